@@ -1,0 +1,356 @@
+//! What can go wrong, as one typed enum. Every variant says where, what was found and what is
+//! allowed, so that the message alone is enough to mend the input.
+
+use std::path::PathBuf;
+
+/// The crate's result type.
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// Any error of the crate.
+///
+/// `field` is the path of the input as the user knows it, such as `pipe.wall`.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum Error {
+    /// An error with the place in the file where it was found.
+    #[error("{}:{line}: {source}", file.display())]
+    InFile {
+        /// The file as named by the user.
+        file: PathBuf,
+        /// Line, counted from 1.
+        line: usize,
+        /// What was wrong there.
+        source: Box<Error>,
+    },
+
+    /// A file could not be read or written.
+    #[error("cannot {action} {}: {reason}", file.display())]
+    File {
+        /// The file.
+        file: PathBuf,
+        /// `read` or `write`.
+        action: &'static str,
+        /// The operating system's answer.
+        reason: String,
+    },
+
+    /// Text that does not follow the syntax of its format (TOML, CSV).
+    #[error("not valid {format}: {reason}")]
+    Syntax {
+        /// The format.
+        format: &'static str,
+        /// The parser's answer.
+        reason: String,
+    },
+
+    /// A key that the format does not have.
+    #[error("{field}: unknown key{}; allowed: {}", nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), allowed.join(", "))]
+    UnknownKey {
+        /// Path of the key.
+        field: String,
+        /// The allowed key nearest in spelling, if any is near.
+        nearest: Option<String>,
+        /// All keys allowed there.
+        allowed: Vec<String>,
+    },
+
+    /// Something required that is not there.
+    #[error("{field}: missing; needed: {needed}")]
+    Missing {
+        /// Path of the key, column or argument.
+        field: String,
+        /// What is needed, in words.
+        needed: String,
+    },
+
+    /// Two or more statements that exclude each other.
+    #[error("{field}: {found}; allowed: {allowed}")]
+    Conflict {
+        /// Path of the key.
+        field: String,
+        /// What was found.
+        found: String,
+        /// What is allowed.
+        allowed: String,
+    },
+
+    /// A choice by name that does not exist.
+    #[error("{field}: found `{found}`{}; allowed: {}", nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), allowed.join(", "))]
+    UnknownName {
+        /// Path of the key or argument.
+        field: String,
+        /// The name found.
+        found: String,
+        /// The allowed name nearest in spelling, if any is near.
+        nearest: Option<String>,
+        /// The allowed names.
+        allowed: Vec<String>,
+    },
+
+    /// Text that is not a number with a unit.
+    #[error("{field}: `{found}` is not a quantity; allowed: {allowed}")]
+    NotAQuantity {
+        /// Path of the input.
+        field: String,
+        /// The text found.
+        found: String,
+        /// An example of what is allowed.
+        allowed: String,
+    },
+
+    /// A unit that is not known.
+    #[error("{field}: unknown unit `{unit}` in `{found}`; allowed: {allowed}")]
+    UnknownUnit {
+        /// Path of the input.
+        field: String,
+        /// The text found.
+        found: String,
+        /// The unit found.
+        unit: String,
+        /// Units that are allowed there.
+        allowed: String,
+    },
+
+    /// A unit of another kind of quantity.
+    #[error("{field}: `{found}` is a {found_dimension}, not a {dimension}; allowed: {allowed}")]
+    WrongDimension {
+        /// Path of the input.
+        field: String,
+        /// The text found.
+        found: String,
+        /// The kind of quantity found.
+        found_dimension: &'static str,
+        /// The kind of quantity needed.
+        dimension: &'static str,
+        /// Units that are allowed there.
+        allowed: String,
+    },
+
+    /// A number outside its permitted range.
+    #[error("{field}: found {value}{}{unit}; allowed: {allowed}", if unit.is_empty() { "" } else { " " })]
+    OutOfRange {
+        /// Path of the input or name of the quantity.
+        field: String,
+        /// The value, in `unit`.
+        value: f64,
+        /// The unit of value and range.
+        unit: String,
+        /// The permitted range in words.
+        allowed: String,
+    },
+
+    /// A shape or length that does not fit.
+    #[error("{field}: found {found} values; allowed: {allowed}")]
+    Length {
+        /// Path of the input.
+        field: String,
+        /// The number found.
+        found: usize,
+        /// What is allowed.
+        allowed: String,
+    },
+
+    /// The sound ray does not enter the next layer.
+    #[error(
+        "{field}: no refracted ray, sine of the angle would be {sine:.4}; \
+         allowed: below 1, so a wedge angle below {largest_angle_deg:.2} deg"
+    )]
+    TotalReflection {
+        /// The interface at which the ray is totally reflected, such as `wedge to wall`.
+        field: String,
+        /// The sine that Snell's law asks for.
+        sine: f64,
+        /// The wedge angle at which the refracted ray would just graze, in degrees.
+        largest_angle_deg: f64,
+    },
+
+    /// A correlation matrix that no set of random variables can have.
+    #[error(
+        "{field}: not positive semi-definite, smallest eigenvalue {smallest_eigenvalue:.3e}; \
+         allowed: zero or above"
+    )]
+    NotPositiveSemiDefinite {
+        /// Path of the correlations.
+        field: String,
+        /// The smallest eigenvalue of the correlation matrix.
+        smallest_eigenvalue: f64,
+    },
+
+    /// The measurement model gave no finite result for some Monte Carlo trials.
+    #[error(
+        "{failed} of {trials} Monte Carlo trials gave no finite result, \
+         the first at trial {first_trial} ({inputs}); allowed: none"
+    )]
+    FailedTrials {
+        /// Number of trials without a finite result.
+        failed: u64,
+        /// Number of trials made.
+        trials: u64,
+        /// Index of the first such trial.
+        first_trial: u64,
+        /// The inputs of that trial, in words.
+        inputs: String,
+    },
+}
+
+impl Error {
+    /// A code that stays the same from version to version.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Error::InFile { source, .. } => source.code(),
+            Error::File { .. } => "file",
+            Error::Syntax { .. } => "syntax",
+            Error::UnknownKey { .. } => "unknown-key",
+            Error::Missing { .. } => "missing",
+            Error::Conflict { .. } => "conflict",
+            Error::UnknownName { .. } => "unknown-name",
+            Error::NotAQuantity { .. } => "not-a-quantity",
+            Error::UnknownUnit { .. } => "unknown-unit",
+            Error::WrongDimension { .. } => "wrong-dimension",
+            Error::OutOfRange { .. } => "out-of-range",
+            Error::Length { .. } => "length",
+            Error::TotalReflection { .. } => "total-reflection",
+            Error::NotPositiveSemiDefinite { .. } => "not-positive-semi-definite",
+            Error::FailedTrials { .. } => "failed-trials",
+        }
+    }
+
+    /// The path of the input concerned, what was found there and what is allowed, as text.
+    /// Empty where the variant has no such part.
+    pub fn context(&self) -> Context {
+        let text = |s: &String| Some(s.clone());
+        let (field, found, allowed) = match self {
+            Error::InFile { source, .. } => return source.context(),
+            Error::File { file, reason, .. } => {
+                (Some(file.display().to_string()), text(reason), None)
+            }
+            Error::Syntax { reason, .. } => (None, text(reason), None),
+            Error::UnknownKey { field, allowed, .. } => {
+                (text(field), text(field), Some(allowed.join(", ")))
+            }
+            Error::Missing { field, needed } => (text(field), None, text(needed)),
+            Error::Conflict {
+                field,
+                found,
+                allowed,
+            }
+            | Error::NotAQuantity {
+                field,
+                found,
+                allowed,
+            }
+            | Error::UnknownUnit {
+                field,
+                found,
+                allowed,
+                ..
+            }
+            | Error::WrongDimension {
+                field,
+                found,
+                allowed,
+                ..
+            } => (text(field), text(found), text(allowed)),
+            Error::UnknownName {
+                field,
+                found,
+                allowed,
+                ..
+            } => (text(field), text(found), Some(allowed.join(", "))),
+            Error::OutOfRange {
+                field,
+                value,
+                unit,
+                allowed,
+            } => (
+                text(field),
+                Some(format!("{value} {unit}").trim_end().to_owned()),
+                text(allowed),
+            ),
+            Error::Length {
+                field,
+                found,
+                allowed,
+            } => (text(field), Some(found.to_string()), text(allowed)),
+            Error::TotalReflection {
+                field,
+                sine,
+                largest_angle_deg,
+            } => (
+                text(field),
+                Some(format!("sine {sine}")),
+                Some(format!("wedge angle below {largest_angle_deg} deg")),
+            ),
+            Error::NotPositiveSemiDefinite {
+                field,
+                smallest_eigenvalue,
+            } => (
+                text(field),
+                Some(format!("eigenvalue {smallest_eigenvalue}")),
+                Some("zero or above".to_owned()),
+            ),
+            Error::FailedTrials { failed, inputs, .. } => (
+                None,
+                Some(format!("{failed} failed trials, first with {inputs}")),
+                Some("none".to_owned()),
+            ),
+        };
+        Context {
+            field,
+            found,
+            allowed,
+        }
+    }
+
+    /// The same error with the place in a file where it was found.
+    pub fn in_file(self, file: impl Into<PathBuf>, line: usize) -> Error {
+        Error::InFile {
+            file: file.into(),
+            line,
+            source: Box::new(self),
+        }
+    }
+
+    /// The error of a number outside `allowed`, or `Ok` where `inside` holds.
+    pub(crate) fn range(
+        inside: bool,
+        field: impl Into<String>,
+        value: f64,
+        unit: &str,
+        allowed: impl Into<String>,
+    ) -> Result<()> {
+        if inside {
+            return Ok(());
+        }
+        Err(Error::OutOfRange {
+            field: field.into(),
+            value,
+            unit: unit.to_owned(),
+            allowed: allowed.into(),
+        })
+    }
+}
+
+/// The parts of an error that a caller may want to show apart from the message.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Context {
+    /// Path of the input.
+    pub field: Option<String>,
+    /// What was found.
+    pub found: Option<String>,
+    /// What is allowed.
+    pub allowed: Option<String>,
+}
+
+/// The candidate nearest in spelling to `found`, if it is near enough to be a slip.
+pub(crate) fn nearest<'a>(
+    found: &str,
+    candidates: impl IntoIterator<Item = &'a str>,
+) -> Option<String> {
+    candidates
+        .into_iter()
+        .map(|c| (strsim::damerau_levenshtein(found, c), c))
+        .min()
+        .filter(|(distance, c)| *distance <= 1 + c.len().max(found.len()) / 3)
+        .map(|(_, c)| c.to_owned())
+}

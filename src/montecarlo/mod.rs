@@ -1,0 +1,13 @@
+//! Propagation of distributions by Monte Carlo (JCGM 101:2008), for any measurement model.
+//!
+//! The result depends on inputs, seed and number of trials only: not on the number of threads.
+
+mod run;
+mod streams;
+mod summary;
+mod validation;
+
+pub use run::MonteCarlo;
+pub use streams::Stream;
+pub use summary::{Interval, IntervalKind, Summary};
+pub use validation::{Validation, numerical_tolerance};

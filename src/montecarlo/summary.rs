@@ -1,0 +1,115 @@
+//! What the trials say about one output quantity.
+
+use crate::error::{Error, Result};
+use crate::uncertainty::Output;
+use rayon::slice::ParallelSliceMut;
+use serde::{Deserialize, Serialize};
+
+/// Which of the many coverage intervals of a given probability.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum IntervalKind {
+    /// Equal probabilities below and above (JCGM 101:2008, 3.15).
+    Symmetric,
+    /// The shortest (JCGM 101:2008, 3.16).
+    Shortest,
+}
+
+/// A coverage interval, in SI units.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Interval {
+    /// The lower endpoint.
+    pub low: f64,
+    /// The upper endpoint.
+    pub high: f64,
+}
+
+/// The discrete representation of the distribution function of an output quantity
+/// (JCGM 101:2008, 7.5).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Summary {
+    /// The output quantity.
+    pub output: Output,
+    /// The mean of the trials, in SI units (JCGM 101:2008, 7.6).
+    pub mean: f64,
+    /// The standard deviation of the trials, in SI units (JCGM 101:2008, 7.6).
+    pub standard_uncertainty: f64,
+    /// The seed of the run.
+    pub seed: u64,
+    sorted: Vec<f64>,
+}
+
+/// Values summed one after the other before the sums are added: keeps rounding small.
+const CHUNK: usize = 1024;
+
+impl Summary {
+    /// The summary of the values of all trials, shape `(trials,)`, in the order of the trials.
+    pub(super) fn of(output: Output, mut values: Vec<f64>, seed: u64) -> Summary {
+        let n = values.len() as f64;
+        let sum = |term: &dyn Fn(f64) -> f64| -> f64 {
+            let chunks = values.chunks(CHUNK);
+            chunks
+                .map(|c| c.iter().map(|v| term(*v)).sum::<f64>())
+                .sum()
+        };
+        let first = values.first().copied().unwrap_or(f64::NAN);
+        let offset = sum(&|v| v - first) / n;
+        let squares = sum(&|v| {
+            let deviation = (v - first) - offset;
+            deviation * deviation
+        });
+        values.par_sort_unstable_by(f64::total_cmp);
+        Summary {
+            output,
+            mean: first + offset,
+            standard_uncertainty: (squares / (n - 1.0)).sqrt(),
+            seed,
+            sorted: values,
+        }
+    }
+
+    /// Number of trials.
+    pub fn trials(&self) -> usize {
+        self.sorted.len()
+    }
+
+    /// The values of the trials in ascending order, shape `(trials,)`, in SI units.
+    pub fn sorted(&self) -> &[f64] {
+        &self.sorted
+    }
+
+    /// A coverage interval (JCGM 101:2008, 7.7).
+    ///
+    /// # Errors
+    /// A coverage probability not strictly between 0 and 1, or too near to either for the number
+    /// of trials.
+    pub fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval> {
+        let m = self.sorted.len();
+        // q of JCGM 101: the nearest integer to p M
+        let covered = (coverage_probability * m as f64 + 0.5).floor();
+        let inside = coverage_probability < 1.0 && covered >= 1.0 && covered < m as f64;
+        let allowed = format!("strictly between 0 and 1, and resolved by {m} trials");
+        Error::range(
+            inside,
+            "coverage_probability",
+            coverage_probability,
+            "",
+            allowed,
+        )?;
+        let covered = covered as usize;
+        let start = match kind {
+            IntervalKind::Symmetric => ((m - covered) as f64 / 2.0 + 0.5).floor() as usize - 1,
+            IntervalKind::Shortest => {
+                let width = |r: usize| self.sorted[r + covered] - self.sorted[r];
+                let starts = 0..m - covered;
+                starts
+                    .min_by(|a, b| width(*a).total_cmp(&width(*b)))
+                    .unwrap_or(0)
+            }
+        };
+        Ok(Interval {
+            low: self.sorted[start],
+            high: self.sorted[start + covered],
+        })
+    }
+}

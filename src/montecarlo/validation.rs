@@ -1,0 +1,99 @@
+//! Comparison of the law of propagation of uncertainty with Monte Carlo.
+
+use super::{Interval, IntervalKind, Summary};
+use crate::error::{Error, Result};
+use crate::uncertainty::{Budget, Expanded};
+use serde::Serialize;
+
+/// The numerical tolerance `delta = 10^l / 2` of a standard uncertainty written as `c 10^l`, with
+/// `c` an integer of `digits` significant digits.
+///
+/// # Errors
+/// An uncertainty not above zero, or digits outside 1 to 4.
+///
+/// # Source
+/// JCGM 101:2008, 7.9.2.
+pub fn numerical_tolerance(standard_uncertainty: f64, digits: u32) -> Result<f64> {
+    let usable = standard_uncertainty > 0.0 && standard_uncertainty.is_finite();
+    let field = "standard_uncertainty";
+    Error::range(usable, field, standard_uncertainty, "", "above 0")?;
+    Error::range(
+        (1..=4).contains(&digits),
+        "digits",
+        f64::from(digits),
+        "",
+        "1 to 4",
+    )?;
+    let rounded = format!("{standard_uncertainty:.*e}", digits as usize - 1);
+    let exponent: i32 = rounded
+        .split('e')
+        .nth(1)
+        .and_then(|e| e.parse().ok())
+        .unwrap_or(0);
+    // the parser gives the nearest double to a power of ten, which multiplication may not
+    let place = format!("1e{}", exponent + 1 - digits as i32);
+    Ok(0.5 * place.parse::<f64>().unwrap_or(f64::NAN))
+}
+
+/// The outcome of the comparison, with all numbers in SI units of the output.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Validation {
+    /// The coverage probability of both intervals.
+    pub coverage_probability: f64,
+    /// Number of significant digits of the standard uncertainty regarded as meaningful.
+    pub digits: u32,
+    /// The numerical tolerance `delta`.
+    pub tolerance: f64,
+    /// The interval `y - U, y + U` of first order.
+    pub first_order: Interval,
+    /// The probabilistically symmetric interval of Monte Carlo.
+    pub monte_carlo: Interval,
+    /// Magnitude of the difference of the lower endpoints, `d_low`.
+    pub low_difference: f64,
+    /// Magnitude of the difference of the upper endpoints, `d_high`.
+    pub high_difference: f64,
+    /// Whether neither difference exceeds the tolerance.
+    pub validated: bool,
+}
+
+impl Validation {
+    /// Compares a budget with the trials of the same output.
+    ///
+    /// # Errors
+    /// A coverage probability outside 0 to 1, digits outside 1 to 4, an uncertainty of zero.
+    ///
+    /// # Source
+    /// JCGM 101:2008, clause 8.
+    pub fn of(
+        budget: &Budget,
+        summary: &Summary,
+        coverage_probability: f64,
+        digits: u32,
+    ) -> Result<Validation> {
+        let Expanded {
+            expanded_uncertainty,
+            ..
+        } = budget.expanded(coverage_probability)?;
+        // significant digits are those of the number as reported, so in the unit shown
+        let unit = &budget.output.unit;
+        let shown = unit.difference_from_si(budget.standard_uncertainty);
+        let tolerance = numerical_tolerance(shown, digits)? * unit.factor;
+        let monte_carlo = summary.interval(coverage_probability, IntervalKind::Symmetric)?;
+        let first_order = Interval {
+            low: budget.estimate - expanded_uncertainty,
+            high: budget.estimate + expanded_uncertainty,
+        };
+        let low_difference = (first_order.low - monte_carlo.low).abs();
+        let high_difference = (first_order.high - monte_carlo.high).abs();
+        Ok(Validation {
+            coverage_probability,
+            digits,
+            tolerance,
+            first_order,
+            monte_carlo,
+            low_difference,
+            high_difference,
+            validated: low_difference <= tolerance && high_difference <= tolerance,
+        })
+    }
+}

@@ -1,0 +1,39 @@
+//! Roots of implicit equations with exact derivatives.
+
+use super::{Dual, Scalar};
+
+/// An equation `residual(x, p) = 0` that defines `x` as a function of the parameters `p`.
+pub trait ImplicitEquation<const P: usize> {
+    /// The left-hand side at unknown `x` and parameters `p`.
+    fn residual<S: Scalar>(&self, x: S, p: [S; P]) -> S;
+}
+
+/// The root `x(p)` of `equation`, with as many orders of derivative as `S` carries.
+///
+/// Newton's method runs without derivatives of the parameters for a fixed number of steps, so
+/// that the work and the bits do not depend on the point. Then each further step with the same
+/// slope makes one more order of derivative exact: the loop itself is never differentiated.
+///
+/// # Source
+/// Implicit function theorem; Griewank and Walther 2008 (see [`Dual`]), chapter 15.
+pub fn implicit_root<S: Scalar, const P: usize>(
+    equation: &impl ImplicitEquation<P>,
+    start: S::Real,
+    newton_steps: usize,
+    p: [S; P],
+) -> S {
+    let real_p = p.map(S::real);
+    let fixed_p = real_p.map(Dual::<S::Real, 1>::fixed);
+    let mut root = start;
+    let mut slope = S::Real::constant(1.0);
+    for _ in 0..newton_steps {
+        let r = equation.residual(Dual::<S::Real, 1>::variable(root, 0), fixed_p);
+        slope = r.gradient[0];
+        root = root - r.value / slope;
+    }
+    let mut x = S::from_real(root);
+    for _ in 0..S::ORDER {
+        x = x - equation.residual(x, p) / S::from_real(slope);
+    }
+    x
+}

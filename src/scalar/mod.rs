@@ -1,0 +1,116 @@
+//! The number type every measurement model is written against.
+//!
+//! A model is one generic function over [`Scalar`]. The same text is evaluated in `f64`
+//! (the value), in [`Dual`] (exact sensitivity coefficients) and in duals of duals (second
+//! derivatives). Nothing here knows of pipes or of uncertainty.
+//!
+//! Transcendental functions come from a pure-Rust library, not from the platform, so that a
+//! result has the same bits on every machine.
+
+mod chebyshev;
+mod dual;
+mod implicit;
+mod real;
+pub mod special;
+
+pub use chebyshev::{chebyshev, chebyshev_surface};
+pub use dual::Dual;
+pub use implicit::{ImplicitEquation, implicit_root};
+
+use std::fmt::Debug;
+use std::ops::{Add, Div, Mul, Neg, Sub};
+
+/// A number that a measurement model can be evaluated with.
+///
+/// Outside the domain of a function the result is NaN, as for `f64`. A check that needs words
+/// asks [`Scalar::value`], which answers only where there is exactly one number to judge.
+///
+/// # Example
+/// ```
+/// use flowdoubt::scalar::{Dual, Scalar};
+/// fn area<S: Scalar>(diameter: S) -> S {
+///     diameter * diameter * (std::f64::consts::PI / 4.0)
+/// }
+/// assert_eq!(area(2.0), std::f64::consts::PI);
+/// let d = area(Dual::<f64, 1>::variable(2.0, 0));
+/// assert_eq!(d.gradient[0], std::f64::consts::PI);
+/// ```
+pub trait Scalar:
+    Copy
+    + Debug
+    + Send
+    + Sync
+    + 'static
+    + Neg<Output = Self>
+    + Add<Output = Self>
+    + Sub<Output = Self>
+    + Mul<Output = Self>
+    + Div<Output = Self>
+    + Add<f64, Output = Self>
+    + Sub<f64, Output = Self>
+    + Mul<f64, Output = Self>
+    + Div<f64, Output = Self>
+{
+    /// The same number without its derivatives.
+    type Real: Scalar<Real = Self::Real>;
+    /// The outcome of a comparison: one `bool`, or one for each lane.
+    type Mask: Copy;
+    /// The highest order of derivative carried: 0 for `f64`, 1 for a dual, 2 for a dual of duals.
+    const ORDER: u32;
+
+    /// A constant: all derivatives are zero.
+    fn constant(value: f64) -> Self;
+    /// The number `real` as a constant.
+    fn from_real(real: Self::Real) -> Self;
+    /// The number without its derivatives.
+    fn real(self) -> Self::Real;
+    /// The value as `f64` where the scalar holds exactly one, else `None`.
+    fn value(self) -> Option<f64>;
+
+    /// Square root.
+    fn sqrt(self) -> Self;
+    /// Exponential function.
+    fn exp(self) -> Self;
+    /// Natural logarithm.
+    fn ln(self) -> Self;
+    /// Sine of an angle in radians.
+    fn sin(self) -> Self;
+    /// Cosine of an angle in radians.
+    fn cos(self) -> Self;
+    /// Arc sine, in radians.
+    fn asin(self) -> Self;
+    /// Arc tangent, in radians.
+    fn atan(self) -> Self;
+    /// Integer power.
+    fn powi(self, exponent: i32) -> Self;
+
+    /// `self < other`, by value.
+    fn less_than(self, other: Self) -> Self::Mask;
+    /// `if_true` where `mask` holds, else `if_false`. Both have been evaluated.
+    fn select(mask: Self::Mask, if_true: Self, if_false: Self) -> Self;
+
+    /// Tangent of an angle in radians.
+    fn tan(self) -> Self {
+        self.sin() / self.cos()
+    }
+    /// Reciprocal.
+    fn recip(self) -> Self {
+        Self::constant(1.0) / self
+    }
+    /// `self` raised to a power that may itself be uncertain; `self` must be positive.
+    fn powf(self, exponent: Self) -> Self {
+        (self.ln() * exponent).exp()
+    }
+    /// Absolute value; the derivative at zero is that of `+self`.
+    fn abs(self) -> Self {
+        Self::select(self.less_than(Self::constant(0.0)), -self, self)
+    }
+    /// The smaller of two numbers, by value.
+    fn min(self, other: Self) -> Self {
+        Self::select(self.less_than(other), self, other)
+    }
+    /// The larger of two numbers, by value.
+    fn max(self, other: Self) -> Self {
+        Self::select(self.less_than(other), other, self)
+    }
+}

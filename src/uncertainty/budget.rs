@@ -1,0 +1,200 @@
+//! The law of propagation of uncertainty and the budget that shows it line by line.
+
+use super::{Expanded, Input, InputSet, MeasurementModel, Output, effective_dof, expanded};
+use crate::error::{Error, Result};
+use crate::scalar::{Dual, Scalar};
+
+/// One line of a budget. All numbers are in SI units.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BudgetLine {
+    /// The input quantity.
+    pub input: Input,
+    /// The sensitivity coefficient, `c_i = df/dx_i`.
+    pub sensitivity: f64,
+    /// The contribution `c_i u(x_i)`, with its sign.
+    pub contribution: f64,
+    /// The share of the variance, `c_i u_i sum_j r_ij c_j u_j / u_c^2`. The shares add up to
+    /// one; a share is negative where correlation makes the input reduce the variance.
+    pub share: f64,
+}
+
+/// The sum of the shares of the lines of one component.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Subtotal {
+    /// The component.
+    pub component: String,
+    /// Its share of the variance.
+    pub share: f64,
+    /// Its contribution to the standard uncertainty, `sqrt(share) u_c`; zero for a share below
+    /// zero. In SI units.
+    pub contribution: f64,
+}
+
+/// An uncertainty budget of one output quantity (JCGM 100:2008, 5.1 and 5.2).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Budget {
+    /// The output quantity.
+    pub output: Output,
+    /// Its estimate, in SI units.
+    pub estimate: f64,
+    /// Its combined standard uncertainty, in SI units.
+    pub standard_uncertainty: f64,
+    /// Its effective degrees of freedom.
+    pub effective_dof: f64,
+    /// One line for each input, in the order of the inputs.
+    pub lines: Vec<BudgetLine>,
+}
+
+/// Number of inputs whose derivatives are carried in one evaluation of the model.
+const WIDTH: usize = 8;
+
+/// First-order propagation of uncertainty, one budget for each output of the model.
+///
+/// ```text
+/// u_c^2 = sum_i sum_j c_i c_j u(x_i) u(x_j) r(x_i, x_j)
+/// ```
+/// Sensitivity coefficients come from dual numbers and are exact.
+///
+/// # Errors
+/// Those of the model, and [`Error::OutOfRange`] for an output or a sensitivity coefficient that
+/// is not finite.
+///
+/// # Source
+/// JCGM 100:2008, equations (13) and (16).
+pub fn propagate<M: MeasurementModel>(model: &M, inputs: &InputSet) -> Result<Vec<Budget>> {
+    let estimates = inputs.estimates();
+    let value = model.evaluate(&estimates)?;
+    let outputs = model.outputs();
+    let mut gradients = vec![vec![0.0; estimates.len()]; outputs.len()];
+    for first in (0..estimates.len()).step_by(WIDTH) {
+        let seeded: Vec<Dual<f64, WIDTH>> = estimates
+            .iter()
+            .enumerate()
+            .map(|(i, &x)| match i.checked_sub(first) {
+                Some(place) if place < WIDTH => Dual::variable(x, place),
+                _ => Dual::constant(x),
+            })
+            .collect();
+        let dual = model.evaluate(&seeded)?;
+        for (gradient, y) in gradients.iter_mut().zip(dual.as_ref()) {
+            let last = estimates.len().min(first + WIDTH);
+            gradient[first..last].copy_from_slice(&y.gradient[..last - first]);
+        }
+    }
+    outputs
+        .into_iter()
+        .zip(value.as_ref())
+        .zip(&gradients)
+        .map(|((output, &estimate), gradient)| assemble(output, estimate, inputs, gradient))
+        .collect()
+}
+
+/// Puts a budget together from the gradient of one output.
+fn assemble(output: Output, estimate: f64, inputs: &InputSet, gradient: &[f64]) -> Result<Budget> {
+    Error::range(
+        estimate.is_finite(),
+        &output.name,
+        estimate,
+        "",
+        "finite numbers",
+    )?;
+    for (input, &c) in inputs.inputs().iter().zip(gradient) {
+        let field = || format!("sensitivity of {} to {}", output.name, input.name());
+        Error::range(c.is_finite(), field(), c, "", "finite numbers")?;
+    }
+    let contributions: Vec<f64> = inputs
+        .inputs()
+        .iter()
+        .zip(gradient)
+        .map(|(input, c)| c * input.standard_uncertainty())
+        .collect();
+    // c_i u_i sum_j r_ij c_j u_j
+    let variances: Vec<f64> = contributions
+        .iter()
+        .enumerate()
+        .map(|(i, own)| {
+            if !inputs.correlations().any() {
+                return own * own;
+            }
+            let row = contributions.iter().enumerate();
+            own * row
+                .map(|(j, other)| inputs.correlations().coefficient(i, j) * other)
+                .sum::<f64>()
+        })
+        .collect();
+    let variance = variances.iter().sum::<f64>().max(0.0);
+    let standard_uncertainty = variance.sqrt();
+    let with_dof = contributions.iter().zip(inputs.inputs());
+    let dof = effective_dof(
+        standard_uncertainty,
+        with_dof.map(|(c, input)| (*c, input.dof())),
+    );
+    let lines = inputs
+        .inputs()
+        .iter()
+        .enumerate()
+        .map(|(i, input)| BudgetLine {
+            input: input.clone(),
+            sensitivity: gradient[i],
+            contribution: contributions[i],
+            share: if variance > 0.0 {
+                variances[i] / variance
+            } else {
+                0.0
+            },
+        })
+        .collect();
+    Ok(Budget {
+        output,
+        estimate,
+        standard_uncertainty,
+        effective_dof: dof,
+        lines,
+    })
+}
+
+impl Budget {
+    /// The expanded uncertainty for a coverage probability.
+    ///
+    /// # Errors
+    /// A coverage probability that is not strictly between 0 and 1.
+    pub fn expanded(&self, coverage_probability: f64) -> Result<Expanded> {
+        expanded(
+            self.standard_uncertainty,
+            self.effective_dof,
+            coverage_probability,
+        )
+    }
+
+    /// The standard uncertainty divided by the magnitude of the estimate.
+    pub fn relative_standard_uncertainty(&self) -> f64 {
+        self.standard_uncertainty / self.estimate.abs()
+    }
+
+    /// The shares by component, in order of first appearance.
+    pub fn components(&self) -> Vec<Subtotal> {
+        let mut subtotals: Vec<Subtotal> = Vec::new();
+        for line in &self.lines {
+            let component = line.input.component();
+            match subtotals.iter_mut().find(|s| s.component == component) {
+                Some(subtotal) => subtotal.share += line.share,
+                None => subtotals.push(Subtotal {
+                    component: component.to_owned(),
+                    share: line.share,
+                    contribution: 0.0,
+                }),
+            }
+        }
+        for subtotal in &mut subtotals {
+            subtotal.contribution = subtotal.share.max(0.0).sqrt() * self.standard_uncertainty;
+        }
+        subtotals
+    }
+
+    /// The lines by falling magnitude of their share.
+    pub fn ranked(&self) -> Vec<&BudgetLine> {
+        let mut ranked: Vec<_> = self.lines.iter().collect();
+        ranked.sort_by(|a, b| b.share.abs().total_cmp(&a.share.abs()));
+        ranked
+    }
+}

@@ -1,0 +1,214 @@
+//! An input quantity: its estimate, its doubt and where both come from.
+
+use super::{Distribution, TypeA};
+use crate::error::{Error, Result};
+use crate::units::Unit;
+use serde::{Deserialize, Serialize};
+
+/// The shape that is assigned to a half-width when nothing but limits is known, or more.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Shape {
+    /// Any value between the limits is as likely as any other.
+    Rectangular,
+    /// Values near the centre are likelier.
+    Triangular,
+    /// The quantity cycles between the limits.
+    Arcsine,
+}
+
+/// An input quantity of a measurement model. Estimate and uncertainty are in SI units; `unit` is
+/// the one in which people wish to see them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Input {
+    name: String,
+    component: String,
+    evidence: String,
+    unit: Unit,
+    estimate: f64,
+    standard_uncertainty: f64,
+    dof: f64,
+    distribution: Distribution,
+}
+
+impl Input {
+    fn new(
+        name: &str,
+        standard_uncertainty: f64,
+        dof: f64,
+        distribution: Distribution,
+    ) -> Result<Input> {
+        let distribution = distribution.check(name)?;
+        Ok(Input {
+            name: name.to_owned(),
+            component: String::new(),
+            evidence: String::new(),
+            unit: Unit::named(""),
+            estimate: distribution.mean(),
+            standard_uncertainty,
+            dof,
+            distribution,
+        })
+    }
+
+    /// A quantity that is known exactly.
+    ///
+    /// # Errors
+    /// The value is not finite.
+    pub fn exact(name: &str, value: f64) -> Result<Input> {
+        let distribution = Distribution::Fixed { value };
+        Input::new(name, 0.0, f64::INFINITY, distribution)
+    }
+
+    /// An estimate with a standard uncertainty: normal, or Student's t when the uncertainty has
+    /// finite degrees of freedom (JCGM 101:2008, 6.4.7 and 6.4.9.7).
+    ///
+    /// # Errors
+    /// A negative uncertainty, degrees of freedom not above zero, a number that is not finite.
+    pub fn with_standard_uncertainty(name: &str, estimate: f64, u: f64, dof: f64) -> Result<Input> {
+        Error::range(u >= 0.0, name, u, "", "standard uncertainty, 0 or above")?;
+        Error::range(dof > 0.0, name, dof, "", "degrees of freedom above 0")?;
+        if u == 0.0 {
+            return Input::exact(name, estimate);
+        }
+        let distribution = if dof.is_finite() {
+            Distribution::StudentT {
+                location: estimate,
+                scale: u,
+                dof,
+            }
+        } else {
+            Distribution::Normal {
+                mean: estimate,
+                standard_deviation: u,
+            }
+        };
+        Input::new(name, u, dof, distribution)
+    }
+
+    /// An estimate with an expanded uncertainty and its coverage factor, as a calibration
+    /// certificate states it (JCGM 100:2008, 4.3.3).
+    ///
+    /// # Errors
+    /// A negative uncertainty, a coverage factor not above zero, as above otherwise.
+    pub fn with_expanded_uncertainty(
+        name: &str,
+        estimate: f64,
+        expanded: f64,
+        coverage_factor: f64,
+        dof: f64,
+    ) -> Result<Input> {
+        let allowed = "expanded uncertainty, 0 or above";
+        Error::range(expanded >= 0.0, name, expanded, "", allowed)?;
+        let usable = coverage_factor > 0.0 && coverage_factor.is_finite();
+        let allowed = "coverage factor above 0";
+        Error::range(usable, name, coverage_factor, "", allowed)?;
+        Input::with_standard_uncertainty(name, estimate, expanded / coverage_factor, dof)
+    }
+
+    /// An estimate in the middle of limits (JCGM 100:2008, 4.3.7 and 4.3.9).
+    ///
+    /// Finite degrees of freedom express doubt about the half-width itself (JCGM 100:2008,
+    /// G.4.2); they enter the Welch-Satterthwaite formula and leave the distribution as it is.
+    ///
+    /// # Errors
+    /// A negative half-width, degrees of freedom not above zero, a number that is not finite.
+    pub fn with_half_width(
+        name: &str,
+        estimate: f64,
+        half_width: f64,
+        shape: Shape,
+        dof: f64,
+    ) -> Result<Input> {
+        Error::range(
+            half_width >= 0.0,
+            name,
+            half_width,
+            "",
+            "half-width, 0 or above",
+        )?;
+        Error::range(dof > 0.0, name, dof, "", "degrees of freedom above 0")?;
+        if half_width == 0.0 {
+            return Input::exact(name, estimate);
+        }
+        let (lower, upper) = (estimate - half_width, estimate + half_width);
+        let (distribution, divisor) = match shape {
+            Shape::Rectangular => (Distribution::Rectangular { lower, upper }, 3.0_f64),
+            Shape::Triangular => (Distribution::Triangular { lower, upper }, 6.0),
+            Shape::Arcsine => (Distribution::Arcsine { lower, upper }, 2.0),
+        };
+        let mut input = Input::new(name, half_width / divisor.sqrt(), dof, distribution)?;
+        // lower and upper were rounded; the estimate was given
+        input.estimate = estimate;
+        Ok(input)
+    }
+
+    /// The mean of repeated readings (JCGM 100:2008, 4.2; JCGM 101:2008, 6.4.9.2).
+    ///
+    /// The standard uncertainty is `s / sqrt(n)` as in the GUM; the distribution used for Monte
+    /// Carlo is Student's t with `n - 1` degrees of freedom, whose standard deviation is larger.
+    ///
+    /// # Errors
+    /// Fewer than two readings, or one that is not finite.
+    pub fn from_readings(name: &str, readings: &[f64]) -> Result<Input> {
+        let a = TypeA::of(readings, name)?;
+        Input::with_standard_uncertainty(name, a.mean, a.standard_uncertainty(), a.dof())
+    }
+
+    /// The input with the words that say where it comes from.
+    pub fn evidence_in_words(mut self, evidence: impl Into<String>) -> Input {
+        self.evidence = evidence.into();
+        self
+    }
+
+    /// The input as a member of a named component of the budget.
+    pub fn in_component(mut self, component: impl Into<String>) -> Input {
+        self.component = component.into();
+        self
+    }
+
+    /// The input with the unit in which it is shown.
+    pub fn shown_in(mut self, unit: Unit) -> Input {
+        self.unit = unit;
+        self
+    }
+
+    /// The input under another name.
+    pub fn named(mut self, name: impl Into<String>) -> Input {
+        self.name = name.into();
+        self
+    }
+
+    /// The name by which correlations and budgets refer to the input.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+    /// The component of the budget to which the input belongs; may be empty.
+    pub fn component(&self) -> &str {
+        &self.component
+    }
+    /// Where the input comes from, in words; may be empty.
+    pub fn evidence(&self) -> &str {
+        &self.evidence
+    }
+    /// The unit in which the input is shown.
+    pub fn unit(&self) -> &Unit {
+        &self.unit
+    }
+    /// The estimate, in SI units.
+    pub fn estimate(&self) -> f64 {
+        self.estimate
+    }
+    /// The standard uncertainty as the GUM defines it, in SI units.
+    pub fn standard_uncertainty(&self) -> f64 {
+        self.standard_uncertainty
+    }
+    /// The degrees of freedom of the standard uncertainty; infinite where it is taken as exact.
+    pub fn dof(&self) -> f64 {
+        self.dof
+    }
+    /// The distribution.
+    pub fn distribution(&self) -> &Distribution {
+        &self.distribution
+    }
+}

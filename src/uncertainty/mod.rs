@@ -1,0 +1,22 @@
+//! The uncertainty engine: inputs with doubt, correlation, the law of propagation of uncertainty,
+//! degrees of freedom and coverage. It serves any measurement model and knows nothing of pipes.
+//!
+//! Terms are those of JCGM 100:2008 (GUM) and JCGM 200:2012 (VIM).
+
+mod budget;
+mod correlation;
+mod coverage;
+mod display;
+mod distribution;
+mod input;
+mod model;
+mod type_a;
+
+pub use budget::{Budget, BudgetLine, Subtotal, propagate};
+pub use correlation::Correlations;
+pub use coverage::{Expanded, effective_dof, expanded};
+pub use display::{plain, rounded, rounded_pair};
+pub use distribution::{Distribution, Sampler};
+pub use input::{Input, Shape};
+pub use model::{InputSet, MeasurementModel, Output};
+pub use type_a::TypeA;

@@ -1,0 +1,112 @@
+//! What a measurement model must provide, and the inputs it is evaluated with.
+
+use super::{Correlations, Input};
+use crate::error::{Error, Result};
+use crate::scalar::Scalar;
+use crate::units::Unit;
+
+/// An output quantity: its name and the unit in which it is shown. Values are in SI units.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Output {
+    /// The name of the measurand.
+    pub name: String,
+    /// The unit in which it is shown.
+    pub unit: Unit,
+}
+
+/// A measurement model: output quantities as functions of input quantities, written once.
+///
+/// # Example
+/// A resistor's power, with exact sensitivity coefficients:
+/// ```
+/// use flowdoubt::uncertainty::{propagate, Input, InputSet, MeasurementModel, Output};
+/// use flowdoubt::{scalar::Scalar, units::Unit, Result};
+///
+/// struct Power;
+/// impl MeasurementModel for Power {
+///     type Outputs<S: Scalar> = [S; 1];
+///     fn outputs(&self) -> Vec<Output> {
+///         vec![Output { name: "power".into(), unit: Unit::named("W") }]
+///     }
+///     fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 1]> {
+///         Ok([x[0] * x[0] / x[1]])
+///     }
+/// }
+/// let inputs = InputSet::independent(vec![
+///     Input::with_standard_uncertainty("voltage", 10.0, 0.1, f64::INFINITY)?,
+///     Input::with_standard_uncertainty("resistance", 50.0, 0.5, f64::INFINITY)?,
+/// ])?;
+/// let budget = &propagate(&Power, &inputs)?[0];
+/// assert_eq!(budget.estimate, 2.0);
+/// assert_eq!(budget.lines[0].sensitivity, 0.4);
+/// # Ok::<(), flowdoubt::Error>(())
+/// ```
+pub trait MeasurementModel: Sync {
+    /// The values of the outputs: an array with one scalar for each.
+    type Outputs<S: Scalar>: AsRef<[S]>;
+
+    /// Names and units of the outputs.
+    fn outputs(&self) -> Vec<Output>;
+
+    /// The outputs at the inputs `x`, both in SI units; `x` is in the order of the [`InputSet`].
+    ///
+    /// Outside the model's domain the outputs may be NaN; an error with words is better.
+    ///
+    /// # Errors
+    /// The inputs are outside the domain of the model.
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<Self::Outputs<S>>;
+}
+
+/// The inputs of a model, in the model's order, with their correlations.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InputSet {
+    inputs: Vec<Input>,
+    correlations: Correlations,
+}
+
+impl InputSet {
+    /// Uncorrelated inputs.
+    ///
+    /// # Errors
+    /// Two inputs of the same name.
+    pub fn independent(inputs: Vec<Input>) -> Result<InputSet> {
+        InputSet::correlated(inputs, &[])
+    }
+
+    /// Inputs with correlation coefficients by pairs of names.
+    ///
+    /// # Errors
+    /// Two inputs of the same name, and those of [`Correlations::from_pairs`].
+    pub fn correlated(inputs: Vec<Input>, pairs: &[(String, String, f64)]) -> Result<InputSet> {
+        let names: Vec<&str> = inputs.iter().map(Input::name).collect();
+        for (i, name) in names.iter().enumerate() {
+            if names[..i].contains(name) {
+                return Err(Error::Conflict {
+                    field: (*name).to_owned(),
+                    found: "two inputs of this name".to_owned(),
+                    allowed: "a name for each input".to_owned(),
+                });
+            }
+        }
+        let correlations = Correlations::from_pairs(&names, pairs)?;
+        Ok(InputSet {
+            inputs,
+            correlations,
+        })
+    }
+
+    /// The inputs in order.
+    pub fn inputs(&self) -> &[Input] {
+        &self.inputs
+    }
+
+    /// Their correlations.
+    pub fn correlations(&self) -> &Correlations {
+        &self.correlations
+    }
+
+    /// The estimates in order, in SI units.
+    pub fn estimates(&self) -> Vec<f64> {
+        self.inputs.iter().map(Input::estimate).collect()
+    }
+}

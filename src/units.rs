@@ -1,0 +1,386 @@
+//! Text with units at the edge, SI inside.
+//!
+//! A quantity is written as a number and a unit, `168.3 mm`, `4 1/2 in`, `18 degC`, `120 m3/h`.
+//! Conversion factors are exact where the unit is defined exactly.
+//!
+//! # Source
+//! BIPM, *The International System of Units*, 9th ed. 2019; NIST SP 811 (2008), appendix B.
+
+use crate::error::{Error, Result, nearest};
+use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
+use std::f64::consts::PI;
+
+/// The kinds of quantity that occur at the edge.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Dimension {
+    /// Numbers, ratios and percentages.
+    Ratio,
+    /// Length.
+    Length,
+    /// Time.
+    Time,
+    /// Velocity, sound speed included.
+    Velocity,
+    /// Volume flow.
+    VolumeFlow,
+    /// Thermodynamic temperature.
+    Temperature,
+    /// Absolute pressure.
+    Pressure,
+    /// Plane angle.
+    Angle,
+    /// Mass density.
+    Density,
+    /// Dynamic viscosity.
+    DynamicViscosity,
+    /// Kinematic viscosity.
+    KinematicViscosity,
+}
+
+impl Dimension {
+    /// The name of the kind of quantity in words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Dimension::Ratio => "number",
+            Dimension::Length => "length",
+            Dimension::Time => "time",
+            Dimension::Velocity => "velocity",
+            Dimension::VolumeFlow => "volume flow",
+            Dimension::Temperature => "temperature",
+            Dimension::Pressure => "pressure",
+            Dimension::Angle => "angle",
+            Dimension::Density => "density",
+            Dimension::DynamicViscosity => "dynamic viscosity",
+            Dimension::KinematicViscosity => "kinematic viscosity",
+        }
+    }
+
+    /// The unit of this dimension in which the crate computes.
+    pub fn si_unit(self) -> Unit {
+        match UNITS.iter().find(|u| u.dimension == self) {
+            Some(definition) => definition.unit(),
+            None => Unit::named(""),
+        }
+    }
+
+    /// The symbols of this dimension, for messages.
+    fn symbols(self) -> String {
+        let of_dimension = UNITS.iter().filter(|u| u.dimension == self);
+        let symbols: Vec<_> = of_dimension.map(|u| u.symbol).collect();
+        if self == Dimension::Ratio {
+            "a bare number, %, ppm".to_owned()
+        } else {
+            symbols.join(", ")
+        }
+    }
+}
+
+/// A unit of measurement: `SI value = number * factor + offset`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Unit {
+    /// The symbol shown beside numbers.
+    pub symbol: Cow<'static, str>,
+    /// SI value of one unit.
+    pub factor: f64,
+    /// SI value of the unit's zero; zero for all but temperatures.
+    pub offset: f64,
+}
+
+impl Unit {
+    /// A unit in which numbers are kept as they are.
+    pub fn named(symbol: impl Into<Cow<'static, str>>) -> Unit {
+        Unit {
+            symbol: symbol.into(),
+            factor: 1.0,
+            offset: 0.0,
+        }
+    }
+
+    /// The unit with the given symbol, for a value of the given dimension.
+    ///
+    /// # Errors
+    /// [`Error::UnknownUnit`] or [`Error::WrongDimension`], naming `field`.
+    pub fn parse(symbol: &str, dimension: Dimension, field: &str) -> Result<Unit> {
+        find(symbol, symbol, dimension, field).map(Definition::unit)
+    }
+
+    /// The SI value of a number in this unit.
+    pub fn to_si(&self, number: f64) -> f64 {
+        number * self.factor + self.offset
+    }
+
+    /// The number in this unit of an SI value.
+    pub fn from_si(&self, si: f64) -> f64 {
+        (si - self.offset) / self.factor
+    }
+
+    /// The number in this unit of an SI difference, such as a standard uncertainty.
+    pub fn difference_from_si(&self, si: f64) -> f64 {
+        si / self.factor
+    }
+
+    /// The symbol of this unit for a difference: a difference of temperatures is in kelvin.
+    pub fn difference_symbol(&self) -> &str {
+        match self.symbol.as_ref() {
+            "degC" => "K",
+            symbol => symbol,
+        }
+    }
+}
+
+/// A row of the table of units.
+struct Definition {
+    symbol: &'static str,
+    dimension: Dimension,
+    factor: f64,
+    offset: f64,
+}
+
+impl Definition {
+    fn unit(&self) -> Unit {
+        Unit {
+            symbol: Cow::Borrowed(self.symbol),
+            factor: self.factor,
+            offset: self.offset,
+        }
+    }
+}
+
+const fn unit(symbol: &'static str, dimension: Dimension, factor: f64) -> Definition {
+    Definition {
+        symbol,
+        dimension,
+        factor,
+        offset: 0.0,
+    }
+}
+
+const INCH: f64 = 0.0254;
+const FOOT: f64 = 0.3048;
+/// US liquid gallon: 231 cubic inches.
+const US_GALLON: f64 = 231.0 * INCH * INCH * INCH;
+/// Imperial gallon.
+const IMPERIAL_GALLON: f64 = 4.546_09e-3;
+const POUND_FORCE_PER_SQUARE_INCH: f64 = 0.453_592_37 * 9.806_65 / (INCH * INCH);
+
+/// All units; the first of each dimension is the SI unit.
+const UNITS: &[Definition] = &[
+    unit("1", Dimension::Ratio, 1.0),
+    unit("%", Dimension::Ratio, 1e-2),
+    unit("ppm", Dimension::Ratio, 1e-6),
+    unit("m", Dimension::Length, 1.0),
+    unit("cm", Dimension::Length, 1e-2),
+    unit("mm", Dimension::Length, 1e-3),
+    unit("um", Dimension::Length, 1e-6),
+    unit("in", Dimension::Length, INCH),
+    unit("ft", Dimension::Length, FOOT),
+    unit("s", Dimension::Time, 1.0),
+    unit("ms", Dimension::Time, 1e-3),
+    unit("us", Dimension::Time, 1e-6),
+    unit("ns", Dimension::Time, 1e-9),
+    unit("ps", Dimension::Time, 1e-12),
+    unit("m/s", Dimension::Velocity, 1.0),
+    unit("mm/s", Dimension::Velocity, 1e-3),
+    unit("ft/s", Dimension::Velocity, FOOT),
+    unit("in/us", Dimension::Velocity, INCH / 1e-6),
+    unit("km/s", Dimension::Velocity, 1e3),
+    unit("m3/s", Dimension::VolumeFlow, 1.0),
+    unit("m3/h", Dimension::VolumeFlow, 1.0 / 3600.0),
+    unit("L/s", Dimension::VolumeFlow, 1e-3),
+    unit("L/min", Dimension::VolumeFlow, 1e-3 / 60.0),
+    unit("L/h", Dimension::VolumeFlow, 1e-3 / 3600.0),
+    unit("gal/min", Dimension::VolumeFlow, US_GALLON / 60.0),
+    unit("Imp gal/min", Dimension::VolumeFlow, IMPERIAL_GALLON / 60.0),
+    unit("ft3/s", Dimension::VolumeFlow, FOOT * FOOT * FOOT),
+    unit("K", Dimension::Temperature, 1.0),
+    Definition {
+        symbol: "degC",
+        dimension: Dimension::Temperature,
+        factor: 1.0,
+        offset: 273.15,
+    },
+    Definition {
+        symbol: "degF",
+        dimension: Dimension::Temperature,
+        factor: 5.0 / 9.0,
+        offset: 459.67 * 5.0 / 9.0,
+    },
+    unit("Pa", Dimension::Pressure, 1.0),
+    unit("kPa", Dimension::Pressure, 1e3),
+    unit("MPa", Dimension::Pressure, 1e6),
+    unit("bar", Dimension::Pressure, 1e5),
+    unit("mbar", Dimension::Pressure, 1e2),
+    unit("psi", Dimension::Pressure, POUND_FORCE_PER_SQUARE_INCH),
+    unit("rad", Dimension::Angle, 1.0),
+    unit("deg", Dimension::Angle, PI / 180.0),
+    unit("kg/m3", Dimension::Density, 1.0),
+    unit("g/cm3", Dimension::Density, 1e3),
+    unit("Pa s", Dimension::DynamicViscosity, 1.0),
+    unit("mPa s", Dimension::DynamicViscosity, 1e-3),
+    unit("cP", Dimension::DynamicViscosity, 1e-3),
+    unit("m2/s", Dimension::KinematicViscosity, 1.0),
+    unit("mm2/s", Dimension::KinematicViscosity, 1e-6),
+    unit("cSt", Dimension::KinematicViscosity, 1e-6),
+];
+
+/// Other spellings of the symbols above.
+const SPELLINGS: &[(&str, &str)] = &[
+    ("", "1"),
+    ("µm", "um"),
+    ("μm", "um"),
+    ("inch", "in"),
+    ("\"", "in"),
+    ("µs", "us"),
+    ("μs", "us"),
+    ("m³/h", "m3/h"),
+    ("m^3/h", "m3/h"),
+    ("m³/s", "m3/s"),
+    ("m^3/s", "m3/s"),
+    ("l/s", "L/s"),
+    ("l/min", "L/min"),
+    ("l/h", "L/h"),
+    ("US gal/min", "gal/min"),
+    ("gpm", "gal/min"),
+    ("°C", "degC"),
+    ("°F", "degF"),
+    ("°", "deg"),
+    ("kg/m³", "kg/m3"),
+    ("kg/m^3", "kg/m3"),
+    ("Pa.s", "Pa s"),
+    ("mPa.s", "mPa s"),
+    ("m²/s", "m2/s"),
+    ("mm²/s", "mm2/s"),
+];
+
+fn find(
+    symbol: &str,
+    text: &str,
+    dimension: Dimension,
+    field: &str,
+) -> Result<&'static Definition> {
+    let spelled = SPELLINGS
+        .iter()
+        .find(|(spelling, _)| *spelling == symbol)
+        .map_or(symbol, |(_, standard)| standard);
+    let candidates = UNITS.iter().filter(|u| u.symbol == spelled);
+    match candidates.clone().find(|u| u.dimension == dimension) {
+        Some(definition) => Ok(definition),
+        None => Err(match candidates.clone().next() {
+            Some(other) => Error::WrongDimension {
+                field: field.to_owned(),
+                found: text.to_owned(),
+                found_dimension: other.dimension.name(),
+                dimension: dimension.name(),
+                allowed: dimension.symbols(),
+            },
+            None => Error::UnknownUnit {
+                field: field.to_owned(),
+                found: text.to_owned(),
+                unit: symbol.to_owned(),
+                allowed: match nearest(symbol, UNITS.iter().map(|u| u.symbol)) {
+                    Some(near) => format!("{} (did you mean {near}?)", dimension.symbols()),
+                    None => dimension.symbols(),
+                },
+            },
+        }),
+    }
+}
+
+/// A quantity read from text: SI value and the unit in which it was written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Quantity {
+    /// The value in SI units.
+    pub si: f64,
+    /// The unit of the text.
+    pub unit: Unit,
+}
+
+/// Reads a quantity such as `168.3 mm`, `4 1/2 in` or `18 degC`.
+///
+/// # Errors
+/// Not a number with a unit, an unknown unit, a unit of another dimension, or not finite; each
+/// names `field`.
+///
+/// # Example
+/// ```
+/// use flowdoubt::units::{quantity, Dimension};
+/// let d = quantity("4 1/2 in", Dimension::Length, "pipe.outside_diameter")?;
+/// assert!((d.si - 0.1143).abs() < 1e-15);
+/// # Ok::<(), flowdoubt::Error>(())
+/// ```
+pub fn quantity(text: &str, dimension: Dimension, field: &str) -> Result<Quantity> {
+    let (number, unit) = split(text, dimension, field)?;
+    let si = unit.to_si(number);
+    Ok(Quantity { si, unit })
+}
+
+/// Reads a difference of two quantities, such as a standard uncertainty; `estimate` gives meaning
+/// to percentages.
+///
+/// Temperature differences may be written in K, degC or degF. A percentage of a temperature is
+/// refused, for it depends on where the scale has its zero.
+///
+/// # Errors
+/// As [`quantity`].
+pub fn difference(text: &str, estimate: f64, dimension: Dimension, field: &str) -> Result<f64> {
+    let relative = ["%", "ppm"].iter().any(|r| text.trim_end().ends_with(r));
+    if relative && dimension != Dimension::Temperature && dimension != Dimension::Ratio {
+        let (number, unit) = split(text, Dimension::Ratio, field)?;
+        return Ok(number * unit.factor * estimate.abs());
+    }
+    let (number, unit) = split(text, dimension, field)?;
+    Ok(number * unit.factor)
+}
+
+/// Splits text into its number and its unit.
+fn split(text: &str, dimension: Dimension, field: &str) -> Result<(f64, Unit)> {
+    let trimmed = text.trim();
+    let not_a_quantity = || Error::NotAQuantity {
+        field: field.to_owned(),
+        found: text.to_owned(),
+        allowed: format!(
+            "a number and a unit of {} ({})",
+            dimension.name(),
+            dimension.symbols()
+        ),
+    };
+    // The longest beginning that is a number: so `1e3 m` is read whole and `2 in` is not cut at
+    // the letter i of another number's syntax.
+    let (number, rest) = (1..=trimmed.len())
+        .rev()
+        .filter(|end| trimmed.is_char_boundary(*end))
+        .find_map(|end| number(&trimmed[..end]).map(|n| (n, &trimmed[end..])))
+        .ok_or_else(not_a_quantity)?;
+    if rest.starts_with(|c: char| c.is_ascii_digit() || ",/".contains(c)) {
+        return Err(not_a_quantity());
+    }
+    let symbol = rest.trim();
+    if symbol.is_empty() && dimension != Dimension::Ratio {
+        return Err(not_a_quantity());
+    }
+    let unit = find(symbol, text, dimension, field)?.unit();
+    Ok((number, unit))
+}
+
+/// A decimal number, or a fraction of the inch trade: `1/2`, `4 1/2`, `4-1/2`.
+fn number(text: &str) -> Option<f64> {
+    let text = text.trim_end();
+    let starts_well = |t: &str| t.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
+    if starts_well(text)
+        && let Ok(decimal) = text.parse::<f64>()
+    {
+        return decimal.is_finite().then_some(decimal);
+    }
+    let (front, denominator) = text.split_once('/')?;
+    let split_at = front.rfind([' ', '-']).filter(|i| *i > 0);
+    let (whole, numerator) = match split_at {
+        Some(i) => (front[..i].trim(), front[i + 1..].trim()),
+        None => ("0", front.trim()),
+    };
+    let whole: u32 = whole.parse().ok()?;
+    let numerator: u32 = numerator.parse().ok()?;
+    let denominator: u32 = denominator.parse().ok().filter(|d| *d > 0)?;
+    Some(f64::from(whole) + f64::from(numerator) / f64::from(denominator))
+}

@@ -1,0 +1,8 @@
+//! All Rust tests of the crate, in one binary.
+
+mod derivatives;
+mod guides;
+mod special;
+mod stability;
+mod support;
+mod unit_text;

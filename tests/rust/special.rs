@@ -1,0 +1,90 @@
+//! Special functions against arbitrary-precision values (tests/golden/special_functions.json).
+
+use crate::support::{assert_relative, json, number};
+use flowdoubt::scalar::special::{StudentT, normal_cdf, normal_quantile};
+use serde_json::Value;
+
+fn points(block: &str) -> Vec<Value> {
+    json("golden/special_functions.json")[block]["points"]
+        .as_array()
+        .expect("points")
+        .clone()
+}
+
+#[test]
+fn normal_quantile_meets_mpmath() {
+    for point in points("normal_quantile") {
+        let p = number(&point["p"]);
+        let x = normal_quantile(p);
+        if p == 0.5 {
+            assert_eq!(x, 0.0);
+        } else {
+            assert_relative(x, number(&point["x"]), 1e-15, &format!("p = {p:e}"));
+        }
+    }
+}
+
+#[test]
+fn normal_cdf_meets_mpmath() {
+    for point in points("normal_cdf") {
+        let x = number(&point["x"]);
+        // the argument's rounding is amplified by x^2 in the far tail
+        let tolerance = 1e-15 * (2.0 + x * x);
+        assert_relative(
+            normal_cdf(x),
+            number(&point["p"]),
+            tolerance,
+            &format!("x = {x}"),
+        );
+    }
+}
+
+#[test]
+fn student_quantile_meets_mpmath() {
+    for point in points("student_quantile") {
+        let (p, dof, t) = (
+            number(&point["p"]),
+            number(&point["dof"]),
+            number(&point["t"]),
+        );
+        let found = StudentT::new(dof).quantile(p);
+        // next to the median the tail probability itself has lost the digits
+        let tolerance = if (p - 0.5).abs() < 1e-6 { 1e-6 } else { 1e-12 };
+        assert_relative(found, t, tolerance, &format!("p = {p}, dof = {dof}"));
+    }
+}
+
+#[test]
+fn student_cdf_meets_mpmath() {
+    for point in points("student_cdf") {
+        let (t, dof) = (number(&point["t"]), number(&point["dof"]));
+        let found = StudentT::new(dof).cdf(t);
+        let tolerance = 1e-12_f64.max(1e-16 * dof);
+        assert_relative(
+            found,
+            number(&point["p"]),
+            tolerance,
+            &format!("t = {t}, dof = {dof}"),
+        );
+    }
+}
+
+#[test]
+fn student_density_is_the_slope_of_its_distribution_function() {
+    for dof in [0.7, 3.0, 16.7, 250.0, 5e4] {
+        let t = StudentT::new(dof);
+        for x in [-3.0, -0.4, 0.9, 2.5] {
+            let h = 1e-4;
+            let slope = (t.cdf(x + h) - t.cdf(x - h)) / (2.0 * h);
+            assert_relative(t.density(x), slope, 1e-7, &format!("x = {x}, dof = {dof}"));
+        }
+    }
+}
+
+#[test]
+fn quantiles_outside_the_unit_interval_are_nan() {
+    for p in [0.0, 1.0, -0.1, 1.1, f64::NAN] {
+        assert!(normal_quantile(p).is_nan() || normal_quantile(p).is_infinite());
+        assert!(StudentT::new(5.0).quantile(p).is_nan());
+    }
+}
