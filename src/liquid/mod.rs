@@ -1,0 +1,5 @@
+//! Liquids in the pipe: sound speed, density and viscosity as plain physics, generic over
+//! [`Scalar`](crate::scalar::Scalar).
+
+pub mod water;
+mod water_fit;

@@ -1,0 +1,42 @@
+//! The doubt of the profile law, from the spread between laws.
+
+use super::factor::{LAMINAR_FACTOR, correction_factor, intermittency};
+use super::law::{ProfileLaw, turbulent_factor};
+use super::{FrictionLaw, TRANSITION};
+
+/// The laws between which the truth is taken to lie.
+const LAWS: [ProfileLaw; 3] = [
+    ProfileLaw::Wake,
+    ProfileLaw::Logarithmic {
+        kappa: ProfileLaw::KAPPA,
+    },
+    ProfileLaw::Power,
+];
+
+/// Half-width of the relative doubt of the profile factor, for a rectangular distribution.
+///
+/// In turbulent flow the largest distance of any of the laws (with wake, logarithmic, power) from
+/// the one chosen. In the transition the intermittency is in doubt as well: half the distance
+/// between laminar and turbulent factor where `gamma = 1/2`, falling to none at the ends.
+/// Zero in laminar flow, whose profile is exact when fully developed.
+pub fn law_half_width(
+    reynolds: f64,
+    relative_roughness: f64,
+    law: ProfileLaw,
+    friction: FrictionLaw,
+) -> f64 {
+    let chosen = correction_factor(reynolds, relative_roughness, law, friction);
+    let distance = |other: &ProfileLaw| {
+        (correction_factor(reynolds, relative_roughness, *other, friction) / chosen - 1.0).abs()
+    };
+    let between_laws = LAWS.iter().map(distance).fold(0.0, f64::max);
+    let gamma = intermittency(reynolds);
+    let turbulent = turbulent_factor(
+        reynolds.max(TRANSITION[0]),
+        relative_roughness,
+        law,
+        friction,
+    );
+    let states = (turbulent - LAMINAR_FACTOR).abs() / chosen;
+    between_laws + 0.5 * states * 4.0 * gamma * (1.0 - gamma)
+}
