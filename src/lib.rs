@@ -1,7 +1,62 @@
-#![doc = "flowdoubt"]
+//! **flowdoubt**: how much water flows through a pipe that nobody can open, and how far to trust
+//! that number.
+//!
+//! A clamp-on transit-time meter is strapped on a pipe; the crate turns what is known of pipe,
+//! liquid, sound path and velocity profile, and the readings of the meter, into a volume flow
+//! with an uncertainty budget after the GUM (JCGM 100) and confirms it by Monte Carlo (JCGM 101).
+//!
+//! # Map
+//!
+//! Dependencies point downwards only.
+//!
+//! | module | what it is |
+//! |---|---|
+//! | [`evaluate`] | readings to flow, with budget and Monte Carlo |
+//! | [`site`] | a site and its file; the measurement model of one path |
+//! | [`profile`] | friction, profile laws, profile factor |
+//! | [`acoustics`] | refraction, sound path, velocity from times |
+//! | [`pipe`] | the cross-section from outside measurements |
+//! | [`liquid`] | water after IAPWS |
+//! | [`montecarlo`] | propagation of distributions, for any model |
+//! | [`uncertainty`] | inputs, distributions, correlation, budget, coverage, for any model |
+//! | [`scalar`] | the number type of every model: `f64` and duals |
+//! | [`units`] | text with units at the edge |
+//! | [`error`] | what can go wrong |
+//!
+//! # Example
+//! ```
+//! use flowdoubt::{evaluate::Readings, montecarlo::MonteCarlo, site::Site};
+//!
+//! let site = Site::load("notebooks/demo/site.toml")?;
+//! let readings = Readings::from_csv("notebooks/demo/readings.csv")?;
+//! let evaluation = site.evaluate(&readings)?;
+//! println!("{}", evaluation.budget);
+//! let u = evaluation.standard_uncertainty() / evaluation.estimate();
+//! assert!(u > 0.005 && u < 0.02);
+//! let trials = evaluation.monte_carlo(MonteCarlo { trials: 10_000, seed: 1 })?;
+//! assert!((trials.mean / evaluation.estimate() - 1.0).abs() < 1e-3);
+//! # Ok::<(), flowdoubt::Error>(())
+//! ```
+//!
+//! # Cautions
+//!
+//! A result is no evidence for custody transfer or for a safety function without review by
+//! licensed practice. Hot or pressurised pipes, hazardous areas, work at height and mains supply
+//! follow local codes and the permit of the site.
+
+#![forbid(unsafe_code)]
+#![deny(missing_docs)]
+
+pub mod acoustics;
 pub mod error;
+pub mod evaluate;
+pub mod liquid;
 pub mod montecarlo;
+pub mod pipe;
+pub mod profile;
 pub mod scalar;
+pub mod site;
 pub mod uncertainty;
 pub mod units;
+
 pub use error::{Error, Result};

@@ -1,0 +1,258 @@
+//! The evaluation of a site with its readings.
+
+use super::{Channel, Readings};
+use crate::error::{Error, Result};
+use crate::liquid::water;
+use crate::montecarlo::{MonteCarlo, Summary};
+use crate::profile::{Regime, law_half_width};
+use crate::site::{Basis, Intermediates, LiquidModel, Quantity, Site, SiteModel};
+use crate::uncertainty::{Budget, Expanded, Input, InputSet, Shape, propagate};
+use crate::units::Unit;
+
+/// A volume flow with everything it rests on.
+#[derive(Debug, Clone)]
+pub struct Evaluation {
+    /// The site.
+    pub site: Site,
+    /// The measurement model.
+    pub model: SiteModel,
+    /// Its inputs, with their correlations.
+    pub inputs: InputSet,
+    /// The uncertainty budget of the volume flow.
+    pub budget: Budget,
+    /// The steps from readings to flow at the estimates, in SI units.
+    pub steps: Intermediates<f64>,
+    /// Number of readings.
+    pub readings: usize,
+}
+
+impl Site {
+    /// Evaluates readings to a volume flow with its uncertainty budget.
+    ///
+    /// The estimate of each reading is its mean, its standard uncertainty that of the mean.
+    ///
+    /// # Errors
+    /// A column that the basis needs and the readings lack, a correlation with an input that does
+    /// not exist, estimates outside the model (no sound path, boiling water, a transit time below
+    /// the dead time, a Reynolds number outside the profile laws).
+    pub fn evaluate(&self, readings: &Readings) -> Result<Evaluation> {
+        let mut terms = self.stated.clone();
+        for (quantity, input) in self.inputs_of_readings(readings)? {
+            // a mean of readings comes before the correction of the instrument
+            terms.insert(0, (quantity, input));
+        }
+        terms.extend(self.formulation_inputs(&terms));
+        let derived = self.law_input(&terms)?;
+        terms.extend(derived);
+        // stable, so that terms of one quantity keep their order
+        terms.sort_by_key(|(quantity, _)| *quantity as usize);
+
+        let (model, inputs) = self.model_with(terms)?;
+        let estimates = inputs.estimates();
+        model.check(&estimates)?;
+        let budget = propagate(&model, &inputs)?.swap_remove(0);
+        Ok(Evaluation {
+            site: self.clone(),
+            steps: model.steps(&estimates),
+            model,
+            inputs,
+            budget,
+            readings: readings.rows(),
+        })
+    }
+
+    fn model_with(&self, terms: Vec<(Quantity, Input)>) -> Result<(SiteModel, InputSet)> {
+        let (quantities, inputs): (Vec<_>, Vec<_>) = terms.into_iter().unzip();
+        let inputs = InputSet::correlated(inputs, &self.correlations)?;
+        let model = self
+            .skeleton
+            .clone()
+            .with_terms(quantities, self.flow_unit.clone());
+        Ok((model, inputs))
+    }
+
+    /// The means of the readings that the basis uses.
+    fn inputs_of_readings(&self, readings: &Readings) -> Result<Vec<(Quantity, Input)>> {
+        let basis = self.skeleton.basis();
+        let mut wanted = match basis {
+            Basis::Timed => vec![Channel::TimeDifference, Channel::TransitTime],
+            Basis::Geometric => vec![Channel::TimeDifference],
+            Basis::Indicated => vec![self.indicated_channel(readings)?],
+        };
+        let stated = |q: Quantity, name: &str| {
+            let same = |(sq, input): &&(Quantity, Input)| *sq == q && input.name() == name;
+            self.stated.iter().any(|s| same(&s))
+        };
+        let temperature = Quantity::Temperature;
+        let temperature_stated = stated(temperature, temperature.path());
+        let temperature_read = readings.column(Channel::Temperature).is_some();
+        if self.skeleton.liquid() == LiquidModel::Water {
+            if temperature_stated && temperature_read {
+                return Err(Error::Conflict {
+                    field: temperature.path().to_owned(),
+                    found: "a stated temperature beside temperature readings".to_owned(),
+                    allowed: "one of the two".to_owned(),
+                });
+            }
+            if !temperature_stated {
+                wanted.push(Channel::Temperature);
+            }
+        }
+        let input = |channel: Channel| {
+            let column = readings.column(channel).ok_or_else(|| Error::Missing {
+                field: format!("readings.{}", channel.name()),
+                needed: format!(
+                    "a column of {} for basis = \"{}\"",
+                    channel.name(),
+                    basis.in_words()
+                ),
+            })?;
+            let quantity = channel.quantity();
+            let mut evidence = format!("mean of {} readings", column.values.len());
+            if !readings.origin.is_empty() {
+                evidence += &format!(" in {}", file_name(&readings.origin));
+            }
+            let input = Input::from_readings(quantity.path(), &column.values)?
+                .shown_in(column.unit.clone())
+                .in_component(quantity.component(basis).in_words())
+                .evidence_in_words(evidence);
+            Ok((quantity, input))
+        };
+        wanted.into_iter().map(input).collect()
+    }
+
+    fn indicated_channel(&self, readings: &Readings) -> Result<Channel> {
+        let flow = readings.column(Channel::VolumeFlow).is_some();
+        let velocity = readings.column(Channel::Velocity).is_some();
+        let diameter = self.skeleton.programmed().and_then(|p| p.inside_diameter);
+        match (flow, velocity) {
+            (true, false) if diameter.is_none() => Err(Error::Missing {
+                field: "meter.programmed.inside_diameter".to_owned(),
+                needed: "the programmed inside diameter, for readings of volume flow".to_owned(),
+            }),
+            (true, false) => Ok(Channel::VolumeFlow),
+            (false, true) => Ok(Channel::Velocity),
+            (true, true) => Err(Error::Conflict {
+                field: "readings.velocity".to_owned(),
+                found: "a column of volume flow beside one of velocity".to_owned(),
+                allowed: "one of the two".to_owned(),
+            }),
+            (false, false) => Err(Error::Missing {
+                field: "readings.volume_flow".to_owned(),
+                needed: "a column of volume_flow or velocity for basis = \"indicated\"".to_owned(),
+            }),
+        }
+    }
+
+    /// The formulations' own uncertainties, unless the site file states others.
+    fn formulation_inputs(&self, terms: &[(Quantity, Input)]) -> Vec<(Quantity, Input)> {
+        if self.skeleton.liquid() != LiquidModel::Water {
+            return Vec::new();
+        }
+        let estimate = |q: Quantity| {
+            let own = terms.iter().filter(|(quantity, _)| *quantity == q);
+            own.map(|(_, input)| input.estimate()).sum::<f64>()
+        };
+        let sound_speed = water::sound_speed_relative_uncertainty(estimate(Quantity::Temperature));
+        let formulations = [
+            (
+                Quantity::DensityFactor,
+                water::DENSITY_RELATIVE_UNCERTAINTY,
+                "IAPWS R6-95(2018), stated uncertainty",
+            ),
+            (
+                Quantity::ViscosityFactor,
+                water::VISCOSITY_RELATIVE_UNCERTAINTY,
+                "IAPWS R12-08, stated uncertainty",
+            ),
+            (
+                Quantity::SoundSpeedFactor,
+                sound_speed,
+                "IAPWS R6-95(2018), stated uncertainty",
+            ),
+        ];
+        formulations
+            .into_iter()
+            .filter(|(quantity, ..)| terms.iter().all(|(stated, _)| stated != quantity))
+            .filter_map(|(quantity, expanded, evidence)| {
+                let (path, dof) = (quantity.path(), f64::INFINITY);
+                let input = Input::with_expanded_uncertainty(path, 1.0, expanded, 2.0, dof).ok()?;
+                let component = quantity.component(self.skeleton.basis()).in_words();
+                Some((
+                    quantity,
+                    input
+                        .shown_in(Unit::named("1"))
+                        .in_component(component)
+                        .evidence_in_words(evidence),
+                ))
+            })
+            .collect()
+    }
+
+    /// The doubt of the profile law from the spread between laws, unless the site file states it.
+    fn law_input(&self, terms: &[(Quantity, Input)]) -> Result<Option<(Quantity, Input)>> {
+        if !self.derive_law_doubt {
+            return Ok(None);
+        }
+        let quantities = terms.iter().map(|(quantity, _)| *quantity).collect();
+        let estimates: Vec<f64> = terms.iter().map(|(_, input)| input.estimate()).collect();
+        let model = self
+            .skeleton
+            .clone()
+            .with_terms(quantities, self.flow_unit.clone());
+        model.check(&estimates)?;
+        let steps = model.steps(&estimates);
+        let (law, friction) = (model.profile_law(), model.friction_law());
+        let half_width = law_half_width(steps.reynolds, steps.relative_roughness, law, friction);
+        let quantity = Quantity::LawFactor;
+        let (shape, dof) = (Shape::Rectangular, f64::INFINITY);
+        let input = Input::with_half_width(quantity.path(), 1.0, half_width, shape, dof)?
+            .shown_in(Unit::named("1"))
+            .in_component(quantity.component(model.basis()).in_words())
+            .evidence_in_words(format!(
+                "spread between profile laws at Re = {:.2e}; {}",
+                steps.reynolds,
+                law.in_words()
+            ));
+        Ok(Some((quantity, input)))
+    }
+}
+
+/// The last part of a path, so that a result does not depend on where the file lies.
+fn file_name(path: &str) -> String {
+    let name = std::path::Path::new(path).file_name();
+    name.map_or_else(|| path.to_owned(), |n| n.to_string_lossy().into_owned())
+}
+
+impl Evaluation {
+    /// The volume flow, in m3/s.
+    pub fn estimate(&self) -> f64 {
+        self.budget.estimate
+    }
+
+    /// Its combined standard uncertainty, in m3/s.
+    pub fn standard_uncertainty(&self) -> f64 {
+        self.budget.standard_uncertainty
+    }
+
+    /// Its expanded uncertainty at the site's coverage probability, in m3/s.
+    ///
+    /// # Errors
+    /// None for a site that was read from a file, whose coverage probability has been checked.
+    pub fn expanded(&self) -> Result<Expanded> {
+        self.budget.expanded(self.site.coverage_probability)
+    }
+
+    /// The state of the flow.
+    pub fn regime(&self) -> Regime {
+        Regime::at(self.steps.reynolds)
+    }
+
+    /// Propagates the distributions of the inputs through the same model (JCGM 101:2008).
+    ///
+    /// # Errors
+    /// As [`MonteCarlo::run`].
+    pub fn monte_carlo(&self, run: MonteCarlo) -> Result<Summary> {
+        Ok(run.run(&self.model, &self.inputs)?.swap_remove(0))
+    }
+}

@@ -1,0 +1,262 @@
+//! Readings of the meter, as columns whose names carry their units.
+
+use crate::error::{Error, Result, nearest};
+use crate::site::Quantity;
+use crate::units::Unit;
+use std::path::Path;
+
+/// What a column of readings is of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Channel {
+    /// Mean of the transit times with and against the flow.
+    TransitTime,
+    /// Transit time against the flow less that with the flow.
+    TimeDifference,
+    /// Temperature of the liquid.
+    Temperature,
+    /// Volume flow that the meter indicates.
+    VolumeFlow,
+    /// Velocity that the meter indicates.
+    Velocity,
+}
+
+impl Channel {
+    const ALL: [Channel; 5] = [
+        Channel::TransitTime,
+        Channel::TimeDifference,
+        Channel::Temperature,
+        Channel::VolumeFlow,
+        Channel::Velocity,
+    ];
+
+    /// The name of the column without its unit.
+    pub fn name(self) -> &'static str {
+        match self {
+            Channel::TransitTime => "transit_time",
+            Channel::TimeDifference => "time_difference",
+            Channel::Temperature => "temperature",
+            Channel::VolumeFlow => "volume_flow",
+            Channel::Velocity => "velocity",
+        }
+    }
+
+    /// An example of a whole column name.
+    fn example(self) -> &'static str {
+        match self {
+            Channel::TransitTime => "transit_time_us",
+            Channel::TimeDifference => "time_difference_ns",
+            Channel::Temperature => "temperature_degC",
+            Channel::VolumeFlow => "volume_flow_m3_h",
+            Channel::Velocity => "velocity_m_s",
+        }
+    }
+
+    /// The quantity of the measurement model that the readings are of.
+    pub fn quantity(self) -> Quantity {
+        match self {
+            Channel::TransitTime => Quantity::TransitTime,
+            Channel::TimeDifference => Quantity::TimeDifference,
+            Channel::Temperature => Quantity::Temperature,
+            Channel::VolumeFlow => Quantity::IndicatedFlow,
+            Channel::Velocity => Quantity::IndicatedVelocity,
+        }
+    }
+}
+
+/// Columns that are kept out of the evaluation: when, and remarks.
+const IGNORED: [&str; 2] = ["time", "remark"];
+
+/// One column of readings.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Column {
+    pub(super) channel: Channel,
+    pub(super) unit: Unit,
+    /// In SI units.
+    pub(super) values: Vec<f64>,
+}
+
+/// Readings of a meter: columns of equal length.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Readings {
+    pub(super) columns: Vec<Column>,
+    pub(super) origin: String,
+}
+
+/// The channel and the unit that a column's name stands for; `None` for a column kept out.
+fn read_name(name: &str) -> Result<Option<(Channel, Unit)>> {
+    if IGNORED.contains(&name) {
+        return Ok(None);
+    }
+    let channel = Channel::ALL.into_iter().find(|c| {
+        name.strip_prefix(c.name())
+            .is_some_and(|rest| rest.starts_with('_'))
+    });
+    let Some(channel) = channel else {
+        let examples = Channel::ALL.map(Channel::example);
+        return Err(Error::UnknownName {
+            field: "column of readings".to_owned(),
+            found: name.to_owned(),
+            nearest: nearest(name, examples),
+            allowed: examples
+                .iter()
+                .chain(&IGNORED)
+                .map(|e| (*e).to_owned())
+                .collect(),
+        });
+    };
+    let suffix = &name[channel.name().len() + 1..];
+    let unit = Unit::parse(
+        &suffix.replace('_', "/"),
+        channel.quantity().dimension(),
+        name,
+    )?;
+    Ok(Some((channel, unit)))
+}
+
+impl Readings {
+    /// Readings from columns by name, each of shape `(n,)`, in the unit of the name.
+    ///
+    /// # Errors
+    /// An unknown column or unit, the same channel twice, columns of different length, fewer than
+    /// two rows, a number that is not finite.
+    ///
+    /// # Example
+    /// ```
+    /// use flowdoubt::evaluate::Readings;
+    /// let readings = Readings::from_columns([
+    ///     ("transit_time_us", &[250.1, 250.3][..]),
+    ///     ("time_difference_ns", &[118.0, 121.0]),
+    /// ])?;
+    /// assert_eq!(readings.rows(), 2);
+    /// # Ok::<(), flowdoubt::Error>(())
+    /// ```
+    pub fn from_columns<'a>(
+        columns: impl IntoIterator<Item = (&'a str, &'a [f64])>,
+    ) -> Result<Readings> {
+        let mut readings = Readings::default();
+        for (name, numbers) in columns {
+            if let Some((channel, unit)) = read_name(name)? {
+                let values = numbers.iter().map(|n| unit.to_si(*n)).collect();
+                readings.add(name, channel, unit, values)?;
+            }
+        }
+        readings.check()
+    }
+
+    /// Readings from a CSV file: a header of column names, then one row for each reading. Columns
+    /// `time` and `remark` are kept out.
+    ///
+    /// # Errors
+    /// As [`Readings::from_columns`]; the error names file and line.
+    pub fn from_csv(path: impl AsRef<Path>) -> Result<Readings> {
+        let path = path.as_ref();
+        let text = std::fs::read_to_string(path).map_err(|e| Error::File {
+            file: path.to_owned(),
+            action: "read",
+            reason: e.to_string(),
+        })?;
+        Readings::from_csv_text(&text, path)
+    }
+
+    /// Readings from CSV text; `file` is the name used in errors.
+    ///
+    /// # Errors
+    /// As [`Readings::from_csv`].
+    pub fn from_csv_text(text: &str, file: impl AsRef<Path>) -> Result<Readings> {
+        let file = file.as_ref();
+        let syntax = |error: csv::Error| {
+            let line = error.position().map_or(1, csv::Position::line);
+            let reason = error.to_string();
+            Error::Syntax {
+                format: "CSV",
+                reason,
+            }
+            .in_file(file, line as usize)
+        };
+        let mut reader = csv::ReaderBuilder::new()
+            .trim(csv::Trim::All)
+            .from_reader(text.as_bytes());
+        let header = reader.headers().map_err(syntax)?.clone();
+        let names = header.iter().map(read_name).collect::<Result<Vec<_>>>();
+        let names = names.map_err(|e| e.in_file(file, 1))?;
+        let mut columns = vec![Vec::new(); header.len()];
+        for record in reader.records() {
+            let record = record.map_err(syntax)?;
+            let line = record.position().map_or(1, |p| p.line() as usize);
+            for (i, cell) in record.iter().enumerate() {
+                if let Some((_, unit)) = &names[i] {
+                    let number = cell.parse::<f64>().ok().filter(|n| n.is_finite());
+                    let number = number.ok_or_else(|| {
+                        let error = Error::NotAQuantity {
+                            field: header[i].to_owned(),
+                            found: cell.to_owned(),
+                            allowed: "a finite number".to_owned(),
+                        };
+                        error.in_file(file, line)
+                    })?;
+                    columns[i].push(unit.to_si(number));
+                }
+            }
+        }
+        let mut readings = Readings {
+            origin: file.display().to_string(),
+            ..Readings::default()
+        };
+        for ((name, read), values) in header.iter().zip(names).zip(columns) {
+            if let Some((channel, unit)) = read {
+                let added = readings.add(name, channel, unit, values);
+                added.map_err(|e| e.in_file(file, 1))?;
+            }
+        }
+        readings.check().map_err(|e| e.in_file(file, 1))
+    }
+
+    fn add(&mut self, name: &str, channel: Channel, unit: Unit, values: Vec<f64>) -> Result<()> {
+        if let Some(i) = values.iter().position(|v| !v.is_finite()) {
+            let field = format!("{name}[{i}]");
+            Error::range(false, field, values[i], &unit.symbol, "finite numbers")?;
+        }
+        if self.column(channel).is_some() {
+            return Err(Error::Conflict {
+                field: name.to_owned(),
+                found: format!("two columns of {}", channel.name()),
+                allowed: "one column of each kind".to_owned(),
+            });
+        }
+        self.columns.push(Column {
+            channel,
+            unit,
+            values,
+        });
+        Ok(())
+    }
+
+    fn check(self) -> Result<Readings> {
+        let rows = self.rows();
+        if rows < 2 {
+            return Err(Error::Length {
+                field: "readings".to_owned(),
+                found: rows,
+                allowed: "two rows or more, to judge their scatter".to_owned(),
+            });
+        }
+        if let Some(other) = self.columns.iter().find(|c| c.values.len() != rows) {
+            return Err(Error::Length {
+                field: other.channel.name().to_owned(),
+                found: other.values.len(),
+                allowed: format!("{rows}, as in the first column"),
+            });
+        }
+        Ok(self)
+    }
+
+    /// Number of rows.
+    pub fn rows(&self) -> usize {
+        self.columns.first().map_or(0, |c| c.values.len())
+    }
+
+    /// The column of a channel.
+    pub(super) fn column(&self, channel: Channel) -> Option<&Column> {
+        self.columns.iter().find(|c| c.channel == channel)
+    }
+}

@@ -1,0 +1,80 @@
+//! The steps between readings and flow, by name.
+
+use crate::acoustics::Path;
+use serde::Serialize;
+
+/// Every intermediate result of an evaluation, in SI units. What a basis does not use is NaN.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Intermediates<S> {
+    /// Outside diameter, in m.
+    pub outside_diameter: S,
+    /// Inside diameter `D`, in m.
+    pub inside_diameter: S,
+    /// Area of the bore, in m2.
+    pub area: S,
+    /// Sound speed of the liquid, in m/s.
+    pub liquid_sound_speed: S,
+    /// Kinematic viscosity of the liquid, in m2/s.
+    pub kinematic_viscosity: S,
+    /// The sound path.
+    pub path: Path<S>,
+    /// Time outside the liquid `t_0`, in s.
+    pub dead_time: S,
+    /// Measured time in the liquid, in s.
+    pub time_in_liquid: S,
+    /// Time difference free of its zero, in s.
+    pub time_difference: S,
+    /// Mean axial velocity on the path `v`, in m/s.
+    pub path_velocity: S,
+    /// Relative roughness.
+    pub relative_roughness: S,
+    /// Reynolds number of the area mean velocity.
+    pub reynolds: S,
+    /// Profile factor `k`.
+    pub profile_factor: S,
+    /// Mean velocity over the area, in m/s.
+    pub mean_velocity: S,
+    /// Volume flow `Q`, in m3/s.
+    pub volume_flow: S,
+}
+
+/// A named number with its unit, for tables and records.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Named {
+    /// The name, with the unit as its last part where it has one.
+    pub name: &'static str,
+    /// The value.
+    pub value: f64,
+}
+
+impl Intermediates<f64> {
+    /// The steps as a list of names with units and values, without those that are NaN.
+    pub fn named(&self) -> Vec<Named> {
+        let degrees = |sine: f64| libm::asin(sine).to_degrees();
+        [
+            ("outside_diameter_m", self.outside_diameter),
+            ("inside_diameter_m", self.inside_diameter),
+            ("area_m2", self.area),
+            ("liquid_sound_speed_m_s", self.liquid_sound_speed),
+            ("kinematic_viscosity_m2_s", self.kinematic_viscosity),
+            ("axial_slowness_s_m", self.path.axial_slowness),
+            ("angle_in_wall_deg", degrees(self.path.wall_sine)),
+            ("angle_in_liquid_deg", degrees(self.path.liquid_sine)),
+            ("spacing_m", self.path.spacing),
+            ("expected_time_in_liquid_s", self.path.time_in_liquid),
+            ("dead_time_s", self.dead_time),
+            ("time_in_liquid_s", self.time_in_liquid),
+            ("time_difference_s", self.time_difference),
+            ("path_velocity_m_s", self.path_velocity),
+            ("relative_roughness", self.relative_roughness),
+            ("reynolds_number", self.reynolds),
+            ("profile_factor", self.profile_factor),
+            ("mean_velocity_m_s", self.mean_velocity),
+            ("volume_flow_m3_s", self.volume_flow),
+        ]
+        .into_iter()
+        .filter(|(_, value)| value.is_finite())
+        .map(|(name, value)| Named { name, value })
+        .collect()
+    }
+}

@@ -1,0 +1,292 @@
+//! A quantity as a site file states it: text with a unit, with its doubt and its evidence.
+
+use super::{Basis, Quantity};
+use crate::error::{Error, Result};
+use crate::uncertainty::{Input, Shape};
+use crate::units::{Unit, difference, quantity};
+use serde::de::value::MapAccessDeserializer;
+use serde::de::{MapAccess, Visitor};
+use serde::{Deserialize, Deserializer, Serialize};
+use std::fmt;
+
+/// What a site file says of one quantity.
+///
+/// Text alone states a quantity that is taken as exact. A table states the estimate (`value` or
+/// `readings`) and its doubt in one of the ways in which evidence comes.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct Stated {
+    /// The estimate.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub value: Option<String>,
+    /// Repeated readings, whose mean is the estimate.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub readings: Option<Vec<String>>,
+    /// The doubt.
+    #[serde(flatten)]
+    pub doubt: Instrument,
+    /// The doubt of the instrument with which readings were taken, a correction of zero.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<Instrument>,
+}
+
+/// The doubt of an estimate, in one of three ways, with its evidence.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Instrument {
+    /// A standard uncertainty.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub standard_uncertainty: Option<String>,
+    /// An expanded uncertainty; needs `coverage_factor`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub expanded_uncertainty: Option<String>,
+    /// The coverage factor of the expanded uncertainty.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub coverage_factor: Option<f64>,
+    /// The half-width of limits; needs `shape`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub half_width: Option<String>,
+    /// The shape of the distribution between the limits.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shape: Option<Shape>,
+    /// The degrees of freedom.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dof: Option<f64>,
+    /// Where this comes from, in words.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub evidence: String,
+}
+
+/// The table form, with all keys on one level as in the file.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Table {
+    value: Option<String>,
+    readings: Option<Vec<String>>,
+    standard_uncertainty: Option<String>,
+    expanded_uncertainty: Option<String>,
+    coverage_factor: Option<f64>,
+    half_width: Option<String>,
+    shape: Option<Shape>,
+    dof: Option<f64>,
+    #[serde(default)]
+    evidence: String,
+    instrument: Option<Instrument>,
+}
+
+impl<'de> Deserialize<'de> for Stated {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
+        struct TextOrTable;
+        impl<'de> Visitor<'de> for TextOrTable {
+            type Value = Stated;
+            fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
+                f.write_str("text with a unit such as \"7.1 mm\", or a table with its doubt")
+            }
+            fn visit_str<E>(self, text: &str) -> std::result::Result<Stated, E> {
+                Ok(Stated {
+                    value: Some(text.to_owned()),
+                    ..Stated::default()
+                })
+            }
+            fn visit_map<A: MapAccess<'de>>(self, map: A) -> std::result::Result<Stated, A::Error> {
+                let t = Table::deserialize(MapAccessDeserializer::new(map))?;
+                Ok(Stated {
+                    value: t.value,
+                    readings: t.readings,
+                    doubt: Instrument {
+                        standard_uncertainty: t.standard_uncertainty,
+                        expanded_uncertainty: t.expanded_uncertainty,
+                        coverage_factor: t.coverage_factor,
+                        half_width: t.half_width,
+                        shape: t.shape,
+                        dof: t.dof,
+                        evidence: t.evidence,
+                    },
+                    instrument: t.instrument,
+                })
+            }
+        }
+        deserializer.deserialize_any(TextOrTable)
+    }
+}
+
+/// The inputs that a statement stands for: one, and a second for the instrument if stated.
+///
+/// # Errors
+/// Text that is not a quantity of the right kind, no estimate, doubt stated in more than one way,
+/// negative doubt; each names the field.
+pub(crate) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Vec<Input>> {
+    let (path, dimension) = (q.path(), q.dimension());
+    let (input, unit) = match (&stated.value, &stated.readings) {
+        (Some(value), None) => {
+            let read = quantity(value, dimension, path)?;
+            (stated.doubt.around(path, read.si, read.si, q)?, read.unit)
+        }
+        (None, Some(texts)) => {
+            if stated.doubt.is_stated() {
+                return Err(Error::Conflict {
+                    field: path.to_owned(),
+                    found: "readings with a doubt of their own".to_owned(),
+                    allowed: "readings, whose doubt is their scatter; the doubt of the instrument \
+                              goes into `instrument`"
+                        .to_owned(),
+                });
+            }
+            let read = texts
+                .iter()
+                .enumerate()
+                .map(|(i, text)| quantity(text, dimension, &format!("{path}.readings[{i}]")))
+                .collect::<Result<Vec<_>>>()?;
+            let numbers: Vec<f64> = read.iter().map(|r| r.si).collect();
+            let input = Input::from_readings(path, &numbers)?;
+            let unit = read.into_iter().next().map(|r| r.unit);
+            (input, unit.unwrap_or_else(|| dimension.si_unit()))
+        }
+        (found, _) => {
+            let both = found.is_some();
+            return Err(Error::Conflict {
+                field: path.to_owned(),
+                found: if both {
+                    "value and readings"
+                } else {
+                    "no estimate"
+                }
+                .to_owned(),
+                allowed: "one of `value` and `readings`".to_owned(),
+            });
+        }
+    };
+    check_range(q, input.estimate())?;
+    let estimate = input.estimate();
+    let component = q.component(basis).in_words();
+    let input = input.shown_in(unit.clone()).in_component(component);
+    let mut inputs = vec![input.evidence_in_words(&stated.doubt.evidence)];
+    if let Some(instrument) = &stated.instrument {
+        inputs.push(instrument_input(instrument, q, basis, estimate, &unit)?);
+    }
+    Ok(inputs)
+}
+
+/// The input that carries the doubt of an instrument: a correction of zero, added to the reading.
+/// Percentages are of `estimate`.
+pub(crate) fn instrument_input(
+    instrument: &Instrument,
+    q: Quantity,
+    basis: Basis,
+    estimate: f64,
+    unit: &Unit,
+) -> Result<Input> {
+    let name = format!("{}.instrument", q.path());
+    let unit = Unit {
+        symbol: unit.difference_symbol().to_owned().into(),
+        factor: unit.factor,
+        offset: 0.0,
+    };
+    let input = instrument.around(&name, 0.0, estimate, q)?;
+    Ok(input
+        .shown_in(unit)
+        .in_component(q.component(basis).in_words())
+        .evidence_in_words(&instrument.evidence))
+}
+
+/// Estimates that no site can have, whatever the rest of the file says.
+fn check_range(q: Quantity, si: f64) -> Result<()> {
+    let (inside, allowed) = match q {
+        Quantity::ZeroTimeDifference
+        | Quantity::ZeroVelocity
+        | Quantity::TimeDifference
+        | Quantity::IndicatedFlow
+        | Quantity::IndicatedVelocity => (true, ""),
+        Quantity::Roughness
+        | Quantity::Liner
+        | Quantity::ElectronicsDelay
+        | Quantity::CableDelay
+        | Quantity::WedgeDelay => (si >= 0.0, "0 or above"),
+        _ => (si > 0.0, "above 0"),
+    };
+    Error::range(
+        inside,
+        q.path(),
+        si,
+        &q.dimension().si_unit().symbol,
+        allowed,
+    )
+}
+
+impl Instrument {
+    fn is_stated(&self) -> bool {
+        self.standard_uncertainty.is_some()
+            || self.expanded_uncertainty.is_some()
+            || self.half_width.is_some()
+            || self.coverage_factor.is_some()
+            || self.shape.is_some()
+            || self.dof.is_some()
+    }
+
+    /// `estimate` with this doubt; percentages are of `relative_to`.
+    fn around(&self, name: &str, estimate: f64, relative_to: f64, q: Quantity) -> Result<Input> {
+        let dof = self.dof.unwrap_or(f64::INFINITY);
+        let doubt = |text: &str, key: &str| {
+            let field = format!("{name}.{key}");
+            let doubt = difference(text, relative_to, q.dimension(), &field)?;
+            let unit = q.dimension().si_unit();
+            Error::range(doubt >= 0.0, field, doubt, &unit.symbol, "0 or above")?;
+            Ok(doubt)
+        };
+        let conflict = |found: &str, allowed: &str| {
+            Err(Error::Conflict {
+                field: name.to_owned(),
+                found: found.to_owned(),
+                allowed: allowed.to_owned(),
+            })
+        };
+        let ways = (
+            &self.standard_uncertainty,
+            &self.expanded_uncertainty,
+            &self.half_width,
+        );
+        if self.coverage_factor.is_some() && self.expanded_uncertainty.is_none() {
+            return conflict(
+                "coverage_factor alone",
+                "coverage_factor with expanded_uncertainty",
+            );
+        }
+        if self.shape.is_some() && self.half_width.is_none() {
+            return conflict("shape alone", "shape with half_width");
+        }
+        match ways {
+            (None, None, None) if self.dof.is_some() => conflict(
+                "dof alone",
+                "dof with a standard or expanded uncertainty or half_width",
+            ),
+            (None, None, None) => Input::exact(name, estimate),
+            (Some(u), None, None) => {
+                let u = doubt(u, "standard_uncertainty")?;
+                Input::with_standard_uncertainty(name, estimate, u, dof)
+            }
+            (None, Some(expanded), None) => {
+                let Some(k) = self.coverage_factor else {
+                    return conflict(
+                        "expanded_uncertainty alone",
+                        "expanded_uncertainty with coverage_factor",
+                    );
+                };
+                let expanded = doubt(expanded, "expanded_uncertainty")?;
+                Input::with_expanded_uncertainty(name, estimate, expanded, k, dof)
+            }
+            (None, None, Some(half_width)) => {
+                let Some(shape) = self.shape else {
+                    return conflict(
+                        "half_width alone",
+                        "half_width with shape = \"rectangular\", \"triangular\" or \"arcsine\"",
+                    );
+                };
+                let half_width = doubt(half_width, "half_width")?;
+                Input::with_half_width(name, estimate, half_width, shape, dof)
+            }
+            _ => conflict(
+                "doubt stated in more than one way",
+                "one of standard_uncertainty, expanded_uncertainty and half_width",
+            ),
+        }
+    }
+}
