@@ -311,6 +311,16 @@ impl Error {
         }
     }
 
+    /// The error of a name that is not among `allowed`.
+    pub(crate) fn unknown_name(field: &str, found: &str, allowed: &[&str]) -> Error {
+        Error::UnknownName {
+            field: field.to_owned(),
+            found: found.to_owned(),
+            nearest: nearest(found, allowed.iter().copied()),
+            allowed: allowed.iter().map(|name| (*name).to_owned()).collect(),
+        }
+    }
+
     /// The error of a number outside `allowed`, or `Ok` where `inside` holds.
     pub(crate) fn range(
         inside: bool,

@@ -54,6 +54,8 @@ pub mod liquid;
 pub mod montecarlo;
 pub mod pipe;
 pub mod profile;
+#[cfg(feature = "python")]
+mod python;
 pub mod scalar;
 pub mod site;
 pub mod uncertainty;

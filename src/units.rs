@@ -59,10 +59,13 @@ impl Dimension {
 
     /// The unit of this dimension in which the crate computes.
     pub fn si_unit(self) -> Unit {
-        match UNITS.iter().find(|u| u.dimension == self) {
-            Some(definition) => definition.unit(),
-            None => Unit::named(""),
-        }
+        Unit::named(self.si_symbol())
+    }
+
+    /// The symbol of that unit.
+    fn si_symbol(self) -> &'static str {
+        let first = UNITS.iter().find(|u| u.dimension == self);
+        first.map_or("", |definition| definition.symbol)
     }
 
     /// The symbols of this dimension, for messages.
@@ -86,13 +89,17 @@ pub struct Unit {
     pub factor: f64,
     /// SI value of the unit's zero; zero for all but temperatures.
     pub offset: f64,
+    /// The symbol of the SI unit of the same dimension.
+    pub si_symbol: Cow<'static, str>,
 }
 
 impl Unit {
     /// A unit in which numbers are kept as they are.
     pub fn named(symbol: impl Into<Cow<'static, str>>) -> Unit {
+        let symbol = symbol.into();
         Unit {
-            symbol: symbol.into(),
+            si_symbol: symbol.clone(),
+            symbol,
             factor: 1.0,
             offset: 0.0,
         }
@@ -121,11 +128,15 @@ impl Unit {
         si / self.factor
     }
 
-    /// The symbol of this unit for a difference: a difference of temperatures is in kelvin.
-    pub fn difference_symbol(&self) -> &str {
-        match self.symbol.as_ref() {
-            "degC" => "K",
-            symbol => symbol,
+    /// This unit for differences: without offset, and kelvin for a difference in degrees Celsius.
+    pub fn of_differences(&self) -> Unit {
+        Unit {
+            symbol: match self.symbol.as_ref() {
+                "degC" => Cow::Borrowed("K"),
+                _ => self.symbol.clone(),
+            },
+            offset: 0.0,
+            ..self.clone()
         }
     }
 }
@@ -144,6 +155,7 @@ impl Definition {
             symbol: Cow::Borrowed(self.symbol),
             factor: self.factor,
             offset: self.offset,
+            si_symbol: Cow::Borrowed(self.dimension.si_symbol()),
         }
     }
 }

@@ -92,6 +92,13 @@ impl<S: Scalar> Path<S> {
     }
 }
 
+impl Path<f64> {
+    /// Angles in wall, liner and liquid, in rad.
+    pub fn angles(&self) -> [f64; 3] {
+        [self.wall_sine, self.liner_sine, self.liquid_sine].map(libm::asin)
+    }
+}
+
 /// Refuses a geometry through which no ray passes. Field names are those of a site file.
 ///
 /// # Errors

@@ -2,6 +2,8 @@
 
 mod evaluation;
 mod readings;
+mod words;
 
 pub use evaluation::Evaluation;
 pub use readings::{Channel, Readings};
+pub use words::CAUTIONS;

@@ -47,10 +47,7 @@ pub const VISCOSITY_RELATIVE_UNCERTAINTY: f64 = 1e-2;
 /// # Errors
 /// Temperature or pressure out of range; pressure below saturation, where water boils.
 pub fn check(temperature: f64, pressure: f64) -> Result<()> {
-    let [low, high] = TEMPERATURE_RANGE_K;
-    let inside = (low..=high).contains(&temperature);
-    let allowed = format!("{low} to {high} K (0 to 230 degC)");
-    Error::range(inside, "water temperature", temperature, "K", allowed)?;
+    check_temperature(temperature)?;
     let saturation = saturation_pressure(temperature);
     let inside = (saturation..=PRESSURE_MAX_PA).contains(&pressure);
     let allowed = format!(
@@ -58,6 +55,17 @@ pub fn check(temperature: f64, pressure: f64) -> Result<()> {
          to {PRESSURE_MAX_PA:e} Pa absolute"
     );
     Error::range(inside, "water pressure", pressure, "Pa", allowed)
+}
+
+/// Refuses a temperature in K outside the validity of this module.
+///
+/// # Errors
+/// A temperature outside 273.15 to 503.15 K.
+pub fn check_temperature(temperature: f64) -> Result<()> {
+    let [low, high] = TEMPERATURE_RANGE_K;
+    let inside = (low..=high).contains(&temperature);
+    let allowed = format!("{low} to {high} K (0 to 230 degC)");
+    Error::range(inside, "water temperature", temperature, "K", allowed)
 }
 
 /// Density of liquid water in kg/m3 at `temperature` in K and absolute `pressure` in Pa.

@@ -1,7 +1,8 @@
 //! What the trials say about one output quantity.
 
 use crate::error::{Error, Result};
-use crate::uncertainty::Output;
+use crate::uncertainty::{Budget, Output};
+use crate::units::Unit;
 use rayon::slice::ParallelSliceMut;
 use serde::{Deserialize, Serialize};
 
@@ -15,6 +16,22 @@ pub enum IntervalKind {
     Shortest,
 }
 
+impl IntervalKind {
+    const NAMES: [&'static str; 2] = ["symmetric", "shortest"];
+
+    /// The kind of that name.
+    ///
+    /// # Errors
+    /// Neither `symmetric` nor `shortest`; the error names `field`.
+    pub fn from_name(name: &str, field: &str) -> Result<IntervalKind> {
+        match name {
+            "symmetric" => Ok(IntervalKind::Symmetric),
+            "shortest" => Ok(IntervalKind::Shortest),
+            _ => Err(Error::unknown_name(field, name, &Self::NAMES)),
+        }
+    }
+}
+
 /// A coverage interval, in SI units.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Interval {
@@ -22,6 +39,28 @@ pub struct Interval {
     pub low: f64,
     /// The upper endpoint.
     pub high: f64,
+}
+
+impl Interval {
+    /// The interval `y - U, y + U` of first order.
+    ///
+    /// # Errors
+    /// A coverage probability that is not strictly between 0 and 1.
+    pub fn of_budget(budget: &Budget, coverage_probability: f64) -> Result<Interval> {
+        let expanded = budget.expanded(coverage_probability)?.expanded_uncertainty;
+        Ok(Interval {
+            low: budget.estimate - expanded,
+            high: budget.estimate + expanded,
+        })
+    }
+
+    /// The interval in another unit than SI.
+    pub fn shown_in(self, unit: &Unit) -> Interval {
+        Interval {
+            low: unit.from_si(self.low),
+            high: unit.from_si(self.high),
+        }
+    }
 }
 
 /// The discrete representation of the distribution function of an output quantity
@@ -76,6 +115,12 @@ impl Summary {
     /// The values of the trials in ascending order, shape `(trials,)`, in SI units.
     pub fn sorted(&self) -> &[f64] {
         &self.sorted
+    }
+
+    /// The values of the trials in ascending order, in the unit of the output.
+    pub fn sorted_shown(&self) -> Vec<f64> {
+        let shown = |v: &f64| self.output.unit.from_si(*v);
+        self.sorted.iter().map(shown).collect()
     }
 
     /// A coverage interval (JCGM 101:2008, 7.7).

@@ -2,7 +2,7 @@
 
 use super::{Interval, IntervalKind, Summary};
 use crate::error::{Error, Result};
-use crate::uncertainty::{Budget, Expanded};
+use crate::uncertainty::Budget;
 use serde::Serialize;
 
 /// The numerical tolerance `delta = 10^l / 2` of a standard uncertainty written as `c 10^l`, with
@@ -70,19 +70,12 @@ impl Validation {
         coverage_probability: f64,
         digits: u32,
     ) -> Result<Validation> {
-        let Expanded {
-            expanded_uncertainty,
-            ..
-        } = budget.expanded(coverage_probability)?;
+        let first_order = Interval::of_budget(budget, coverage_probability)?;
         // significant digits are those of the number as reported, so in the unit shown
         let unit = &budget.output.unit;
         let shown = unit.difference_from_si(budget.standard_uncertainty);
         let tolerance = numerical_tolerance(shown, digits)? * unit.factor;
         let monte_carlo = summary.interval(coverage_probability, IntervalKind::Symmetric)?;
-        let first_order = Interval {
-            low: budget.estimate - expanded_uncertainty,
-            high: budget.estimate + expanded_uncertainty,
-        };
         let low_difference = (first_order.low - monte_carlo.low).abs();
         let high_difference = (first_order.high - monte_carlo.high).abs();
         Ok(Validation {

@@ -64,6 +64,22 @@ pub fn check(reynolds: f64, relative_roughness: f64) -> Result<()> {
     Error::range(inside, field, relative_roughness, "", "0 to 0.05")
 }
 
+/// Refuses a Reynolds number or relative roughness for which there is no turbulent friction.
+///
+/// # Errors
+/// Reynolds number outside 2300 to 1e8, relative roughness outside 0 to 0.05.
+pub fn check_turbulent(reynolds: f64, relative_roughness: f64) -> Result<()> {
+    check(reynolds, relative_roughness)?;
+    let allowed = "2300 to 1e8: a friction law of turbulent flow";
+    Error::range(
+        reynolds >= TRANSITION[0],
+        "Reynolds number",
+        reynolds,
+        "",
+        allowed,
+    )
+}
+
 /// Share of time in which the flow is turbulent, `gamma`.
 ///
 /// A polynomial of fifth degree in the Reynolds number over the transition, with zero slope and

@@ -1,6 +1,6 @@
 //! Darcy's friction factor of turbulent flow in a round pipe.
 
-use crate::error::{Error, Result, nearest};
+use crate::error::{Error, Result};
 use crate::scalar::{ImplicitEquation, Scalar, implicit_root};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::LN_10;
@@ -28,12 +28,7 @@ impl FrictionLaw {
         match name {
             "colebrook" => Ok(FrictionLaw::Colebrook),
             "mckeon" => Ok(FrictionLaw::Mckeon),
-            _ => Err(Error::UnknownName {
-                field: field.to_owned(),
-                found: name.to_owned(),
-                nearest: nearest(name, Self::NAMES),
-                allowed: Self::NAMES.map(str::to_owned).to_vec(),
-            }),
+            _ => Err(Error::unknown_name(field, name, &Self::NAMES)),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::friction::{FrictionLaw, friction_factor};
 use super::wake_fit::{FRICTION_REYNOLDS, PATH_EXCESS};
-use crate::error::{Error, Result, nearest};
+use crate::error::{Error, Result};
 use crate::scalar::{Scalar, chebyshev};
 use serde::{Deserialize, Serialize};
 
@@ -46,11 +46,24 @@ impl ProfileLaw {
             "wake" => Ok(ProfileLaw::Wake),
             "logarithmic" => Ok(ProfileLaw::Logarithmic { kappa: Self::KAPPA }),
             "power" => Ok(ProfileLaw::Power),
-            _ => Err(Error::UnknownName {
+            _ => Err(Error::unknown_name(field, name, &Self::NAMES)),
+        }
+    }
+
+    /// The law with another constant of von Karman.
+    ///
+    /// # Errors
+    /// A constant outside 0.35 to 0.45, or one for a law that has none; the error names `field`.
+    pub fn with_kappa(self, kappa: Option<f64>, field: &str) -> Result<ProfileLaw> {
+        let Some(kappa) = kappa else { return Ok(self) };
+        let inside = (0.35..=0.45).contains(&kappa);
+        Error::range(inside, field, kappa, "", "0.35 to 0.45")?;
+        match self {
+            ProfileLaw::Logarithmic { .. } => Ok(ProfileLaw::Logarithmic { kappa }),
+            _ => Err(Error::Conflict {
                 field: field.to_owned(),
-                found: name.to_owned(),
-                nearest: nearest(name, Self::NAMES),
-                allowed: Self::NAMES.map(str::to_owned).to_vec(),
+                found: format!("kappa with the {}", self.in_words()),
+                allowed: "kappa with law = \"logarithmic\" only".to_owned(),
             }),
         }
     }

@@ -11,8 +11,8 @@ mod spread;
 mod wake_fit;
 
 pub use factor::{
-    LAMINAR_FACTOR, Regime, TRANSITION, check, correction_factor, factor_for_path_velocity,
-    intermittency,
+    LAMINAR_FACTOR, Regime, TRANSITION, check, check_turbulent, correction_factor,
+    factor_for_path_velocity, intermittency,
 };
 pub use friction::{FrictionLaw, friction_factor};
 pub use law::{ProfileLaw, turbulent_factor};

@@ -50,7 +50,7 @@ pub struct Named {
 impl Intermediates<f64> {
     /// The steps as a list of names with units and values, without those that are NaN.
     pub fn named(&self) -> Vec<Named> {
-        let degrees = |sine: f64| libm::asin(sine).to_degrees();
+        let [in_wall, _, in_liquid] = self.path.angles().map(f64::to_degrees);
         [
             ("outside_diameter_m", self.outside_diameter),
             ("inside_diameter_m", self.inside_diameter),
@@ -58,8 +58,8 @@ impl Intermediates<f64> {
             ("liquid_sound_speed_m_s", self.liquid_sound_speed),
             ("kinematic_viscosity_m2_s", self.kinematic_viscosity),
             ("axial_slowness_s_m", self.path.axial_slowness),
-            ("angle_in_wall_deg", degrees(self.path.wall_sine)),
-            ("angle_in_liquid_deg", degrees(self.path.liquid_sine)),
+            ("angle_in_wall_deg", in_wall),
+            ("angle_in_liquid_deg", in_liquid),
             ("spacing_m", self.path.spacing),
             ("expected_time_in_liquid_s", self.path.time_in_liquid),
             ("dead_time_s", self.dead_time),

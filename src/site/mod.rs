@@ -202,29 +202,10 @@ impl Builder<'_> {
             None => FrictionLaw::default(),
         };
         let law = match &section.kappa {
+            Some(kappa) => law
+                .with_kappa(Some(*kappa.get_ref()), "profile.kappa")
+                .map_err(|e| self.at(e, kappa))?,
             None => law,
-            Some(kappa) => {
-                let inside = (0.35..=0.45).contains(kappa.get_ref());
-                Error::range(
-                    inside,
-                    "profile.kappa",
-                    *kappa.get_ref(),
-                    "",
-                    "0.35 to 0.45",
-                )
-                .map_err(|e| self.at(e, kappa))?;
-                if !matches!(law, ProfileLaw::Logarithmic { .. }) {
-                    let conflict = Error::Conflict {
-                        field: "profile.kappa".to_owned(),
-                        found: format!("kappa with the {}", law.in_words()),
-                        allowed: "kappa with law = \"logarithmic\" only".to_owned(),
-                    };
-                    return Err(self.at(conflict, kappa));
-                }
-                ProfileLaw::Logarithmic {
-                    kappa: *kappa.get_ref(),
-                }
-            }
         };
         Ok((law, friction))
     }

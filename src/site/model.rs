@@ -5,7 +5,7 @@ use crate::acoustics::{
     Geometry, Layer, Path, axial_slowness, velocity_from_geometry, velocity_from_time,
     velocity_of_programmed_meter,
 };
-use crate::error::{Error, Result, nearest};
+use crate::error::{Error, Result};
 use crate::liquid::water;
 use crate::profile::{FrictionLaw, ProfileLaw, factor_for_path_velocity};
 use crate::scalar::Scalar;
@@ -63,12 +63,7 @@ impl LiquidModel {
         match name {
             "water" => Ok(LiquidModel::Water),
             "stated" => Ok(LiquidModel::Stated),
-            _ => Err(Error::UnknownName {
-                field: field.to_owned(),
-                found: name.to_owned(),
-                nearest: nearest(name, Self::NAMES),
-                allowed: Self::NAMES.map(str::to_owned).to_vec(),
-            }),
+            _ => Err(Error::unknown_name(field, name, &Self::NAMES)),
         }
     }
 }

@@ -176,14 +176,9 @@ pub(crate) fn instrument_input(
     unit: &Unit,
 ) -> Result<Input> {
     let name = format!("{}.instrument", q.path());
-    let unit = Unit {
-        symbol: unit.difference_symbol().to_owned().into(),
-        factor: unit.factor,
-        offset: 0.0,
-    };
     let input = instrument.around(&name, 0.0, estimate, q)?;
     Ok(input
-        .shown_in(unit)
+        .shown_in(unit.of_differences())
         .in_component(q.component(basis).in_words())
         .evidence_in_words(&instrument.evidence))
 }

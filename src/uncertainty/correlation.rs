@@ -1,6 +1,6 @@
 //! Correlation between input quantities.
 
-use crate::error::{Error, Result, nearest};
+use crate::error::{Error, Result};
 use nalgebra::DMatrix;
 
 /// A correlation matrix, shape `(n, n)`: symmetric, unit diagonal, positive semi-definite.
@@ -39,12 +39,7 @@ impl Correlations {
                 names
                     .iter()
                     .position(|n| *n == name)
-                    .ok_or_else(|| Error::UnknownName {
-                        field: field.clone(),
-                        found: name.to_owned(),
-                        nearest: nearest(name, names.iter().copied()),
-                        allowed: names.iter().map(|n| (*n).to_owned()).collect(),
-                    })
+                    .ok_or_else(|| Error::unknown_name(&field, name, names))
             };
             let (i, j) = (index(a)?, index(b)?);
             let conflict = |found: &str, allowed: &str| Error::Conflict {

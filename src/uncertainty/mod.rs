@@ -6,17 +6,19 @@
 mod budget;
 mod correlation;
 mod coverage;
-mod display;
 mod distribution;
 mod input;
 mod model;
+mod rounding;
+mod table;
 mod type_a;
 
 pub use budget::{Budget, BudgetLine, Subtotal, propagate};
 pub use correlation::Correlations;
 pub use coverage::{Expanded, effective_dof, expanded};
-pub use display::{plain, rounded, rounded_pair};
 pub use distribution::{Distribution, Sampler};
 pub use input::{Input, Shape};
 pub use model::{InputSet, MeasurementModel, Output};
+pub use rounding::{dof_in_words, plain, rounded, rounded_pair};
+pub use table::{TableRow, Units};
 pub use type_a::TypeA;

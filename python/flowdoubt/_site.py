@@ -1,0 +1,114 @@
+"""The site as Python sees it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from flowdoubt import _flowdoubt
+from flowdoubt._flowdoubt import Evaluation
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import polars as pl
+
+    Readings: TypeAlias = (
+        str | os.PathLike[str] | Mapping[str, ArrayLike] | pd.DataFrame | pl.DataFrame
+    )
+
+# Columns of words, which the evaluation keeps out.
+_NOT_NUMBERS = ("time", "remark")
+
+
+class Site:
+    """A site as described by its file: pipe, liquid, sound path, meter and installation.
+
+    Make one with `Site.load` or `Site.from_toml`.
+    """
+
+    def __init__(self, core: _flowdoubt.Site) -> None:
+        self._core = core
+
+    @classmethod
+    def load(cls, path: str | os.PathLike[str]) -> Site:
+        """Read a site file.
+
+        Raises
+        ------
+        FlowdoubtError
+            Anything wrong in the file, with file, line, what was found and what is allowed.
+
+        Examples
+        --------
+        >>> Site.load("notebooks/demo/site.toml").name
+        'Harrowmere district cooling, plant 2, supply main'
+        """
+        return cls(_flowdoubt.Site.load(path))
+
+    @classmethod
+    def from_toml(cls, text: str) -> Site:
+        """Read a site from the text of a site file."""
+        return cls(_flowdoubt.Site.from_toml(text))
+
+    @property
+    def name(self) -> str:
+        """The name of the site."""
+        return self._core.name
+
+    @property
+    def note(self) -> str:
+        """Remarks in words."""
+        return self._core.note
+
+    @property
+    def coverage_probability(self) -> float:
+        """The coverage probability at which expanded uncertainties are stated."""
+        return self._core.coverage_probability
+
+    def evaluate(self, readings: Readings) -> Evaluation:
+        """Evaluate readings to a volume flow with its uncertainty budget.
+
+        Parameters
+        ----------
+        readings
+            The path of a CSV file, or columns by name: a mapping, a pandas or a polars data
+            frame. The unit is part of the name, as in ``transit_time_us``,
+            ``time_difference_ns``, ``temperature_degC``, ``volume_flow_m3_h``.
+
+        Raises
+        ------
+        FlowdoubtError
+            A column that is missing, unknown or not of numbers; estimates outside the model.
+        """
+        if isinstance(readings, str | os.PathLike):
+            return self._core.evaluate_csv(readings)
+        return self._core.evaluate_columns(_columns(readings))
+
+    def __repr__(self) -> str:
+        return repr(self._core)
+
+    def _repr_html_(self) -> str:
+        from flowdoubt._display import site_html
+
+        return site_html(self)
+
+
+def _columns(table: Any) -> dict[str, np.ndarray[tuple[int], np.dtype[np.float64]]]:
+    """Turn a mapping or a data frame into arrays of one dimension by name."""
+    names = list(table.keys()) if isinstance(table, Mapping) else list(table.columns)
+    columns = {}
+    for name in names:
+        if name in _NOT_NUMBERS:
+            continue
+        try:
+            values = np.asarray(table[name], dtype=np.float64)
+        except (TypeError, ValueError) as error:
+            raise _flowdoubt.InputError(f"{name}: not a column of numbers ({error})") from None
+        if values.ndim != 1:
+            raise _flowdoubt.InputError(f"{name}: found shape {values.shape}; allowed: (n,)")
+        columns[str(name)] = np.ascontiguousarray(values)
+    return columns

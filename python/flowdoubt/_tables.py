@@ -1,0 +1,25 @@
+"""Budgets as data frames; the libraries are imported when asked for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import polars as pl
+
+    from flowdoubt._flowdoubt import Budget
+
+
+def budget_to_pandas(budget: Budget) -> pd.DataFrame:
+    """Return the lines of a budget, indexed by component and input."""
+    import pandas as pd
+
+    return pd.DataFrame(budget.columns()).set_index(["component", "input"])
+
+
+def budget_to_polars(budget: Budget) -> pl.DataFrame:
+    """Return the lines of a budget."""
+    import polars as pl
+
+    return pl.DataFrame(budget.columns())

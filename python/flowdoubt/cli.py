@@ -1,0 +1,73 @@
+"""The command line: ``flowdoubt evaluate site.toml readings.csv``.
+
+Exit status: 0 done, 2 bad input.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+from flowdoubt import CAUTIONS, FlowdoubtError, Site, __version__
+
+DONE, BAD_INPUT = 0, 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="flowdoubt",
+        description="Volume flow of a clamp-on transit-time meter, with its uncertainty.",
+        epilog=CAUTIONS,
+    )
+    parser.add_argument("--version", action="version", version=f"flowdoubt {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True)
+    evaluate = commands.add_parser(
+        "evaluate",
+        help="readings to volume flow, with budget and Monte Carlo",
+        epilog=CAUTIONS,
+    )
+    evaluate.add_argument("site", help="site file (TOML)")
+    evaluate.add_argument("readings", help="readings of the meter (CSV)")
+    evaluate.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
+    evaluate.add_argument(
+        "--trials", type=int, default=1_000_000, help="Monte Carlo trials, 0 for none"
+    )
+    evaluate.add_argument("--seed", type=int, default=1, help="seed of the trials")
+    evaluate.add_argument(
+        "--digits",
+        type=int,
+        default=2,
+        choices=(1, 2, 3, 4),
+        help="significant digits of the standard uncertainty for the comparison of first order "
+        "with Monte Carlo",
+    )
+    evaluate.set_defaults(run=_evaluate)
+    return parser
+
+
+def _evaluate(arguments: argparse.Namespace) -> int:
+    evaluation = Site.load(arguments.site).evaluate(arguments.readings)
+    trials = None
+    if arguments.trials:
+        trials = evaluation.monte_carlo(trials=arguments.trials, seed=arguments.seed)
+    if arguments.json:
+        print(evaluation.to_json(trials, digits=arguments.digits))
+    else:
+        print(evaluation.in_words(trials, digits=arguments.digits))
+        print(f"\n{CAUTIONS}")
+    return DONE
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line and return the exit status."""
+    arguments = _parser().parse_args(argv)
+    try:
+        return int(arguments.run(arguments))
+    except (FlowdoubtError, OverflowError) as error:
+        print(f"flowdoubt: {error}", file=sys.stderr)
+        return BAD_INPUT
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,181 @@
+//! An evaluation in words and as JSON.
+
+use super::Evaluation;
+use crate::error::Result;
+use crate::montecarlo::{Interval, IntervalKind, Summary, Validation};
+use crate::uncertainty::{Units, dof_in_words, plain, rounded_pair};
+use serde::Serialize;
+use serde_json::{Value, json};
+use std::fmt::Write as _;
+
+/// What everybody who uses a result must know.
+pub const CAUTIONS: &str = "\
+No evidence for custody transfer or for a safety function without review by licensed practice.
+Hot or pressurised pipe, hazardous areas, work at height and mains supply: local codes and the
+permit of the site decide.";
+
+impl Evaluation {
+    /// The volume flow with its expanded uncertainty, in one line.
+    ///
+    /// # Errors
+    /// As [`Evaluation::expanded`].
+    pub fn headline(&self) -> Result<String> {
+        let expanded = self.expanded()?;
+        let unit = &self.budget.output.unit;
+        let (estimate, u) = rounded_pair(
+            unit.from_si(self.estimate()),
+            unit.difference_from_si(expanded.expanded_uncertainty),
+        );
+        Ok(format!(
+            "volume flow ({estimate} +/- {u}) {symbol}, coverage probability {p} %, \
+             coverage factor {k:.2}, {dof} effective degrees of freedom",
+            symbol = unit.symbol,
+            p = plain(100.0 * expanded.coverage_probability),
+            k = expanded.coverage_factor,
+            dof = dof_in_words(expanded.dof),
+        ))
+    }
+
+    /// Site, result, budget and the steps that led there, as text for a terminal.
+    ///
+    /// # Errors
+    /// As [`Evaluation::expanded`].
+    pub fn in_words(&self) -> Result<String> {
+        let relative = 100.0 * self.budget.relative_standard_uncertainty();
+        let steps = &self.steps;
+        let mut text = format!("{}\n{}\n", self.site.name, self.headline()?);
+        // writing to a String cannot fail
+        let _ = writeln!(
+            text,
+            "relative standard uncertainty {relative:.2} %, {} readings, {} basis",
+            self.readings,
+            self.model.basis().in_words()
+        );
+        let _ = writeln!(text, "\n{}\n", self.budget);
+        let _ = writeln!(
+            text,
+            "bore {:.2} mm, path velocity {:.4} m/s, mean velocity {:.4} m/s",
+            1e3 * steps.inside_diameter,
+            steps.path_velocity,
+            steps.mean_velocity,
+        );
+        let _ = writeln!(
+            text,
+            "{} flow, Reynolds number {:.3e}, profile factor {:.5} ({})",
+            self.regime().in_words(),
+            steps.reynolds,
+            steps.profile_factor,
+            self.model.profile_law().in_words(),
+        );
+        if steps.path.spacing.is_finite() {
+            let [in_wall, _, in_liquid] = steps.path.angles().map(f64::to_degrees);
+            let _ = writeln!(
+                text,
+                "sound path: {in_wall:.2} deg in the wall, {in_liquid:.2} deg in the liquid, \
+                 spacing {:.1} mm, dead time {:.3} us",
+                1e3 * steps.path.spacing,
+                1e6 * steps.dead_time,
+            );
+        }
+        Ok(text)
+    }
+
+    /// Monte Carlo and its comparison with first order, as text for a terminal.
+    ///
+    /// # Errors
+    /// As [`Summary::interval`] and [`Validation::of`].
+    pub fn trials_in_words(&self, trials: &Summary, digits: u32) -> Result<String> {
+        let p = self.site.coverage_probability;
+        let unit = &self.budget.output.unit;
+        let validation = Validation::of(&self.budget, trials, p, digits)?;
+        let shortest = trials.interval(p, IntervalKind::Shortest)?;
+        let (mean, u) = rounded_pair(
+            unit.from_si(trials.mean),
+            unit.difference_from_si(trials.standard_uncertainty),
+        );
+        // one digit more than the uncertainty, so that the intervals can be told apart
+        let place = unit.difference_from_si(trials.standard_uncertainty) / 10.0;
+        let interval = |i: Interval| {
+            let end = |v: f64| rounded_pair(unit.from_si(v), place).0;
+            format!("[{}, {}]", end(i.low), end(i.high))
+        };
+        let difference = |d: f64| plain(unit.difference_from_si(d));
+        Ok(format!(
+            "Monte Carlo (JCGM 101), {n} trials, seed {seed}: mean {mean} {s}, \
+             standard uncertainty {u} {s}\n\
+             {p} % coverage intervals in {s}: symmetric {symmetric}, shortest {shortest}, \
+             first order {first_order}\n\
+             endpoints differ by {low} and {high} {s}, tolerance {delta} {s} \
+             ({digits} significant digits): first order is {not}validated",
+            n = trials.trials(),
+            seed = trials.seed,
+            s = unit.symbol,
+            p = plain(100.0 * p),
+            symmetric = interval(validation.monte_carlo),
+            shortest = interval(shortest),
+            first_order = interval(validation.first_order),
+            low = difference(validation.low_difference),
+            high = difference(validation.high_difference),
+            delta = difference(validation.tolerance),
+            not = if validation.validated { "" } else { "not " },
+        ))
+    }
+
+    /// Everything as JSON, all numbers in SI units and with every bit; infinite degrees of
+    /// freedom are `null`.
+    ///
+    /// # Errors
+    /// As [`Evaluation::expanded`], and as [`Validation::of`] where trials are given.
+    pub fn to_json(&self, trials: Option<(&Summary, u32)>) -> Result<Value> {
+        let expanded = self.expanded()?;
+        let p = expanded.coverage_probability;
+        let finite = |v: f64| Some(v).filter(|v| v.is_finite());
+        let steps: serde_json::Map<String, Value> = self
+            .steps
+            .named()
+            .into_iter()
+            .map(|step| (step.name.to_owned(), json!(step.value)))
+            .collect();
+        let monte_carlo = match trials {
+            None => Value::Null,
+            Some((summary, digits)) => json!({
+                "trials": summary.trials(),
+                "seed": summary.seed,
+                "mean_m3_s": summary.mean,
+                "standard_uncertainty_m3_s": summary.standard_uncertainty,
+                "symmetric_interval_m3_s": summary.interval(p, IntervalKind::Symmetric)?,
+                "shortest_interval_m3_s": summary.interval(p, IntervalKind::Shortest)?,
+                "validation": Validation::of(&self.budget, summary, p, digits)?,
+            }),
+        };
+        #[derive(Serialize)]
+        struct Share {
+            component: String,
+            share: f64,
+        }
+        let components = self.budget.components().into_iter();
+        let components: Vec<Share> = components
+            .map(|s| Share {
+                component: s.component,
+                share: s.share,
+            })
+            .collect();
+        Ok(json!({
+            "software": format!("flowdoubt {}", env!("CARGO_PKG_VERSION")),
+            "site": self.site.name,
+            "readings": self.readings,
+            "basis": self.model.basis(),
+            "volume_flow_m3_s": self.estimate(),
+            "standard_uncertainty_m3_s": self.standard_uncertainty(),
+            "effective_dof": finite(self.budget.effective_dof),
+            "coverage_probability": p,
+            "coverage_factor": expanded.coverage_factor,
+            "expanded_uncertainty_m3_s": expanded.expanded_uncertainty,
+            "regime": self.regime(),
+            "steps": steps,
+            "components": components,
+            "budget": self.budget.rows(Units::Si),
+            "monte_carlo": monte_carlo,
+        }))
+    }
+}

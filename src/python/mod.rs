@@ -1,0 +1,24 @@
+//! Python bindings: conversion of arguments and results, and nothing else.
+
+mod error;
+mod evaluation;
+mod physics;
+mod site;
+
+use pyo3::prelude::*;
+
+/// The extension module `flowdoubt._flowdoubt`.
+#[pymodule]
+fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add("__version__", env!("CARGO_PKG_VERSION"))?;
+    module.add("CAUTIONS", crate::evaluate::CAUTIONS)?;
+    error::register(module)?;
+    physics::register(module)?;
+    module.add_class::<site::Site>()?;
+    module.add_class::<evaluation::Evaluation>()?;
+    module.add_class::<evaluation::Budget>()?;
+    module.add_class::<evaluation::Expanded>()?;
+    module.add_class::<evaluation::Trials>()?;
+    module.add_class::<evaluation::Validation>()?;
+    Ok(())
+}

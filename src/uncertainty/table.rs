@@ -1,0 +1,191 @@
+//! The budget as a table: rows of numbers, and text for people.
+
+use super::rounding::{dof_in_words, rounded, rounded_pair};
+use super::{Budget, BudgetLine};
+use crate::units::Unit;
+use serde::Serialize;
+use std::fmt;
+
+/// In which units a table shows its numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Units {
+    /// SI units throughout.
+    Si,
+    /// Each input in the unit in which it was stated, contributions in the unit of the output.
+    Shown,
+}
+
+/// One line of a budget as plain numbers and words.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TableRow {
+    /// The component of the budget.
+    pub component: String,
+    /// The name of the input.
+    pub input: String,
+    /// The estimate, in `unit`.
+    pub estimate: f64,
+    /// The standard uncertainty, in `unit` (kelvin for degrees Celsius).
+    pub standard_uncertainty: f64,
+    /// The unit of estimate and standard uncertainty.
+    pub unit: String,
+    /// The distribution in words.
+    pub distribution: &'static str,
+    /// The degrees of freedom; `None` where they are infinite.
+    pub dof: Option<f64>,
+    /// The sensitivity coefficient, in the unit of the output over `unit`.
+    pub sensitivity: f64,
+    /// The contribution with its sign, in the unit of the output.
+    pub contribution: f64,
+    /// The share of the variance.
+    pub share: f64,
+    /// Where the input comes from, in words.
+    pub evidence: String,
+}
+
+impl BudgetLine {
+    fn row(&self, own: &Unit, output: &Unit) -> TableRow {
+        let input = &self.input;
+        TableRow {
+            component: input.component().to_owned(),
+            input: input.name().to_owned(),
+            estimate: own.from_si(input.estimate()),
+            standard_uncertainty: own.difference_from_si(input.standard_uncertainty()),
+            unit: own.symbol.to_string(),
+            distribution: input.distribution().name(),
+            dof: Some(input.dof()).filter(|dof| dof.is_finite()),
+            sensitivity: self.sensitivity * own.factor / output.factor,
+            contribution: output.difference_from_si(self.contribution),
+            share: self.share,
+            evidence: input.evidence().to_owned(),
+        }
+    }
+}
+
+impl Budget {
+    /// The lines as rows of a table.
+    pub fn rows(&self, units: Units) -> Vec<TableRow> {
+        let lines = self.lines.iter();
+        match units {
+            Units::Shown => lines
+                .map(|line| line.row(line.input.unit(), &self.output.unit))
+                .collect(),
+            Units::Si => {
+                let si = |unit: &Unit| Unit::named(unit.si_symbol.clone());
+                let output = si(&self.output.unit);
+                lines
+                    .map(|line| line.row(&si(line.input.unit()), &output))
+                    .collect()
+            }
+        }
+    }
+
+    /// The lines as text for a table of people: the component, then input, estimate, standard
+    /// uncertainty, unit, distribution, degrees of freedom, sensitivity, contribution and share,
+    /// rounded (JCGM 100:2008, 7.2.6), and the evidence.
+    pub fn rounded_lines(&self) -> Vec<Vec<String>> {
+        let line = |row: &TableRow| {
+            let mut line = vec![row.component.clone()];
+            line.extend(cells(row));
+            line.push(row.evidence.clone());
+            line
+        };
+        self.rows(Units::Shown).iter().map(line).collect()
+    }
+
+    /// The estimate and its standard uncertainty in the unit of the output.
+    pub fn result_shown(&self) -> (f64, f64) {
+        let unit = &self.output.unit;
+        let u = unit.difference_from_si(self.standard_uncertainty);
+        (unit.from_si(self.estimate), u)
+    }
+
+    /// The estimate, its standard uncertainty and the unit, rounded for people.
+    pub fn result_in_words(&self) -> String {
+        let unit = &self.output.unit;
+        let (estimate, u) = self.result_shown();
+        let (estimate, u) = rounded_pair(estimate, u);
+        format!(
+            "{}: {estimate} {symbol}, combined standard uncertainty {u} {symbol}, \
+             effective degrees of freedom {}",
+            self.output.name,
+            dof_in_words(self.effective_dof),
+            symbol = unit.symbol,
+        )
+    }
+}
+
+const HEADING: [&str; 9] = [
+    "input",
+    "estimate",
+    "std unc.",
+    "unit",
+    "distribution",
+    "dof",
+    "sensitivity",
+    "contribution",
+    "share",
+];
+/// Columns of words, aligned to the left; numbers are aligned to the right.
+const WORDS: [usize; 3] = [0, 3, 4];
+
+/// The cells of a row, rounded: standard uncertainties to two digits (JCGM 100:2008, 7.2.6).
+fn cells(row: &TableRow) -> [String; 9] {
+    let (estimate, u) = rounded_pair(row.estimate, row.standard_uncertainty);
+    [
+        row.input.clone(),
+        estimate,
+        u,
+        row.unit.clone(),
+        row.distribution.to_owned(),
+        row.dof.map_or_else(|| "inf".to_owned(), dof_in_words),
+        rounded(row.sensitivity, 3),
+        rounded(row.contribution.abs(), 2),
+        percent(row.share),
+    ]
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.1} %", 100.0 * share)
+}
+
+impl fmt::Display for Budget {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let rows = self.rows(Units::Shown);
+        let body: Vec<(&str, [String; 9])> = rows
+            .iter()
+            .map(|r| (r.component.as_str(), cells(r)))
+            .collect();
+        let width = |column: usize| {
+            let cells = body.iter().map(|(_, row)| row[column].chars().count());
+            cells.max().unwrap_or(0).max(HEADING[column].len())
+        };
+        let widths: [usize; 9] = std::array::from_fn(width);
+        let line = |row: &[String; 9]| {
+            let cell = |c: usize| {
+                let (text, width) = (&row[c], widths[c]);
+                if WORDS.contains(&c) {
+                    format!("{text:<width$}")
+                } else {
+                    format!("{text:>width$}")
+                }
+            };
+            let cells: Vec<String> = (0..row.len()).map(cell).collect();
+            cells.join("  ")
+        };
+        let rule = "-".repeat(widths.iter().sum::<usize>() + 2 * (widths.len() - 1));
+        writeln!(f, "{}", line(&HEADING.map(str::to_owned)))?;
+        writeln!(f, "{rule}")?;
+        for subtotal in self.components() {
+            let component = &subtotal.component;
+            if !component.is_empty() {
+                let indent = rule.len().saturating_sub(component.chars().count());
+                writeln!(f, "{component}{:>indent$}", percent(subtotal.share))?;
+            }
+            for (_, row) in body.iter().filter(|(own, _)| own == component) {
+                writeln!(f, "{}", line(row))?;
+            }
+        }
+        writeln!(f, "{rule}")?;
+        write!(f, "{}", self.result_in_words())
+    }
+}

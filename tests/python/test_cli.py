@@ -1,0 +1,55 @@
+"""The command line."""
+
+import json
+
+import pytest
+
+from flowdoubt import cli
+
+DEMO = ["evaluate", "notebooks/demo/site.toml", "notebooks/demo/readings.csv"]
+
+
+def test_evaluate_prints_result_budget_trials_and_cautions(capsys, demo):
+    assert cli.main([*DEMO, "--trials", "20000"]) == 0
+    printed = capsys.readouterr().out
+    for words in [
+        demo.headline,
+        "installation.factor",
+        demo.budget.result_in_words,
+        "20000 trials, seed 1",
+        "licensed practice",
+    ]:
+        assert words in printed
+
+
+def test_json_is_what_the_library_says(capsys, demo):
+    assert cli.main([*DEMO, "--trials", "1000", "--seed", "3", "--json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+    assert printed == json.loads(demo.to_json(demo.monte_carlo(trials=1000, seed=3)))
+    assert cli.main([*DEMO, "--trials", "0", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["monte_carlo"] is None
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["evaluate", "notebooks/demo/site.toml", "nowhere.csv"],
+        ["evaluate", "notebooks/demo/readings.csv", "notebooks/demo/readings.csv"],
+        [*DEMO, "--trials", "5"],
+        [*DEMO, "--trials", "-1"],
+    ],
+)
+def test_bad_input_ends_with_status_2_and_one_line(capsys, arguments):
+    assert cli.main(arguments) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.startswith("flowdoubt: ")
+    assert "Traceback" not in printed.err
+
+
+@pytest.mark.parametrize("arguments", [["evaluate"], [*DEMO, "--digits", "9"], ["guess"]])
+def test_wrong_usage_ends_with_status_2(capsys, arguments):
+    with pytest.raises(SystemExit) as caught:
+        cli.main(arguments)
+    assert caught.value.code == 2
+    assert "usage" in capsys.readouterr().err

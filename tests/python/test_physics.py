@@ -1,0 +1,191 @@
+"""The physics functions against other packages and published values."""
+
+import fluids
+import numpy as np
+import pytest
+from CoolProp.CoolProp import PropsSI
+from iapws import IAPWS95
+
+import flowdoubt as fd
+
+STATES = [
+    (274.0, 1.5e5),
+    (281.25, 7.2e5),
+    (293.15, 101325.0),
+    (333.15, 2e6),
+    (453.15, 5e6),
+    (503.0, 9.9e6),
+]
+
+
+@pytest.mark.parametrize(("temperature", "pressure"), STATES)
+def test_water_meets_the_iapws_package(temperature, pressure):
+    reference = IAPWS95(T=temperature, P=pressure * 1e-6)
+    assert fd.water.density(temperature, pressure) == pytest.approx(reference.rho, rel=1e-9)
+    # the package's own sound speed is off by up to 2.5e-10 when given T and P
+    assert fd.water.sound_speed(temperature, pressure) == pytest.approx(reference.w, rel=2e-9)
+    # the package adds the critical enhancement, which is below 1e-6 here
+    viscosity = fd.water.dynamic_viscosity(temperature, pressure)
+    assert viscosity == pytest.approx(reference.mu, rel=1e-6)
+
+
+def test_water_meets_coolprop_over_the_whole_range():
+    temperature, pressure = np.meshgrid(np.linspace(273.5, 503.0, 24), np.linspace(0.3e6, 1e7, 9))
+    liquid = pressure > 1.01 * fd.water.saturation_pressure(temperature)
+    t, p = temperature[liquid], pressure[liquid]
+    assert t.size > 150
+    np.testing.assert_allclose(
+        fd.water.density(t, p), PropsSI("D", "T", t, "P", p, "Water"), rtol=1e-9
+    )
+    np.testing.assert_allclose(
+        fd.water.sound_speed(t, p), PropsSI("A", "T", t, "P", p, "Water"), rtol=2e-9
+    )
+
+
+def test_industrial_formulation_is_no_substitute():
+    """IF97 is 2.9 m/s higher at 60 degC and 1 atm (computed with package iapws)."""
+    from iapws import IAPWS97
+
+    industrial = IAPWS97(T=333.15, P=0.101325).w
+    assert industrial - fd.water.sound_speed(333.15) == pytest.approx(2.886, abs=0.005)
+
+
+@pytest.mark.parametrize("roughness", [0.0, 1e-5, 1e-3, 0.03])
+def test_colebrook_meets_the_fluids_package(roughness):
+    reynolds = np.geomspace(2500, 9e7, 25)
+    ours = fd.profile.friction_factor(reynolds, roughness)
+    theirs = [fluids.friction.Colebrook(float(re), roughness) for re in reynolds]
+    # the package rounds 2.51 and 3.7 otherwise than the paper in some of its branches
+    np.testing.assert_allclose(ours, theirs, rtol=1e-9)
+
+
+def test_profile_factors_of_the_exact_profiles():
+    assert fd.profile.correction_factor(500.0) == 0.75
+    n = 1 / np.sqrt(fd.profile.friction_factor(1e5))
+    power = fd.profile.correction_factor(1e5, law="power")
+    assert power == pytest.approx(2 * n / (2 * n + 1), rel=1e-14)
+
+
+@pytest.mark.parametrize("law", ["logarithmic", "power"])
+def test_profile_factor_by_quadrature_of_the_velocity(law):
+    """Area and path mean of the velocity itself, by scipy."""
+    from scipy.integrate import quad
+
+    reynolds = 2e5
+    f = fd.profile.friction_factor(reynolds)
+    if law == "power":
+
+        def velocity(r):
+            return (1 - r) ** np.sqrt(f)
+    else:
+        # in units of the bulk velocity; the constant is fixed by the area mean being one
+        slope = np.sqrt(f / 8) / 0.40
+
+        def velocity(r):
+            return 1 + 1.5 * slope + slope * np.log1p(-r)
+
+    area_mean = 2 * quad(lambda r: r * velocity(r), 0, 1)[0]
+    path_mean = quad(velocity, 0, 1)[0]
+    ours = fd.profile.correction_factor(reynolds, law=law)
+    assert ours == pytest.approx(area_mean / path_mean, rel=1e-8)
+
+
+def test_path_by_fermats_principle():
+    """Of all ways through wedge, wall and liquid the ray takes the one of least time."""
+    from scipy.optimize import minimize
+
+    wall, bore, wedge = 0.0071, 0.1541, 0.02
+    wedge_speed, wall_speed, liquid_speed = 2430.0, 3230.0, 1482.3
+    angle = np.radians(40.0)
+    traced = fd.acoustics.path(
+        outside_diameter=bore + 2 * wall,
+        wall=wall,
+        wedge_angle=angle,
+        wedge_speed=wedge_speed,
+        wall_speed=wall_speed,
+        liquid_speed=liquid_speed,
+        traverses=1,
+    )
+    # sender and receiver are points in the wedges; the ray may cross the faces where it likes
+    run_in_wedge = wedge * np.tan(angle)
+    total = 2 * run_in_wedge + traced.spacing
+
+    def time(x):
+        runs = np.diff([0.0, *x, total])
+        thickness = [wedge, wall, bore, wall, wedge]
+        speeds = [wedge_speed, wall_speed, liquid_speed, wall_speed, wedge_speed]
+        return sum(np.hypot(r, h) / c for r, h, c in zip(runs, thickness, speeds, strict=True))
+
+    start = np.linspace(0, total, 6)[1:-1]
+    found = minimize(
+        lambda x: 1e6 * time(x),
+        start,
+        method="Nelder-Mead",
+        options={"xatol": 1e-12, "fatol": 1e-15, "maxiter": 20000, "maxfev": 40000},
+    )
+    in_wedges = 2 * wedge / (np.cos(angle) * wedge_speed)
+    ours = traced.time_in_liquid + traced.dead_time + in_wedges
+    assert ours == pytest.approx(1e-6 * found.fun, rel=1e-11)
+    assert found.x[0] == pytest.approx(run_in_wedge, rel=1e-4)
+
+
+def test_shapes_and_broadcasting():
+    temperature = np.array([[280.0], [290.0]])
+    pressure = np.array([1e6, 2e6, 3e6])
+    assert fd.water.density(temperature, pressure).shape == (2, 3)
+    assert isinstance(fd.water.density(280.0), float)
+    assert fd.water.density([]).shape == (0,)
+    assert fd.water.density([280]).dtype == np.float64
+    reference = fd.water.sound_speed(290.0, 2e6)
+    assert fd.water.sound_speed(temperature, pressure)[1, 1] == reference
+    fortran = np.asfortranarray(np.full((3, 4), 285.0))
+    assert fd.water.density(fortran[::2]).shape == (2, 4)
+    traced = fd.acoustics.path(
+        outside_diameter=0.3,
+        wall=[0.005, 0.006],
+        wedge_angle=0.7,
+        wedge_speed=2430.0,
+        wall_speed=3230.0,
+        liquid_speed=1480.0,
+    )
+    assert traced.spacing.shape == traced.angles.liquid.shape == (2,)
+
+
+@pytest.mark.parametrize(
+    ("call", "field", "words"),
+    [
+        (lambda: fd.water.density(272.0), "water temperature", "273.15 to 503.15"),
+        (lambda: fd.water.density(float("nan")), "water temperature", "NaN"),
+        (lambda: fd.water.density(400.0, 1e5), "water pressure", "boils"),
+        (lambda: fd.water.density(300.0, 2e7), "water pressure", "1e7"),
+        (lambda: fd.profile.friction_factor(1000.0), "Reynolds number", "2300"),
+        (lambda: fd.profile.correction_factor(-1.0), "Reynolds number", "0 to 1e8"),
+        (lambda: fd.profile.correction_factor(1e5, 0.2), "relative roughness", "0.05"),
+    ],
+)
+def test_out_of_range_is_refused(call, field, words):
+    with pytest.raises(fd.RangeError, match=words) as caught:
+        call()
+    assert caught.value.field == field
+    assert caught.value.code == "out-of-range"
+    assert isinstance(caught.value, ValueError)
+
+
+def test_unknown_law_suggests_the_nearest():
+    with pytest.raises(fd.InputError, match="did you mean `logarithmic`") as caught:
+        fd.profile.correction_factor(1e5, law="logaritmic")
+    assert caught.value.value == "logaritmic"
+
+
+def test_total_reflection_names_the_interface_and_the_angle():
+    with pytest.raises(fd.RangeError, match="wedge to wall") as caught:
+        fd.acoustics.path(
+            outside_diameter=0.3,
+            wall=0.005,
+            wedge_angle=np.radians(55),
+            wedge_speed=2430.0,
+            wall_speed=3230.0,
+            liquid_speed=1480.0,
+        )
+    assert caught.value.code == "total-reflection"
+    assert f"{np.degrees(np.arcsin(2430 / 3230)):.2f}" in str(caught.value)
