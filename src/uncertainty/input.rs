@@ -143,6 +143,29 @@ impl Input {
         Ok(input)
     }
 
+    /// A quantity with any distribution, whose mean and standard deviation become estimate and
+    /// standard uncertainty. Degrees of freedom are infinite: the distribution says all.
+    ///
+    /// Student's t is the exception: its scale becomes the standard uncertainty and its degrees of
+    /// freedom those of the input, as in [`Input::with_standard_uncertainty`].
+    ///
+    /// # Errors
+    /// Those of [`Distribution::check`]; a mean or a variance that is not finite.
+    pub fn with_distribution(name: &str, distribution: Distribution) -> Result<Input> {
+        let (u, dof) = match distribution {
+            Distribution::StudentT { scale, dof, .. } => (scale, dof),
+            _ => {
+                let checked = distribution.clone().check(name)?;
+                (checked.variance().sqrt(), f64::INFINITY)
+            }
+        };
+        let input = Input::new(name, u, dof, distribution)?;
+        let finite = "parameters with a finite mean and variance";
+        Error::range(input.estimate.is_finite(), name, input.estimate, "", finite)?;
+        Error::range(u.is_finite(), name, u, "", finite)?;
+        Ok(input)
+    }
+
     /// The mean of repeated readings (JCGM 100:2008, 4.2; JCGM 101:2008, 6.4.9.2).
     ///
     /// The standard uncertainty is `s / sqrt(n)` as in the GUM; the distribution used for Monte

@@ -16,7 +16,7 @@ mod type_a;
 pub use budget::{Budget, BudgetLine, Subtotal, propagate};
 pub use correlation::Correlations;
 pub use coverage::{Expanded, effective_dof, expanded};
-pub use distribution::{Distribution, Sampler};
+pub use distribution::{Distribution, Sampler, Values};
 pub use input::{Input, Shape};
 pub use model::{InputSet, MeasurementModel, Output};
 pub use rounding::{dof_in_words, plain, rounded, rounded_pair};

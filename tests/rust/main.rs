@@ -1,6 +1,7 @@
 //! All Rust tests of the crate, in one binary.
 
 mod derivatives;
+mod distributions;
 mod guides;
 mod special;
 mod stability;

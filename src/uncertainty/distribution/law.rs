@@ -1,0 +1,43 @@
+//! What every kind of distribution can answer.
+
+use crate::scalar::special::normal_cdf;
+use std::fmt::Debug;
+
+/// A distribution whose parameters have been checked, prepared for many evaluations.
+pub(super) trait Law: Debug + Send + Sync {
+    fn mean(&self) -> f64;
+    /// May be infinite.
+    fn variance(&self) -> f64;
+    /// Zero outside the limits; `None` where there is no density (exact value, sample).
+    fn density(&self, x: f64) -> Option<f64>;
+    /// The probability of a value not above `x`.
+    fn cdf(&self, x: f64) -> f64;
+    /// The value with probability `p` below it, `0 < p < 1`.
+    fn quantile(&self, p: f64) -> f64;
+    /// The value that corresponds to the standard normal deviate `z`.
+    fn at_normal_deviate(&self, z: f64) -> f64 {
+        self.quantile(normal_cdf(z))
+    }
+}
+
+/// A quantity that is known exactly.
+#[derive(Debug)]
+pub(super) struct Exact(pub f64);
+
+impl Law for Exact {
+    fn mean(&self) -> f64 {
+        self.0
+    }
+    fn variance(&self) -> f64 {
+        0.0
+    }
+    fn density(&self, _: f64) -> Option<f64> {
+        None
+    }
+    fn cdf(&self, x: f64) -> f64 {
+        if x < self.0 { 0.0 } else { 1.0 }
+    }
+    fn quantile(&self, _: f64) -> f64 {
+        self.0
+    }
+}

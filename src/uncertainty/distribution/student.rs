@@ -1,0 +1,39 @@
+//! Scaled and shifted Student's t.
+
+use super::law::Law;
+use crate::scalar::special::StudentT;
+
+/// JCGM 101:2008, 6.4.9.
+#[derive(Debug)]
+pub(super) struct ScaledT {
+    pub location: f64,
+    pub scale: f64,
+    pub dof: f64,
+    pub standard: StudentT,
+}
+
+impl Law for ScaledT {
+    fn mean(&self) -> f64 {
+        self.location
+    }
+    fn variance(&self) -> f64 {
+        if self.dof <= 2.0 {
+            return f64::INFINITY;
+        }
+        let widened = if self.dof.is_finite() {
+            self.dof / (self.dof - 2.0)
+        } else {
+            1.0
+        };
+        self.scale * self.scale * widened
+    }
+    fn density(&self, x: f64) -> Option<f64> {
+        Some(self.standard.density((x - self.location) / self.scale) / self.scale)
+    }
+    fn cdf(&self, x: f64) -> f64 {
+        self.standard.cdf((x - self.location) / self.scale)
+    }
+    fn quantile(&self, p: f64) -> f64 {
+        self.location + self.scale * self.standard.quantile(p)
+    }
+}
