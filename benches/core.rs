@@ -46,7 +46,7 @@ fn monte_carlo(c: &mut Criterion) {
     let (_, _, evaluation) = demo();
     let run = MonteCarlo {
         trials: 20_480,
-        seed: 1,
+        ..MonteCarlo::default()
     };
     let mut group = c.benchmark_group("monte carlo");
     group.sample_size(10);

@@ -166,20 +166,29 @@ pub enum Error {
 
     /// A correlation matrix that no set of random variables can have.
     #[error(
-        "{field}: not positive semi-definite, smallest eigenvalue {smallest_eigenvalue:.3e}; \
-         allowed: zero or above"
+        "{field}: not positive semi-definite, smallest eigenvalue {smallest_eigenvalue:.3e}, \
+         worst pair {worst_pair} with {found} where {nearest:.4} would be nearest; \
+         allowed: eigenvalues of zero or above"
     )]
     NotPositiveSemiDefinite {
         /// Path of the correlations.
         field: String,
         /// The smallest eigenvalue of the correlation matrix.
         smallest_eigenvalue: f64,
+        /// The pair that the nearest valid matrix would change most.
+        worst_pair: String,
+        /// The coefficient of that pair as given.
+        found: f64,
+        /// The coefficient of that pair in the nearest valid matrix.
+        nearest: f64,
     },
 
     /// The measurement model gave no finite result for some Monte Carlo trials.
     #[error(
-        "{failed} of {trials} Monte Carlo trials gave no finite result, \
-         the first at trial {first_trial} ({inputs}); allowed: none"
+        "{failed} of {trials} Monte Carlo trials ({:.2} %) gave no finite result, \
+         the first at trial {first_trial} ({inputs}); allowed: {}",
+        100.0 * *failed as f64 / *trials as f64,
+        allowed_failures(*allowed_share)
     )]
     FailedTrials {
         /// Number of trials without a finite result.
@@ -188,8 +197,10 @@ pub enum Error {
         trials: u64,
         /// Index of the first such trial.
         first_trial: u64,
-        /// The inputs of that trial, in words.
+        /// The inputs of that trial and of the next ones, in words.
         inputs: String,
+        /// The share of such trials that was allowed.
+        allowed_share: f64,
     },
 }
 
@@ -284,15 +295,23 @@ impl Error {
             Error::NotPositiveSemiDefinite {
                 field,
                 smallest_eigenvalue,
+                worst_pair,
+                nearest,
+                ..
             } => (
                 text(field),
                 Some(format!("eigenvalue {smallest_eigenvalue}")),
-                Some("zero or above".to_owned()),
+                Some(format!("zero or above; {worst_pair}: {nearest:.4}")),
             ),
-            Error::FailedTrials { failed, inputs, .. } => (
+            Error::FailedTrials {
+                failed,
+                inputs,
+                allowed_share,
+                ..
+            } => (
                 None,
                 Some(format!("{failed} failed trials, first with {inputs}")),
-                Some("none".to_owned()),
+                Some(allowed_failures(*allowed_share)),
             ),
         };
         Context {
@@ -350,6 +369,15 @@ pub struct Context {
     pub found: Option<String>,
     /// What is allowed.
     pub allowed: Option<String>,
+}
+
+/// The permitted share of failed trials in words.
+fn allowed_failures(share: f64) -> String {
+    if share == 0.0 {
+        "none".to_owned()
+    } else {
+        format!("{} %", 100.0 * share)
+    }
 }
 
 /// The candidate nearest in spelling to `found`, if it is near enough to be a slip.

@@ -33,7 +33,8 @@
 //! println!("{}", evaluation.budget);
 //! let u = evaluation.standard_uncertainty() / evaluation.estimate();
 //! assert!(u > 0.005 && u < 0.02);
-//! let trials = evaluation.monte_carlo(MonteCarlo { trials: 10_000, seed: 1 })?;
+//! let run = MonteCarlo { trials: 10_000, ..MonteCarlo::default() };
+//! let trials = evaluation.monte_carlo(run)?;
 //! assert!((trials.mean / evaluation.estimate() - 1.0).abs() < 1e-3);
 //! # Ok::<(), flowdoubt::Error>(())
 //! ```

@@ -3,11 +3,15 @@
 //! The result depends on inputs, seed and number of trials only: not on the number of threads.
 
 mod run;
+mod sampling;
 mod streams;
 mod summary;
+mod trials;
 mod validation;
 
+pub use crate::uncertainty::numerical_tolerance;
 pub use run::MonteCarlo;
 pub use streams::Stream;
 pub use summary::{Interval, IntervalKind, Summary};
-pub use validation::{Validation, numerical_tolerance};
+pub use trials::Trials;
+pub use validation::Validation;

@@ -1,27 +1,31 @@
 //! Draws the inputs, evaluates the model, keeps the outputs.
 
-use super::{Stream, Summary};
+use super::sampling::Sampling;
+use super::{Summary, Trials};
 use crate::error::{Error, Result};
-use crate::scalar::special::normal_quantile;
-use crate::uncertainty::{Distribution, InputSet, MeasurementModel, Sampler};
+use crate::uncertainty::{InputSet, MeasurementModel, Output};
 use rayon::prelude::*;
 
 /// A plain Monte Carlo propagation with a fixed number of trials (JCGM 101:2008, clause 7).
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MonteCarlo {
     /// Number of trials, `M`.
     pub trials: u64,
     /// The seed: same seed, same bits.
     pub seed: u64,
+    /// The share of trials that may be without a finite result, from 0 to below 1. Such trials
+    /// are left out of the summary, which then describes the outputs given that they exist.
+    pub allowed_failures: f64,
 }
 
 impl Default for MonteCarlo {
     /// A million trials, which JCGM 101:2008, 7.2.2 expects to be enough for a 95 % interval with
-    /// one or two significant digits.
+    /// one or two significant digits; no failure allowed.
     fn default() -> Self {
         Self {
             trials: 1_000_000,
             seed: 1,
+            allowed_failures: 0.0,
         }
     }
 }
@@ -29,21 +33,17 @@ impl Default for MonteCarlo {
 /// Trials that are drawn and evaluated together.
 const BLOCK: u64 = 2048;
 /// All outputs are kept, so memory bounds the number of trials.
-const MOST_TRIALS: u64 = 200_000_000;
+pub(super) const MOST_TRIALS: u64 = 200_000_000;
+/// Failed trials whose inputs are shown.
+const SHOWN_FAILURES: usize = 3;
 
-/// How the draws of one input come about.
-struct Source {
-    stream: Stream,
-    sampler: Sampler,
-    /// Row of the lower factor of the correlation matrix, where the input is correlated.
-    factor_row: Option<Vec<f64>>,
-}
-
-/// A trial without a finite result.
-struct Failure {
-    count: u64,
-    first_trial: u64,
-    inputs: Vec<f64>,
+/// What one block of trials gave.
+pub(super) struct Block {
+    /// The values by output.
+    values: Vec<Vec<f64>>,
+    failed: u64,
+    /// The first failed trials and their inputs.
+    failures: Vec<(u64, Vec<f64>)>,
 }
 
 impl MonteCarlo {
@@ -53,133 +53,139 @@ impl MonteCarlo {
     /// given is that of the normal deviates behind them.
     ///
     /// # Errors
-    /// A number of trials outside 100 to 2e8, an input without a finite variance, a trial without
-    /// a finite result.
+    /// A number of trials outside 100 to 2e8, an input without a finite variance, a larger share
+    /// of trials without a finite result than allowed.
     pub fn run<M: MeasurementModel>(&self, model: &M, inputs: &InputSet) -> Result<Vec<Summary>> {
+        Ok(self.joint(model, inputs)?.into_summaries())
+    }
+
+    /// As [`MonteCarlo::run`], with the outputs of each trial kept together.
+    ///
+    /// # Errors
+    /// Those of [`MonteCarlo::run`].
+    pub fn joint<M: MeasurementModel>(&self, model: &M, inputs: &InputSet) -> Result<Trials> {
         let inside = (100..=MOST_TRIALS).contains(&self.trials);
         Error::range(inside, "trials", self.trials as f64, "", "100 to 2e8")?;
-        let sources = self.sources(inputs)?;
-        let outputs = model.outputs();
-        let starts: Vec<u64> = (0..self.trials).step_by(BLOCK as usize).collect();
-        let blocks: Vec<_> = starts
-            .into_par_iter()
-            .map(|start| self.block(model, &sources, outputs.len(), start))
-            .collect();
-        if let Some(error) = failure(&blocks, inputs, self.trials) {
-            return Err(error);
-        }
-        let summaries = outputs.into_iter().enumerate().map(|(o, output)| {
-            let values = blocks.iter().flat_map(|(values, _)| &values[o]).copied();
-            Summary::of(output, values.collect(), self.seed)
-        });
-        Ok(summaries.collect())
+        self.check()?;
+        let sampling = Sampling::new(inputs, self.seed, "")?;
+        let blocks = blocks(model, &sampling, 0, self.trials);
+        self.assemble(model.outputs(), blocks, inputs, self.trials)
     }
 
-    fn sources(&self, inputs: &InputSet) -> Result<Vec<Source>> {
-        let correlations = inputs.correlations();
-        let factor = correlations.lower_factor();
-        let source = |(i, input): (usize, &crate::uncertainty::Input)| {
-            let distribution = input.distribution();
-            if let Distribution::StudentT { dof, .. } = *distribution {
-                let allowed = "above 2 degrees of freedom for Monte Carlo: four readings or more";
-                Error::range(dof > 2.0, input.name(), dof, "", allowed)?;
-            }
-            Ok(Source {
-                stream: Stream::new(self.seed, input.name()),
-                sampler: distribution.sampler(),
-                factor_row: correlations.is_correlated(i).then(|| factor[i].clone()),
-            })
-        };
-        inputs.inputs().iter().enumerate().map(source).collect()
+    pub(super) fn check(&self) -> Result<()> {
+        let inside = (0.0..1.0).contains(&self.allowed_failures);
+        let (share, allowed) = (self.allowed_failures, "a share from 0 to below 1");
+        Error::range(inside, "allowed_failures", share, "", allowed)
     }
 
-    /// The outputs of one block of trials, by output, and what failed.
-    fn block<M: MeasurementModel>(
+    /// Puts the blocks of the first `trials` trials together.
+    pub(super) fn assemble(
         &self,
-        model: &M,
-        sources: &[Source],
-        outputs: usize,
-        start: u64,
-    ) -> (Vec<Vec<f64>>, Option<Failure>) {
-        let size = BLOCK.min(self.trials - start) as usize;
-        let draws = draw(sources, start, size);
-        let mut values = vec![Vec::with_capacity(size); outputs];
-        let mut failure: Option<Failure> = None;
-        let mut x = vec![0.0; sources.len()];
-        for trial in 0..size {
-            for (x, column) in x.iter_mut().zip(&draws) {
-                *x = column[trial];
-            }
-            let y = model.evaluate(&x).ok();
-            let y = y
-                .as_ref()
-                .map(AsRef::as_ref)
-                .filter(|y| y.iter().all(|v| v.is_finite()));
-            match y {
-                Some(y) => values.iter_mut().zip(y).for_each(|(kept, v)| kept.push(*v)),
-                None => {
-                    let failure = failure.get_or_insert_with(|| Failure {
-                        count: 0,
-                        first_trial: start + trial as u64,
-                        inputs: x.clone(),
-                    });
-                    failure.count += 1;
-                }
+        outputs: Vec<Output>,
+        blocks: Vec<Block>,
+        inputs: &InputSet,
+        trials: u64,
+    ) -> Result<Trials> {
+        let failed = self.judge(&blocks, inputs, trials)?;
+        let mut values = vec![Vec::with_capacity((trials - failed) as usize); outputs.len()];
+        for block in blocks {
+            for (all, own) in values.iter_mut().zip(block.values) {
+                all.extend(own);
             }
         }
-        (values, failure)
+        Ok(Trials::new(outputs, values, self.seed, failed))
+    }
+
+    /// The number of failed trials, unless they are too many.
+    fn judge(&self, blocks: &[Block], inputs: &InputSet, trials: u64) -> Result<u64> {
+        let failed: u64 = blocks.iter().map(|b| b.failed).sum();
+        // a mean and a standard deviation need two results, whatever is allowed
+        let few = trials - failed < 2;
+        if failed as f64 <= self.allowed_failures * trials as f64 && !few {
+            return Ok(failed);
+        }
+        let shown: Vec<&(u64, Vec<f64>)> = blocks
+            .iter()
+            .flat_map(|b| &b.failures)
+            .take(SHOWN_FAILURES)
+            .collect();
+        let words: Vec<String> = shown.iter().map(|(_, x)| in_words(inputs, x)).collect();
+        Err(Error::FailedTrials {
+            failed,
+            trials,
+            first_trial: shown.first().map_or(0, |(trial, _)| *trial),
+            inputs: words.join("; "),
+            allowed_share: self.allowed_failures,
+        })
     }
 }
 
-/// The draws of all inputs for trials `start..start + size`, by input.
-fn draw(sources: &[Source], start: u64, size: usize) -> Vec<Vec<f64>> {
-    let uniforms = |source: &Source| {
-        let mut stream = source.stream.clone();
-        stream.seek(start);
-        (0..size).map(move |_| stream.next_uniform())
-    };
-    let deviates: Vec<Vec<f64>> = sources
-        .iter()
-        .map(|source| match source.factor_row {
-            Some(_) => uniforms(source).map(normal_quantile).collect(),
-            None => Vec::new(),
-        })
-        .collect();
-    sources
-        .iter()
-        .map(|source| match &source.factor_row {
-            None => uniforms(source)
-                .map(|u| source.sampler.quantile(u))
-                .collect(),
-            Some(row) => (0..size)
-                .map(|trial| {
-                    let terms = row.iter().zip(&deviates).filter(|(l, _)| **l != 0.0);
-                    let z = terms.map(|(l, deviates)| l * deviates[trial]).sum();
-                    source.sampler.from_normal_deviate(z)
-                })
-                .collect(),
+/// Trials `start..start + count`, in blocks, evaluated in parallel and returned in order.
+pub(super) fn blocks<M: MeasurementModel>(
+    model: &M,
+    sampling: &Sampling,
+    start: u64,
+    count: u64,
+) -> Vec<Block> {
+    let outputs = model.outputs().len();
+    let starts: Vec<u64> = (0..count).step_by(BLOCK as usize).collect();
+    starts
+        .into_par_iter()
+        .map(|offset| {
+            let size = BLOCK.min(count - offset) as usize;
+            block(model, sampling, outputs, start + offset, size)
         })
         .collect()
 }
 
-fn failure(
-    blocks: &[(Vec<Vec<f64>>, Option<Failure>)],
-    inputs: &InputSet,
-    trials: u64,
-) -> Option<Error> {
-    let failures = || blocks.iter().filter_map(|(_, failure)| failure.as_ref());
-    let first = failures().next()?;
-    let named = inputs.inputs().iter().zip(&first.inputs);
+fn block<M: MeasurementModel>(
+    model: &M,
+    sampling: &Sampling,
+    outputs: usize,
+    start: u64,
+    size: usize,
+) -> Block {
+    let draws = sampling.draw(start, size);
+    let mut block = Block {
+        values: vec![Vec::with_capacity(size); outputs],
+        failed: 0,
+        failures: Vec::new(),
+    };
+    let mut x = vec![0.0; draws.len()];
+    for trial in 0..size {
+        for (x, column) in x.iter_mut().zip(&draws) {
+            *x = column[trial];
+        }
+        let y = model.evaluate(&x).ok();
+        let y = y
+            .as_ref()
+            .map(AsRef::as_ref)
+            .filter(|y| y.iter().all(|v| v.is_finite()));
+        match y {
+            Some(y) => {
+                let columns = block.values.iter_mut().zip(y);
+                columns.for_each(|(kept, v)| kept.push(*v));
+            }
+            None => {
+                block.failed += 1;
+                if block.failures.len() < SHOWN_FAILURES {
+                    block.failures.push((start + trial as u64, x.clone()));
+                }
+            }
+        }
+    }
+    block
+}
+
+/// The inputs of one trial, in the units in which they are shown.
+fn in_words(inputs: &InputSet, x: &[f64]) -> String {
+    let named = inputs.inputs().iter().zip(x);
     let words: Vec<String> = named
         .map(|(input, x)| {
             let unit = input.unit();
-            format!("{} = {} {}", input.name(), unit.from_si(*x), unit.symbol)
+            let text = format!("{} = {} {}", input.name(), unit.from_si(*x), unit.symbol);
+            text.trim_end().to_owned()
         })
         .collect();
-    Some(Error::FailedTrials {
-        failed: failures().map(|f| f.count).sum(),
-        trials,
-        first_trial: first.first_trial,
-        inputs: words.join(", "),
-    })
+    words.join(", ")
 }

@@ -75,34 +75,43 @@ pub struct Summary {
     pub standard_uncertainty: f64,
     /// The seed of the run.
     pub seed: u64,
+    /// Number of trials without a finite result, which were allowed and left out.
+    pub failed: u64,
     sorted: Vec<f64>,
 }
 
 /// Values summed one after the other before the sums are added: keeps rounding small.
 const CHUNK: usize = 1024;
 
+/// The sum of the values, chunk by chunk.
+pub(super) fn chunked_sum(mut values: impl Iterator<Item = f64>) -> f64 {
+    let mut total = 0.0;
+    loop {
+        let mut chunk = values.by_ref().take(CHUNK).peekable();
+        if chunk.peek().is_none() {
+            return total;
+        }
+        total += chunk.sum::<f64>();
+    }
+}
+
 impl Summary {
     /// The summary of the values of all trials, shape `(trials,)`, in the order of the trials.
-    pub(super) fn of(output: Output, mut values: Vec<f64>, seed: u64) -> Summary {
+    pub(super) fn of(output: Output, mut values: Vec<f64>, seed: u64, failed: u64) -> Summary {
         let n = values.len() as f64;
-        let sum = |term: &dyn Fn(f64) -> f64| -> f64 {
-            let chunks = values.chunks(CHUNK);
-            chunks
-                .map(|c| c.iter().map(|v| term(*v)).sum::<f64>())
-                .sum()
-        };
         let first = values.first().copied().unwrap_or(f64::NAN);
-        let offset = sum(&|v| v - first) / n;
-        let squares = sum(&|v| {
+        let offset = chunked_sum(values.iter().map(|v| v - first)) / n;
+        let squares = chunked_sum(values.iter().map(|v| {
             let deviation = (v - first) - offset;
             deviation * deviation
-        });
+        }));
         values.par_sort_unstable_by(f64::total_cmp);
         Summary {
             output,
             mean: first + offset,
             standard_uncertainty: (squares / (n - 1.0)).sqrt(),
             seed,
+            failed,
             sorted: values,
         }
     }

@@ -99,7 +99,11 @@ impl Evaluation {
 
     #[pyo3(signature = (trials = 1_000_000, seed = 1))]
     fn monte_carlo(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<Trials> {
-        let run = MonteCarlo { trials, seed };
+        let run = MonteCarlo {
+            trials,
+            seed,
+            ..MonteCarlo::default()
+        };
         Ok(Trials(py.detach(|| self.0.monte_carlo(run))?))
     }
 

@@ -1,5 +1,7 @@
 //! Correlation between input quantities.
 
+use super::linear::{semidefinite_factor, symmetric_eigen};
+use super::nearest::nearest_correlation;
 use crate::error::{Error, Result};
 use nalgebra::DMatrix;
 
@@ -9,8 +11,8 @@ use nalgebra::DMatrix;
 /// JCGM 100:2008, 5.2.2; JCGM 102:2011, 3.20 and 3.21.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Correlations {
-    matrix: DMatrix<f64>,
-    any: bool,
+    pub(super) matrix: DMatrix<f64>,
+    pub(super) any: bool,
 }
 
 /// How far below zero the smallest eigenvalue may fall by rounding, per row of the matrix.
@@ -29,48 +31,39 @@ impl Correlations {
     ///
     /// # Errors
     /// A name that is not among `names`, a pair of a quantity with itself or given twice, a
-    /// coefficient outside -1 to 1, a matrix that is not positive semi-definite.
+    /// coefficient outside -1 to 1; a matrix that is not positive semi-definite, with its smallest
+    /// eigenvalue and the pair that is farthest from [`Correlations::nearest`].
     pub fn from_pairs(names: &[&str], pairs: &[(String, String, f64)]) -> Result<Self> {
-        let mut matrix = DMatrix::identity(names.len(), names.len());
-        let mut seen = Vec::new();
-        for (a, b, coefficient) in pairs {
-            let field = format!("correlation of {a} and {b}");
-            let index = |name: &str| {
-                names
-                    .iter()
-                    .position(|n| *n == name)
-                    .ok_or_else(|| Error::unknown_name(&field, name, names))
-            };
-            let (i, j) = (index(a)?, index(b)?);
-            let conflict = |found: &str, allowed: &str| Error::Conflict {
-                field: field.clone(),
-                found: found.to_owned(),
-                allowed: allowed.to_owned(),
-            };
-            if i == j {
-                return Err(conflict("the same quantity twice", "two quantities"));
-            }
-            let pair = (i.min(j), i.max(j));
-            if seen.contains(&pair) {
-                return Err(conflict("a pair given twice", "each pair once"));
-            }
-            seen.push(pair);
-            let inside = (-1.0..=1.0).contains(coefficient);
-            Error::range(inside, &field, *coefficient, "", "-1 to 1")?;
-            matrix[(i, j)] = *coefficient;
-            matrix[(j, i)] = *coefficient;
-        }
+        let matrix = matrix_of(names, pairs)?;
         let any = !pairs.is_empty();
         if any {
-            let smallest = matrix.symmetric_eigenvalues().min();
+            let smallest = symmetric_eigen(&matrix).0.first().copied().unwrap_or(1.0);
             if smallest < -ROUNDING * names.len() as f64 {
-                return Err(Error::NotPositiveSemiDefinite {
-                    field: "correlation".to_owned(),
-                    smallest_eigenvalue: smallest,
-                });
+                return Err(not_semidefinite(names, &matrix, smallest));
             }
         }
         Ok(Self { matrix, any })
+    }
+
+    /// The valid correlations nearest to the given ones, in the sum of squared differences: the
+    /// matrix itself where it is positive semi-definite.
+    ///
+    /// A matrix that is not positive semi-definite is a contradiction in the evidence, which this
+    /// does not resolve; so it happens only where it is asked for.
+    ///
+    /// # Errors
+    /// Those of [`Correlations::from_pairs`], but for the last.
+    ///
+    /// # Source
+    /// N. J. Higham, IMA J. Numer. Anal. 22 (2002) 329.
+    pub fn nearest(names: &[&str], pairs: &[(String, String, f64)]) -> Result<Self> {
+        match Self::from_pairs(names, pairs) {
+            Err(Error::NotPositiveSemiDefinite { .. }) => Ok(Self {
+                matrix: nearest_correlation(&matrix_of(names, pairs)?),
+                any: true,
+            }),
+            other => other,
+        }
     }
 
     /// Whether any pair was given.
@@ -100,29 +93,71 @@ impl Correlations {
 
     /// The lower triangular factor `L` with `L L^T` equal to the matrix, by rows.
     ///
-    /// Written here because the matrix may be singular (fully correlated quantities), which a
-    /// library's Cholesky decomposition refuses.
+    /// The matrix may be singular: fully correlated quantities have a zero on the diagonal.
     pub fn lower_factor(&self) -> Vec<Vec<f64>> {
         let n = self.len();
-        let mut rows: Vec<Vec<f64>> = vec![vec![0.0; n]; n];
-        for j in 0..n {
-            let squares: f64 = rows[j][..j].iter().map(|l| l * l).sum();
-            let pivot = self.matrix[(j, j)] - squares;
-            let diagonal = if pivot > ROUNDING * n as f64 {
-                pivot.sqrt()
-            } else {
-                0.0
-            };
-            rows[j][j] = diagonal;
-            for i in j + 1..n {
-                let products: f64 = (0..j).map(|k| rows[i][k] * rows[j][k]).sum();
-                rows[i][j] = if diagonal > 0.0 {
-                    (self.matrix[(i, j)] - products) / diagonal
-                } else {
-                    0.0
-                };
+        // valid by construction, so a factor exists for any rounding that was let through
+        let factor = semidefinite_factor(&self.matrix, ROUNDING * n as f64)
+            .or_else(|| semidefinite_factor(&self.matrix, 1e-6))
+            .unwrap_or_else(|| DMatrix::identity(n, n));
+        (0..n)
+            .map(|i| factor.row(i).iter().copied().collect())
+            .collect()
+    }
+}
+
+/// The symmetric matrix with unit diagonal and the given coefficients.
+fn matrix_of(names: &[&str], pairs: &[(String, String, f64)]) -> Result<DMatrix<f64>> {
+    let mut matrix = DMatrix::identity(names.len(), names.len());
+    let mut seen = Vec::new();
+    for (a, b, coefficient) in pairs {
+        let field = format!("correlation of {a} and {b}");
+        let index = |name: &str| {
+            names
+                .iter()
+                .position(|n| *n == name)
+                .ok_or_else(|| Error::unknown_name(&field, name, names))
+        };
+        let (i, j) = (index(a)?, index(b)?);
+        let conflict = |found: &str, allowed: &str| Error::Conflict {
+            field: field.clone(),
+            found: found.to_owned(),
+            allowed: allowed.to_owned(),
+        };
+        if i == j {
+            return Err(conflict("the same quantity twice", "two quantities"));
+        }
+        let pair = (i.min(j), i.max(j));
+        if seen.contains(&pair) {
+            return Err(conflict("a pair given twice", "each pair once"));
+        }
+        seen.push(pair);
+        let inside = (-1.0..=1.0).contains(coefficient);
+        Error::range(inside, &field, *coefficient, "", "-1 to 1")?;
+        matrix[(i, j)] = *coefficient;
+        matrix[(j, i)] = *coefficient;
+    }
+    Ok(matrix)
+}
+
+/// The error that names the pair which the nearest valid matrix would change most.
+fn not_semidefinite(names: &[&str], given: &DMatrix<f64>, smallest_eigenvalue: f64) -> Error {
+    let valid = nearest_correlation(given);
+    let mut worst = (0, 0);
+    for i in 0..names.len() {
+        for j in 0..i {
+            let change = |(i, j): (usize, usize)| f64::abs(valid[(i, j)] - given[(i, j)]);
+            if change((i, j)) > change(worst) {
+                worst = (i, j);
             }
         }
-        rows
+    }
+    let (i, j) = worst;
+    Error::NotPositiveSemiDefinite {
+        field: "correlation".to_owned(),
+        smallest_eigenvalue,
+        worst_pair: format!("{} and {}", names[j], names[i]),
+        found: given[worst],
+        nearest: valid[worst],
     }
 }

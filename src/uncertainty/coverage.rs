@@ -49,15 +49,7 @@ pub struct Expanded {
 /// # Source
 /// JCGM 100:2008, G.6.4.
 pub fn expanded(combined: f64, effective_dof: f64, coverage_probability: f64) -> Result<Expanded> {
-    let inside = coverage_probability > 0.0 && coverage_probability < 1.0;
-    let allowed = "strictly between 0 and 1";
-    Error::range(
-        inside,
-        "coverage_probability",
-        coverage_probability,
-        "",
-        allowed,
-    )?;
+    probability_inside(coverage_probability)?;
     let dof = if effective_dof >= 1.0 {
         effective_dof.floor()
     } else {
@@ -70,4 +62,11 @@ pub fn expanded(combined: f64, effective_dof: f64, coverage_probability: f64) ->
         coverage_factor,
         expanded_uncertainty: coverage_factor * combined,
     })
+}
+
+/// Refuses a coverage probability that is not strictly between 0 and 1.
+pub(crate) fn probability_inside(coverage_probability: f64) -> Result<()> {
+    let inside = coverage_probability > 0.0 && coverage_probability < 1.0;
+    let (field, allowed) = ("coverage_probability", "strictly between 0 and 1");
+    Error::range(inside, field, coverage_probability, "", allowed)
 }

@@ -178,6 +178,11 @@ impl Input {
         Input::with_standard_uncertainty(name, a.mean, a.standard_uncertainty(), a.dof())
     }
 
+    /// The mean of readings with the distribution that is drawn from, which may be wider.
+    pub(super) fn of_type_a(name: &str, a: &TypeA, distribution: Distribution) -> Result<Input> {
+        Input::new(name, a.standard_uncertainty(), a.dof(), distribution)
+    }
+
     /// The input with the words that say where it comes from.
     pub fn evidence_in_words(mut self, evidence: impl Into<String>) -> Input {
         self.evidence = evidence.into();

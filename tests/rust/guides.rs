@@ -10,9 +10,10 @@ const INF: f64 = f64::INFINITY;
 const TRIALS: MonteCarlo = MonteCarlo {
     trials: 1_000_000,
     seed: 20_261_125,
+    allowed_failures: 0.0,
 };
 
-fn one_output(name: &str, unit: &'static str) -> Vec<Output> {
+pub fn one_output(name: &str, unit: &'static str) -> Vec<Output> {
     vec![Output {
         name: name.to_owned(),
         unit: Unit::named(unit),
@@ -20,7 +21,7 @@ fn one_output(name: &str, unit: &'static str) -> Vec<Output> {
 }
 
 /// JCGM 100:2008, H.1: length of an end gauge, equation (H.3), in nanometres.
-struct EndGauge;
+pub struct EndGauge;
 
 impl MeasurementModel for EndGauge {
     type Outputs<S: Scalar> = [S; 1];
@@ -48,14 +49,13 @@ impl MeasurementModel for EndGauge {
     }
 }
 
-#[test]
-fn end_gauge_of_jcgm_100_h1() {
-    let example = &json("published/jcgm.json")["JCGM100_H1"];
-    let (given, published) = (&example["inputs"], &example["published"]);
+/// The inputs of H.1, lengths in nanometres.
+pub fn end_gauge_inputs() -> InputSet {
+    let given = &json("published/jcgm.json")["JCGM100_H1"]["inputs"];
     let g = |key: &str| number(&given[key]);
     let standard = g("lS_mm") * 1e6;
     let mean_of_five = g("s_pooled_nm") / g("n").sqrt();
-    let inputs = InputSet::independent(
+    InputSet::independent(
         vec![
             Input::with_expanded_uncertainty("standard", standard, g("U_lS_nm"), g("k_lS"), 18.0),
             Input::with_standard_uncertainty("difference", g("dbar_nm"), mean_of_five, 24.0),
@@ -71,7 +71,13 @@ fn end_gauge_of_jcgm_100_h1() {
         .collect::<Result<Vec<_>>>()
         .expect("inputs"),
     )
-    .expect("set");
+    .expect("set")
+}
+
+#[test]
+fn end_gauge_of_jcgm_100_h1() {
+    let published = &json("published/jcgm.json")["JCGM100_H1"]["published"];
+    let inputs = end_gauge_inputs();
     let budget = &propagate(&EndGauge, &inputs).expect("budget")[0];
 
     assert_printed(
@@ -141,7 +147,7 @@ fn end_gauge_of_jcgm_100_h1() {
 }
 
 /// JCGM 101:2008, 9.2: a sum of four quantities.
-struct Sum;
+pub struct Sum;
 
 impl MeasurementModel for Sum {
     type Outputs<S: Scalar> = [S; 1];
@@ -153,7 +159,7 @@ impl MeasurementModel for Sum {
     }
 }
 
-fn sum_of(make: impl Fn(usize, &str) -> Result<Input>) -> InputSet {
+pub fn sum_of(make: impl Fn(usize, &str) -> Result<Input>) -> InputSet {
     let names = ["X1", "X2", "X3", "X4"];
     let inputs = names.iter().enumerate().map(|(i, name)| make(i, name));
     InputSet::independent(inputs.collect::<Result<_>>().expect("inputs")).expect("set")
@@ -236,7 +242,7 @@ fn additive_model_of_jcgm_101_9_2_4_one_wide_input() {
 }
 
 /// JCGM 101:2008, 9.4: loss in a comparison of power meters, `X1^2 + X2^2`, in 1e-6.
-struct ComparisonLoss;
+pub struct ComparisonLoss;
 
 impl MeasurementModel for ComparisonLoss {
     type Outputs<S: Scalar> = [S; 1];

@@ -3,6 +3,9 @@
 mod derivatives;
 mod distributions;
 mod guides;
+mod joint;
+mod published;
+mod second_order;
 mod special;
 mod stability;
 mod support;

@@ -50,6 +50,7 @@ fn a_new_input_leaves_the_draws_of_the_others_alone() {
     let run = MonteCarlo {
         trials: 5000,
         seed: 3,
+        allowed_failures: 0.0,
     };
     let alone = run.run(&First, &inputs(&["a"])).expect("trials");
     let among = run.run(&First, &inputs(&["a", "b", "c"])).expect("trials");
@@ -63,6 +64,7 @@ fn the_number_of_threads_changes_no_bit() {
     let run = MonteCarlo {
         trials: 10_001,
         seed: 3,
+        allowed_failures: 0.0,
     };
     let set = inputs(&["a", "b"]);
     let with_threads = |threads: usize| {
@@ -87,9 +89,13 @@ fn the_number_of_threads_changes_no_bit() {
 fn seeds_differ() {
     let set = inputs(&["a"]);
     let run = |seed| {
-        MonteCarlo { trials: 100, seed }
-            .run(&First, &set)
-            .expect("trials")
+        MonteCarlo {
+            trials: 100,
+            seed,
+            ..MonteCarlo::default()
+        }
+        .run(&First, &set)
+        .expect("trials")
     };
     assert_ne!(run(1)[0].sorted(), run(2)[0].sorted());
 }

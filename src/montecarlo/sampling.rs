@@ -1,0 +1,132 @@
+//! Draws of the input quantities: one uniform number an input and trial, through the inverse
+//! distribution function.
+
+use super::Stream;
+use crate::error::{Error, Result};
+use crate::scalar::special::{chi_squared_quantile, normal_quantile};
+use crate::uncertainty::{Distribution, Input, InputSet, Sampler};
+
+/// How the draws of all inputs come about.
+pub(super) struct Sampling {
+    sources: Vec<Source>,
+    mixings: Vec<Mixing>,
+}
+
+/// How the draws of one input come about.
+struct Source {
+    stream: Stream,
+    sampler: Sampler,
+    /// Row of the lower factor of the correlation matrix, where the input is correlated.
+    factor_row: Option<Vec<f64>>,
+    /// Its membership in a multivariate t distribution.
+    joint_t: Option<Member>,
+}
+
+/// A member of a multivariate t distribution.
+struct Member {
+    mixing: usize,
+    location: f64,
+    scale: f64,
+}
+
+/// The divisor that the members of a multivariate t distribution share.
+struct Mixing {
+    stream: Stream,
+    dof: f64,
+}
+
+impl Sampling {
+    /// Prepares the draws; `purpose` tells the streams of several samples of one seed apart.
+    ///
+    /// # Errors
+    /// An input without a finite variance.
+    pub fn new(inputs: &InputSet, seed: u64, purpose: &str) -> Result<Sampling> {
+        let correlations = inputs.correlations();
+        let factor = correlations.lower_factor();
+        let stream = |name: &str| Stream::new(seed, &format!("{purpose}{name}"));
+        let source = |(i, input): (usize, &Input)| {
+            let distribution = input.distribution();
+            let mut joint_t = None;
+            if let Distribution::StudentT {
+                location,
+                scale,
+                dof,
+            } = *distribution
+            {
+                let allowed = "above 2 degrees of freedom for Monte Carlo: four readings or more";
+                Error::range(dof > 2.0, input.name(), dof, "", allowed)?;
+                let groups = inputs.joint_t();
+                let mixing = groups.iter().position(|g| g.members.contains(&i));
+                joint_t = mixing.map(|mixing| Member {
+                    mixing,
+                    location,
+                    scale,
+                });
+            }
+            let deviates_needed = correlations.is_correlated(i) || joint_t.is_some();
+            Ok(Source {
+                stream: stream(input.name()),
+                sampler: distribution.sampler(),
+                factor_row: deviates_needed.then(|| factor[i].clone()),
+                joint_t,
+            })
+        };
+        let sources = inputs.inputs().iter().enumerate().map(source);
+        let mixings = inputs.joint_t().iter().map(|group| {
+            let members = group.members.iter().map(|m| inputs.inputs()[*m].name());
+            let names: Vec<&str> = members.collect();
+            Mixing {
+                stream: stream(&format!("divisor of {}", names.join(", "))),
+                dof: group.dof,
+            }
+        });
+        Ok(Sampling {
+            mixings: mixings.collect(),
+            sources: sources.collect::<Result<_>>()?,
+        })
+    }
+
+    /// The draws of all inputs for trials `start..start + size`, by input.
+    pub fn draw(&self, start: u64, size: usize) -> Vec<Vec<f64>> {
+        let uniforms = |stream: &Stream| {
+            let mut stream = stream.clone();
+            stream.seek(start);
+            (0..size).map(move |_| stream.next_uniform())
+        };
+        let deviates: Vec<Vec<f64>> = self
+            .sources
+            .iter()
+            .map(|source| match source.factor_row {
+                Some(_) => uniforms(&source.stream).map(normal_quantile).collect(),
+                None => Vec::new(),
+            })
+            .collect();
+        let spreads: Vec<Vec<f64>> = self
+            .mixings
+            .iter()
+            .map(|mixing| {
+                uniforms(&mixing.stream)
+                    .map(|u| (mixing.dof / chi_squared_quantile(u, mixing.dof)).sqrt())
+                    .collect()
+            })
+            .collect();
+        self.sources
+            .iter()
+            .map(|source| match &source.factor_row {
+                None => uniforms(&source.stream)
+                    .map(|u| source.sampler.quantile(u))
+                    .collect(),
+                Some(row) => (0..size)
+                    .map(|trial| {
+                        let terms = row.iter().zip(&deviates).filter(|(l, _)| **l != 0.0);
+                        let z = terms.map(|(l, deviates)| l * deviates[trial]).sum();
+                        match &source.joint_t {
+                            Some(m) => m.location + m.scale * z * spreads[m.mixing][trial],
+                            None => source.sampler.from_normal_deviate(z),
+                        }
+                    })
+                    .collect(),
+            })
+            .collect()
+    }
+}

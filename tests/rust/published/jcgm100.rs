@@ -1,0 +1,143 @@
+//! JCGM 100:2008, annexes G and H.
+
+use super::Values;
+use crate::guides::{EndGauge, end_gauge_inputs};
+use crate::support::{json, number};
+use flowdoubt::Result;
+use flowdoubt::scalar::Scalar;
+use flowdoubt::scalar::special::StudentT;
+use flowdoubt::uncertainty::{
+    InputSet, JointResult, MeasurementModel, Output, SecondOrder, propagate, propagate_second_order,
+};
+use flowdoubt::units::Unit;
+use serde_json::Value;
+
+/// The list of numbers in a JSON array.
+pub fn column(value: &Value) -> Vec<f64> {
+    value
+        .as_array()
+        .expect("array")
+        .iter()
+        .map(number)
+        .collect()
+}
+
+pub fn values() -> Values {
+    let mut all = end_gauge();
+    all.extend(impedance());
+    all.extend(coverage_factors());
+    all
+}
+
+fn end_gauge() -> Values {
+    let inputs = end_gauge_inputs();
+    let second = propagate_second_order(&EndGauge, &inputs)
+        .expect("second order")
+        .remove(0);
+    let budget = &second.budget;
+    let contribution = |i: usize| budget.lines[i].contribution.abs();
+    let expanded = budget.expanded(0.99).expect("expanded");
+    // both temperatures, the mean and the cycle, are one quantity in the guide
+    let between = |first: &[usize], other: usize| pair_of(&second, first, other);
+    let rounded_up = 32.0;
+    [
+        ("standard", contribution(0)),
+        (
+            "comparator",
+            contribution(1)
+                .hypot(contribution(2))
+                .hypot(contribution(3)),
+        ),
+        ("dalpha", contribution(7)),
+        ("dtheta", contribution(8)),
+        ("length", budget.estimate * 1e-6),
+        ("u", budget.standard_uncertainty),
+        ("dof", budget.effective_dof),
+        ("t", expanded.coverage_factor),
+        ("U", expanded.coverage_factor * rounded_up),
+        ("second_alpha_theta", between(&[5, 6], 7)),
+        ("second_alpha_dtheta", between(&[4], 8)),
+        ("second_u", second.standard_uncertainty),
+    ]
+    .map(|(id, value)| (format!("h1.{id}"), value))
+    .to_vec()
+}
+
+/// The square root of the terms between input `other` and any of `first`, in both orders.
+fn pair_of(second: &SecondOrder, first: &[usize], other: usize) -> f64 {
+    let terms = second.terms.iter().filter(|t| {
+        (first.contains(&t.first) && t.second == other)
+            || (first.contains(&t.second) && t.first == other)
+    });
+    terms.map(|t| t.variance).sum::<f64>().sqrt()
+}
+
+/// H.2: resistance, reactance and impedance from voltage, current and phase.
+pub struct Impedance;
+
+impl MeasurementModel for Impedance {
+    type Outputs<S: Scalar> = [S; 3];
+    fn outputs(&self) -> Vec<Output> {
+        ["R", "X", "Z"]
+            .map(|name| Output {
+                name: name.to_owned(),
+                unit: Unit::named("ohm"),
+            })
+            .to_vec()
+    }
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 3]> {
+        let impedance = x[0] / x[1];
+        Ok([impedance * x[2].cos(), impedance * x[2].sin(), impedance])
+    }
+}
+
+/// Volts, amperes and radians read together.
+pub fn impedance_inputs(data: &Value, phase: &str, voltage: &str, current: &str) -> InputSet {
+    let amperes = column(&data[current]).iter().map(|i| i * 1e-3).collect();
+    let readings = [column(&data[voltage]), amperes, column(&data[phase])];
+    InputSet::from_joint_readings(&["V", "I", "phi"], &readings).expect("readings")
+}
+
+fn impedance() -> Values {
+    let data = &json("published/jcgm.json")["JCGM100_H2"]["data"];
+    let inputs = impedance_inputs(data, "phi_rad", "V_V", "I_mA");
+    let budgets = propagate(&Impedance, &inputs).expect("budgets");
+    let joint = JointResult::of_budgets(&budgets, &inputs).expect("joint");
+    let r = |i, j| inputs.correlations().coefficient(i, j);
+    let mut all = vec![
+        ("h2.rx".to_owned(), joint.correlation(0, 1)),
+        ("h2.rz".to_owned(), joint.correlation(0, 2)),
+        ("h2.xz".to_owned(), joint.correlation(1, 2)),
+        ("h2.in_vi".to_owned(), r(0, 1)),
+        ("h2.in_vp".to_owned(), r(0, 2)),
+        ("h2.in_ip".to_owned(), r(1, 2)),
+    ];
+    for (i, budget) in budgets.iter().enumerate() {
+        all.push((format!("h2.y{i}"), budget.estimate));
+        all.push((format!("h2.u{i}"), joint.standard_uncertainty(i)));
+    }
+    all
+}
+
+/// Table G.2, whose columns are probabilities in per cent.
+fn coverage_factors() -> Values {
+    let degrees = (1..=20).chain([25, 30, 35, 40, 45, 50, 100]).map(f64::from);
+    let mut all = Vec::new();
+    for dof in degrees.chain([f64::INFINITY]) {
+        let t = StudentT::new(dof);
+        // 68.27 stands for one standard deviation, 95.45 for two, 99.73 for three
+        let sigma = |k: f64| flowdoubt::scalar::special::normal_cdf(k);
+        let upper = [
+            ("68.27", sigma(1.0)),
+            ("90", 0.95),
+            ("95", 0.975),
+            ("95.45", sigma(2.0)),
+            ("99", 0.995),
+            ("99.73", sigma(3.0)),
+        ];
+        for (percent, p) in upper {
+            all.push((format!("g2.{dof}.{percent}"), t.quantile(p)));
+        }
+    }
+    all
+}

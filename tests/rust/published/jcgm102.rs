@@ -1,0 +1,162 @@
+//! JCGM 102:2011, clause 9.
+
+use super::Values;
+use super::jcgm100::{Impedance, impedance_inputs};
+use crate::support::json;
+use flowdoubt::Result;
+use flowdoubt::montecarlo::{MonteCarlo, Trials};
+use flowdoubt::scalar::Scalar;
+use flowdoubt::uncertainty::{
+    Distribution, Input, InputSet, JointResult, MeasurementModel, Output, Shape, propagate,
+};
+use flowdoubt::units::Unit;
+use std::f64::consts::PI;
+
+const INF: f64 = f64::INFINITY;
+
+pub fn values() -> Values {
+    let mut all = additive();
+    all.extend(polar());
+    all.extend(impedance());
+    all
+}
+
+fn trials<M: MeasurementModel>(model: &M, inputs: &InputSet) -> Trials {
+    let run = MonteCarlo {
+        seed: 20_261_125,
+        ..MonteCarlo::default()
+    };
+    run.joint(model, inputs).expect("trials")
+}
+
+fn two_outputs(names: [&str; 2]) -> Vec<Output> {
+    names
+        .map(|name| Output {
+            name: name.to_owned(),
+            unit: Unit::named(""),
+        })
+        .to_vec()
+}
+
+/// 9.2: `Y1 = X1 + X3`, `Y2 = X2 + X3`.
+struct SharedTerm;
+
+impl MeasurementModel for SharedTerm {
+    type Outputs<S: Scalar> = [S; 2];
+    fn outputs(&self) -> Vec<Output> {
+        two_outputs(["Y1", "Y2"])
+    }
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 2]> {
+        Ok([x[0] + x[2], x[1] + x[2]])
+    }
+}
+
+fn additive() -> Values {
+    let normal = |name: &str| Input::with_standard_uncertainty(name, 0.0, 1.0, INF);
+    let rectangular =
+        |h: f64| Input::with_half_width("x3", 0.0, h * 3.0_f64.sqrt(), Shape::Rectangular, INF);
+    let cases = [
+        ("normal", normal("x3")),
+        ("rect", rectangular(1.0)),
+        ("rect3", rectangular(3.0)),
+    ];
+    let mut all = Vec::new();
+    for (case, third) in cases {
+        let inputs = [normal("x1"), normal("x2"), third];
+        let inputs = inputs.into_iter().collect::<Result<_>>().expect("inputs");
+        let inputs = InputSet::independent(inputs).expect("set");
+        let budgets = propagate(&SharedTerm, &inputs).expect("budgets");
+        let joint = JointResult::of_budgets(&budgets, &inputs).expect("joint");
+        let trials = trials(&SharedTerm, &inputs);
+        let sampled = trials.joint_result();
+        // standard error of the coefficient of correlation is (1 - r^2) / 1000 here
+        assert!((sampled.correlation(0, 1) - joint.correlation(0, 1)).abs() < 0.004);
+        let ellipse = trials.ellipsoidal_region(0.95).expect("ellipse");
+        let rectangle = trials.rectangular_region(0.95).expect("rectangle");
+        if case != "rect" {
+            all.push((format!("102_9_2.{case}.u"), joint.standard_uncertainty(1)));
+            all.push((format!("102_9_2.{case}.r"), joint.correlation(0, 1)));
+        }
+        all.push((format!("102_9_2.{case}.kp"), ellipse.coverage_factor));
+        all.push((format!("102_9_2.{case}.kq"), rectangle.coverage_factor));
+        if case == "normal" {
+            let ellipse = joint.ellipsoidal_region(0.95).expect("ellipse");
+            let rectangle = joint.rectangular_region(0.95).expect("rectangle");
+            all.push(("102_9_2.kp".to_owned(), ellipse.coverage_factor));
+            all.push(("102_9_2.kq".to_owned(), rectangle.coverage_factor));
+        }
+    }
+    all
+}
+
+/// 9.3: Cartesian to polar coordinates.
+struct Polar;
+
+impl MeasurementModel for Polar {
+    type Outputs<S: Scalar> = [S; 2];
+    fn outputs(&self) -> Vec<Output> {
+        two_outputs(["radius", "angle"])
+    }
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 2]> {
+        let zero = S::constant(0.0);
+        let half_turn = S::select(x[1].less_than(zero), S::constant(-PI), S::constant(PI));
+        let behind = S::select(x[0].less_than(zero), half_turn, zero);
+        let radius = (x[0] * x[0] + x[1] * x[1]).sqrt();
+        Ok([radius, (x[1] / x[0]).atan() + behind])
+    }
+}
+
+fn polar() -> Values {
+    let mut all = Vec::new();
+    for (r_key, r) in [("r=0", 0.0), ("r=0.9", 0.9)] {
+        for (x_key, x1) in [("0.001", 0.001), ("0.010", 0.010), ("0.100", 0.100)] {
+            let u = 0.010 * 0.010;
+            let covariance = [vec![u, r * u], vec![r * u, u]];
+            let set = InputSet::multivariate_normal(&["x1", "x2"], &[x1, 0.0], &covariance);
+            let joint = trials(&Polar, &set.expect("set")).joint_result();
+            let row = [
+                joint.estimates[0],
+                joint.estimates[1],
+                joint.standard_uncertainty(0),
+                joint.standard_uncertainty(1),
+                joint.correlation(0, 1),
+            ];
+            for (k, value) in row.into_iter().enumerate() {
+                all.push((format!("102_9_3.{r_key}.{x_key}.{k}"), value));
+            }
+        }
+    }
+    all
+}
+
+fn impedance() -> Values {
+    let data = &json("published/jcgm.json")["JCGM102_9_4"]["data"];
+    let inputs = impedance_inputs(data, "phi", "V", "I_mA");
+    let budgets = propagate(&Impedance, &inputs).expect("budgets");
+    let joint = JointResult::of_budgets(&budgets, &inputs).expect("joint");
+    let sampled = trials(&Impedance, &inputs).joint_result();
+    // the same covariance as the t distribution has, as a normal one
+    let Distribution::StudentT { dof, scale, .. } = *inputs.inputs()[0].distribution() else {
+        panic!("t");
+    };
+    let own = inputs.inputs()[0].standard_uncertainty();
+    let widened = (scale / own) * (scale / own) * dof / (dof - 2.0);
+    let covariance = inputs.covariance() * widened;
+    let rows: Vec<Vec<f64>> = (0..3)
+        .map(|i| covariance.row(i).iter().copied().collect())
+        .collect();
+    let wide = InputSet::multivariate_normal(&["V", "I", "phi"], &inputs.estimates(), &rows);
+    let wide = propagate(&Impedance, &wide.expect("set")).expect("budgets");
+    let mut all = vec![
+        ("102_9_4.rx".to_owned(), joint.correlation(0, 1)),
+        ("102_9_4.rz".to_owned(), joint.correlation(0, 2)),
+        ("102_9_4.xz".to_owned(), 1.0 - joint.correlation(1, 2)),
+    ];
+    for (i, wide) in wide.iter().enumerate() {
+        all.push((format!("102_9_4.y{i}"), joint.estimates[i]));
+        all.push((format!("102_9_4.u{i}"), joint.standard_uncertainty(i)));
+        all.push((format!("102_9_4.mu{i}"), sampled.standard_uncertainty(i)));
+        all.push((format!("102_9_4.au{i}"), wide.standard_uncertainty));
+    }
+    all
+}
