@@ -16,7 +16,7 @@ All numbers are in SI units unless a unit is given as text. A result is no evide
 transfer or for a safety function without review by licensed practice.
 """
 
-from flowdoubt import acoustics, profile, water
+from flowdoubt import acoustics, inputs, models, profile, water
 from flowdoubt._flowdoubt import (
     CAUTIONS,
     Budget,
@@ -25,6 +25,7 @@ from flowdoubt._flowdoubt import (
     Expanded,
     FlowdoubtError,
     InputError,
+    ModelError,
     RangeError,
     Trials,
     TrialsError,
@@ -33,15 +34,43 @@ from flowdoubt._flowdoubt import (
     __version__,
 )
 from flowdoubt._site import Site
+from flowdoubt.inputs import (
+    Input,
+    arcsine,
+    beta,
+    certificate,
+    curvilinear_trapezoid,
+    density_table,
+    exact,
+    exponential,
+    gamma,
+    half_width,
+    lognormal,
+    normal,
+    probability_table,
+    readings,
+    rectangular,
+    sample,
+    student_t,
+    trapezoidal,
+    triangular,
+    truncated_normal,
+)
+from flowdoubt.models import Estimate, Estimates, JointTrials, monte_carlo, propagate
 
 __all__ = [
     "CAUTIONS",
     "Budget",
     "CorrelationError",
+    "Estimate",
+    "Estimates",
     "Evaluation",
     "Expanded",
     "FlowdoubtError",
+    "Input",
     "InputError",
+    "JointTrials",
+    "ModelError",
     "RangeError",
     "Site",
     "Trials",
@@ -50,6 +79,29 @@ __all__ = [
     "Validation",
     "__version__",
     "acoustics",
+    "arcsine",
+    "beta",
+    "certificate",
+    "curvilinear_trapezoid",
+    "density_table",
+    "exact",
+    "exponential",
+    "gamma",
+    "half_width",
+    "inputs",
+    "lognormal",
+    "models",
+    "monte_carlo",
+    "normal",
+    "probability_table",
     "profile",
+    "propagate",
+    "readings",
+    "rectangular",
+    "sample",
+    "student_t",
+    "trapezoidal",
+    "triangular",
+    "truncated_normal",
     "water",
 ]

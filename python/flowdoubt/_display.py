@@ -12,7 +12,8 @@ if TYPE_CHECKING:
     from flowdoubt._flowdoubt import Budget, Evaluation
     from flowdoubt._site import Site
 
-_NUMBER = "text-align:right;font-variant-numeric:tabular-nums"
+_NUMBER = "text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums"
+_NAME = "text-align:left;white-space:nowrap"
 _WORDS = "text-align:left"
 _COMPONENT = "border-top:1px solid;font-weight:bold"
 
@@ -35,26 +36,27 @@ def site_html(site: Site) -> str:
     return f"<p><b>{escape(site.name)}</b><br>{escape(site.note)}</p>"
 
 
-# Heading, whether the column holds numbers.
+# Heading and style of each column.
 _COLUMNS = (
-    ("input", False),
-    ("estimate", True),
-    ("standard uncertainty", True),
-    ("unit", False),
-    ("distribution", False),
-    ("degrees of freedom", True),
-    ("sensitivity", True),
-    ("contribution", True),
-    ("share", True),
-    ("evidence", False),
+    ("input", _NAME),
+    ("estimate", _NUMBER),
+    ("standard uncertainty", _NUMBER),
+    ("unit", _NAME),
+    ("distribution", _NAME),
+    ("degrees of freedom", _NUMBER),
+    ("sensitivity", _NUMBER),
+    ("contribution", _NUMBER),
+    ("share", _NUMBER),
+    ("evidence", _WORDS),
 )
 
 
 def budget_html(budget: Budget) -> str:
     """Return a budget as a table, grouped by component, with the result below."""
-    styles = [_NUMBER if numbers else _WORDS for _, numbers in _COLUMNS]
+    styles = [style for _, style in _COLUMNS]
+    # headings may wrap, or the table gets wider than its numbers need
     heading = _row(
-        _cell(name, style, "th") for (name, _), style in zip(_COLUMNS, styles, strict=True)
+        _cell(name, style.replace("white-space:nowrap", ""), "th") for name, style in _COLUMNS
     )
     lines = budget.rounded_lines()
     rows = [heading]

@@ -2,6 +2,7 @@
 //!
 //! The result depends on inputs, seed and number of trials only: not on the number of threads.
 
+mod elsewhere;
 mod run;
 mod sampling;
 mod streams;
@@ -10,6 +11,7 @@ mod trials;
 mod validation;
 
 pub use crate::uncertainty::numerical_tolerance;
+pub use elsewhere::Draws;
 pub use run::MonteCarlo;
 pub use streams::Stream;
 pub use summary::{Interval, IntervalKind, Summary};

@@ -35,15 +35,15 @@ const BLOCK: u64 = 2048;
 /// All outputs are kept, so memory bounds the number of trials.
 pub(super) const MOST_TRIALS: u64 = 200_000_000;
 /// Failed trials whose inputs are shown.
-const SHOWN_FAILURES: usize = 3;
+pub(super) const SHOWN_FAILURES: usize = 3;
 
 /// What one block of trials gave.
 pub(super) struct Block {
     /// The values by output.
-    values: Vec<Vec<f64>>,
-    failed: u64,
+    pub(super) values: Vec<Vec<f64>>,
+    pub(super) failed: u64,
     /// The first failed trials and their inputs.
-    failures: Vec<(u64, Vec<f64>)>,
+    pub(super) failures: Vec<(u64, Vec<f64>)>,
 }
 
 impl MonteCarlo {
@@ -64,12 +64,16 @@ impl MonteCarlo {
     /// # Errors
     /// Those of [`MonteCarlo::run`].
     pub fn joint<M: MeasurementModel>(&self, model: &M, inputs: &InputSet) -> Result<Trials> {
-        let inside = (100..=MOST_TRIALS).contains(&self.trials);
-        Error::range(inside, "trials", self.trials as f64, "", "100 to 2e8")?;
+        self.check_trials()?;
         self.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
         let blocks = blocks(model, &sampling, 0, self.trials);
         self.assemble(model.outputs(), blocks, inputs, self.trials)
+    }
+
+    pub(super) fn check_trials(&self) -> Result<()> {
+        let inside = (100..=MOST_TRIALS).contains(&self.trials);
+        Error::range(inside, "trials", self.trials as f64, "", "100 to 2e8")
     }
 
     pub(super) fn check(&self) -> Result<()> {
@@ -97,7 +101,7 @@ impl MonteCarlo {
     }
 
     /// The number of failed trials, unless they are too many.
-    fn judge(&self, blocks: &[Block], inputs: &InputSet, trials: u64) -> Result<u64> {
+    pub(super) fn judge(&self, blocks: &[Block], inputs: &InputSet, trials: u64) -> Result<u64> {
         let failed: u64 = blocks.iter().map(|b| b.failed).sum();
         // a mean and a standard deviation need two results, whatever is allowed
         let few = trials - failed < 2;

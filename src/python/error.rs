@@ -43,12 +43,24 @@ pyo3::create_exception!(
     FlowdoubtError,
     "Monte Carlo trials without a finite result."
 );
+pyo3::create_exception!(
+    flowdoubt,
+    ModelError,
+    FlowdoubtError,
+    "A measurement model written in Python that raised an exception, which is the cause."
+);
 
 pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     let py = module.py();
+    let base = py.get_type::<FlowdoubtError>();
+    base.setattr("code", "")?;
+    for part in ["field", "value", "allowed", "file", "line"] {
+        base.setattr(part, py.None())?;
+    }
     module.add("FlowdoubtError", py.get_type::<FlowdoubtError>())?;
     module.add("InputError", py.get_type::<InputError>())?;
     module.add("UnitError", py.get_type::<UnitError>())?;
+    module.add("ModelError", py.get_type::<ModelError>())?;
     module.add("RangeError", py.get_type::<RangeError>())?;
     module.add("CorrelationError", py.get_type::<CorrelationError>())?;
     module.add("TrialsError", py.get_type::<TrialsError>())

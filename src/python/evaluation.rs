@@ -156,7 +156,7 @@ impl Evaluation {
 
 /// An uncertainty budget.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct Budget(uncertainty::Budget);
+pub(super) struct Budget(pub(super) uncertainty::Budget);
 
 #[pymethods]
 impl Budget {
@@ -300,7 +300,7 @@ impl Expanded {
 
 /// Monte Carlo trials of one output.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct Trials(montecarlo::Summary);
+pub(super) struct Trials(pub(super) montecarlo::Summary);
 
 /// The ends of an interval, in SI units or in the unit shown.
 fn ends(interval: Interval, unit: &Unit, si: bool) -> (f64, f64) {

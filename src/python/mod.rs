@@ -2,6 +2,8 @@
 
 mod error;
 mod evaluation;
+mod inputs;
+mod models;
 mod physics;
 mod site;
 
@@ -20,5 +22,8 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<evaluation::Expanded>()?;
     module.add_class::<evaluation::Trials>()?;
     module.add_class::<evaluation::Validation>()?;
+    module.add_class::<inputs::Input>()?;
+    module.add_class::<models::InputSet>()?;
+    module.add_class::<models::Draws>()?;
     Ok(())
 }

@@ -85,75 +85,97 @@ pub fn propagate<M: MeasurementModel>(model: &M, inputs: &InputSet) -> Result<Ve
         .into_iter()
         .zip(value.as_ref())
         .zip(&gradients)
-        .map(|((output, &estimate), gradient)| assemble(output, estimate, inputs, gradient))
+        .map(|((output, &estimate), gradient)| {
+            Budget::from_gradient(output, estimate, inputs, gradient)
+        })
         .collect()
 }
 
-/// Puts a budget together from the gradient of one output.
-fn assemble(output: Output, estimate: f64, inputs: &InputSet, gradient: &[f64]) -> Result<Budget> {
-    Error::range(
-        estimate.is_finite(),
-        &output.name,
-        estimate,
-        "",
-        "finite numbers",
-    )?;
-    for (input, &c) in inputs.inputs().iter().zip(gradient) {
-        let field = || format!("sensitivity of {} to {}", output.name, input.name());
-        Error::range(c.is_finite(), field(), c, "", "finite numbers")?;
-    }
-    let contributions: Vec<f64> = inputs
-        .inputs()
-        .iter()
-        .zip(gradient)
-        .map(|(input, c)| c * input.standard_uncertainty())
-        .collect();
-    // c_i u_i sum_j r_ij c_j u_j
-    let variances: Vec<f64> = contributions
-        .iter()
-        .enumerate()
-        .map(|(i, own)| {
-            if !inputs.correlations().any() {
-                return own * own;
-            }
-            let row = contributions.iter().enumerate();
-            own * row
-                .map(|(j, other)| inputs.correlations().coefficient(i, j) * other)
-                .sum::<f64>()
-        })
-        .collect();
-    let variance = variances.iter().sum::<f64>().max(0.0);
-    let standard_uncertainty = variance.sqrt();
-    let with_dof = contributions.iter().zip(inputs.inputs());
-    let dof = effective_dof(
-        standard_uncertainty,
-        with_dof.map(|(c, input)| (*c, input.dof())),
-    );
-    let lines = inputs
-        .inputs()
-        .iter()
-        .enumerate()
-        .map(|(i, input)| BudgetLine {
-            input: input.clone(),
-            sensitivity: gradient[i],
-            contribution: contributions[i],
-            share: if variance > 0.0 {
-                variances[i] / variance
-            } else {
-                0.0
-            },
-        })
-        .collect();
-    Ok(Budget {
-        output,
-        estimate,
-        standard_uncertainty,
-        effective_dof: dof,
-        lines,
-    })
-}
-
 impl Budget {
+    /// The budget of one output from its estimate and its sensitivity coefficients, shape
+    /// `(n_inputs,)`, both in SI units: for models that are evaluated elsewhere.
+    ///
+    /// # Errors
+    /// A gradient of another length, an estimate or a coefficient that is not finite.
+    ///
+    /// # Source
+    /// JCGM 100:2008, equations (13) and (16).
+    pub fn from_gradient(
+        output: Output,
+        estimate: f64,
+        inputs: &InputSet,
+        gradient: &[f64],
+    ) -> Result<Budget> {
+        let n = inputs.inputs().len();
+        if gradient.len() != n {
+            return Err(Error::Length {
+                field: format!("sensitivities of {}", output.name),
+                found: gradient.len(),
+                allowed: format!("{n}, one for each input"),
+            });
+        }
+        Error::range(
+            estimate.is_finite(),
+            &output.name,
+            estimate,
+            "",
+            "finite numbers",
+        )?;
+        for (input, &c) in inputs.inputs().iter().zip(gradient) {
+            let field = || format!("sensitivity of {} to {}", output.name, input.name());
+            Error::range(c.is_finite(), field(), c, "", "finite numbers")?;
+        }
+        let contributions: Vec<f64> = inputs
+            .inputs()
+            .iter()
+            .zip(gradient)
+            .map(|(input, c)| c * input.standard_uncertainty())
+            .collect();
+        // c_i u_i sum_j r_ij c_j u_j
+        let variances: Vec<f64> = contributions
+            .iter()
+            .enumerate()
+            .map(|(i, own)| {
+                if !inputs.correlations().any() {
+                    return own * own;
+                }
+                let row = contributions.iter().enumerate();
+                own * row
+                    .map(|(j, other)| inputs.correlations().coefficient(i, j) * other)
+                    .sum::<f64>()
+            })
+            .collect();
+        let variance = variances.iter().sum::<f64>().max(0.0);
+        let standard_uncertainty = variance.sqrt();
+        let with_dof = contributions.iter().zip(inputs.inputs());
+        let dof = effective_dof(
+            standard_uncertainty,
+            with_dof.map(|(c, input)| (*c, input.dof())),
+        );
+        let lines = inputs
+            .inputs()
+            .iter()
+            .enumerate()
+            .map(|(i, input)| BudgetLine {
+                input: input.clone(),
+                sensitivity: gradient[i],
+                contribution: contributions[i],
+                share: if variance > 0.0 {
+                    variances[i] / variance
+                } else {
+                    0.0
+                },
+            })
+            .collect();
+        Ok(Budget {
+            output,
+            estimate,
+            standard_uncertainty,
+            effective_dof: dof,
+            lines,
+        })
+    }
+
     /// The expanded uncertainty for a coverage probability.
     ///
     /// # Errors

@@ -17,6 +17,23 @@ pub enum Shape {
     Arcsine,
 }
 
+impl Shape {
+    const NAMES: [&'static str; 3] = ["rectangular", "triangular", "arcsine"];
+
+    /// The shape of that name.
+    ///
+    /// # Errors
+    /// None of `rectangular`, `triangular` and `arcsine`; the error names `field`.
+    pub fn from_name(name: &str, field: &str) -> Result<Shape> {
+        match name {
+            "rectangular" => Ok(Shape::Rectangular),
+            "triangular" => Ok(Shape::Triangular),
+            "arcsine" => Ok(Shape::Arcsine),
+            _ => Err(Error::unknown_name(field, name, &Self::NAMES)),
+        }
+    }
+}
+
 /// An input quantity of a measurement model. Estimate and uncertainty are in SI units; `unit` is
 /// the one in which people wish to see them.
 #[derive(Debug, Clone, PartialEq)]

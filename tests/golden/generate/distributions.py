@@ -33,7 +33,11 @@ class Kind:
     """A density with its break points; moments and cdf by quadrature unless overridden."""
 
     def __init__(self, parameters, density, breaks, scipy=None, cdf=None, moments=None):
-        self.parameters, self.density, self.breaks = parameters, density, [mp.mpf(b) for b in breaks]
+        self.parameters, self.density, self.breaks = (
+            parameters,
+            density,
+            [mp.mpf(b) for b in breaks],
+        )
         self.scipy, self.closed_cdf, self.moments = scipy, cdf, moments
 
     def cdf(self, x):
@@ -55,7 +59,9 @@ def normal_pdf(z):
 def rectangular(a, b):
     return Kind(
         {"kind": "rectangular", "lower": a, "upper": b},
-        lambda x: 1 / (mp.mpf(b) - a), [a, b], stats.uniform(a, b - a),
+        lambda x: 1 / (mp.mpf(b) - a),
+        [a, b],
+        stats.uniform(a, b - a),
     )
 
 
@@ -67,7 +73,8 @@ def curvilinear(a, b, d):
 
     return Kind(
         {"kind": "curvilinear_trapezoid", "lower": a, "upper": b, "limit_half_width": d},
-        density, [mp.mpf(a) - d, mp.mpf(a) + d, mp.mpf(b) - d, mp.mpf(b) + d],
+        density,
+        [mp.mpf(a) - d, mp.mpf(a) + d, mp.mpf(b) - d, mp.mpf(b) + d],
     )
 
 
@@ -81,7 +88,8 @@ def trapezoidal(a, b, beta):
 
     return Kind(
         {"kind": "trapezoidal", "lower": a, "upper": b, "top_ratio": beta},
-        density, [a, m - top, m + top, b],
+        density,
+        [a, m - top, m + top, b],
         stats.trapezoid((1 - beta) / 2, (1 + beta) / 2, a, b - a),
     )
 
@@ -90,7 +98,9 @@ def triangular(a, b):
     w, m = (mp.mpf(b) - a) / 2, (mp.mpf(a) + b) / 2
     return Kind(
         {"kind": "triangular", "lower": a, "upper": b},
-        lambda x: (w - abs(x - m)) / w**2, [a, m, b], stats.triang(0.5, a, b - a),
+        lambda x: (w - abs(x - m)) / w**2,
+        [a, m, b],
+        stats.triang(0.5, a, b - a),
     )
 
 
@@ -98,7 +108,8 @@ def arcsine(a, b):
     w, m = (mp.mpf(b) - a) / 2, (mp.mpf(a) + b) / 2
     return Kind(
         {"kind": "arcsine", "lower": a, "upper": b},
-        lambda x: 1 / (mp.pi * mp.sqrt(w**2 - (x - m) ** 2)), [a, m, b],
+        lambda x: 1 / (mp.pi * mp.sqrt(w**2 - (x - m) ** 2)),
+        [a, m, b],
         stats.arcsine(a, b - a),
         cdf=lambda x: mp.mpf(1) / 2 + mp.asin((x - m) / w) / mp.pi,
         moments=(m, w**2 / 2),
@@ -108,7 +119,9 @@ def arcsine(a, b):
 def normal(mu, s):
     return Kind(
         {"kind": "normal", "mean": mu, "standard_deviation": s},
-        lambda x: normal_pdf((x - mu) / mp.mpf(s)) / s, [-INF, INF], stats.norm(mu, s),
+        lambda x: normal_pdf((x - mu) / mp.mpf(s)) / s,
+        [-INF, INF],
+        stats.norm(mu, s),
         cdf=lambda x: mp.erfc(-(x - mu) / (mp.mpf(s) * mp.sqrt(2))) / 2,
         moments=(mp.mpf(mu), mp.mpf(s) ** 2),
     )
@@ -123,7 +136,9 @@ def student(mu, s, dof):
 
     return Kind(
         {"kind": "student_t", "location": mu, "scale": s, "dof": dof},
-        density, [-INF, mu, INF], stats.t(dof, mu, s),
+        density,
+        [-INF, mu, INF],
+        stats.t(dof, mu, s),
         moments=(mp.mpf(mu), mp.mpf(s) ** 2 * n / (n - 2)),
     )
 
@@ -132,8 +147,11 @@ def exponential(mean):
     m = mp.mpf(mean)
     return Kind(
         {"kind": "exponential", "mean": mean},
-        lambda x: mp.exp(-x / m) / m, [0, INF], stats.expon(0, mean),
-        cdf=lambda x: -mp.expm1(-x / m), moments=(m, m * m),
+        lambda x: mp.exp(-x / m) / m,
+        [0, INF],
+        stats.expon(0, mean),
+        cdf=lambda x: -mp.expm1(-x / m),
+        moments=(m, m * m),
     )
 
 
@@ -141,9 +159,11 @@ def gamma(shape, scale):
     a, s = mp.mpf(shape), mp.mpf(scale)
     return Kind(
         {"kind": "gamma", "shape": shape, "scale": scale},
-        lambda x: mp.exp((a - 1) * mp.log(x / s) - x / s - mp.loggamma(a)) / s, [0, INF],
+        lambda x: mp.exp((a - 1) * mp.log(x / s) - x / s - mp.loggamma(a)) / s,
+        [0, INF],
         stats.gamma(shape, 0, scale),
-        cdf=lambda x: mp.gammainc(a, 0, x / s, regularized=True), moments=(a * s, a * s * s),
+        cdf=lambda x: mp.gammainc(a, 0, x / s, regularized=True),
+        moments=(a * s, a * s * s),
     )
 
 
@@ -156,7 +176,9 @@ def beta(alpha, b, lower, upper):
 
     return Kind(
         {"kind": "beta", "alpha": alpha, "beta": b, "lower": lower, "upper": upper},
-        density, [lower, upper], stats.beta(alpha, b, lower, upper - lower),
+        density,
+        [lower, upper],
+        stats.beta(alpha, b, lower, upper - lower),
         cdf=lambda x: mp.betainc(p, q, 0, (x - lower) / w, regularized=True),
         moments=(lower + w * p / (p + q), w**2 * p * q / ((p + q) ** 2 * (p + q + 1))),
     )
@@ -165,11 +187,14 @@ def beta(alpha, b, lower, upper):
 def lognormal(m, s):
     return Kind(
         {"kind": "lognormal", "log_mean": m, "log_standard_deviation": s},
-        lambda x: normal_pdf((mp.log(x) - m) / mp.mpf(s)) / (x * s), [0, INF],
+        lambda x: normal_pdf((mp.log(x) - m) / mp.mpf(s)) / (x * s),
+        [0, INF],
         stats.lognorm(s, 0, float(mp.exp(m))),
         cdf=lambda x: mp.erfc(-(mp.log(x) - m) / (mp.mpf(s) * mp.sqrt(2))) / 2,
-        moments=(mp.exp(m + mp.mpf(s) ** 2 / 2),
-                 mp.expm1(mp.mpf(s) ** 2) * mp.exp(2 * mp.mpf(m) + mp.mpf(s) ** 2)),
+        moments=(
+            mp.exp(m + mp.mpf(s) ** 2 / 2),
+            mp.expm1(mp.mpf(s) ** 2) * mp.exp(2 * mp.mpf(m) + mp.mpf(s) ** 2),
+        ),
     )
 
 
@@ -185,7 +210,8 @@ def truncated(mu, s, lower, upper):
     shift = (fa - fb) / mass
     return Kind(
         {"kind": "truncated_normal", "location": mu, "scale": s, "lower": lower, "upper": upper},
-        lambda x: normal_pdf((x - mu) / sigma) / (sigma * mass), [lo, hi],
+        lambda x: normal_pdf((x - mu) / sigma) / (sigma * mass),
+        [lo, hi],
         stats.truncnorm(float(a), float(b), mu, s),
         cdf=lambda x: (phi((x - mu) / sigma) - phi((lo - mu) / sigma)) / mass,
         moments=(mu + sigma * shift, sigma**2 * (1 + (za - zb) / mass - shift**2)),
@@ -252,8 +278,14 @@ def entry(kind, points):
     ]
     if kind.scipy is not None:
         for row in rows:
-            assert isclose(kind.scipy.pdf(row["x"]), row["density"], rel_tol=1e-9), (kind.parameters, row)
-            assert isclose(kind.scipy.cdf(row["x"]), row["cdf"], rel_tol=1e-8), (kind.parameters, row)
+            assert isclose(kind.scipy.pdf(row["x"]), row["density"], rel_tol=1e-9), (
+                kind.parameters,
+                row,
+            )
+            assert isclose(kind.scipy.cdf(row["x"]), row["cdf"], rel_tol=1e-8), (
+                kind.parameters,
+                row,
+            )
         assert isclose(kind.scipy.mean(), float(mean), rel_tol=1e-9), kind.parameters
     return {
         "parameters": kind.parameters,

@@ -1,0 +1,141 @@
+//! Input quantities from Python.
+
+use crate::uncertainty::{self, Distribution, Shape};
+use crate::units::Unit;
+use numpy::PyReadonlyArray1;
+use pyo3::prelude::*;
+
+/// An input quantity.
+#[pyclass(frozen, module = "flowdoubt")]
+#[derive(Clone)]
+pub(super) struct Input(pub(super) uncertainty::Input);
+
+impl Input {
+    /// An input with the words that every constructor takes.
+    fn described(input: uncertainty::Input, unit: String, evidence: String) -> Input {
+        Input(
+            input
+                .shown_in(Unit::named(unit))
+                .evidence_in_words(evidence),
+        )
+    }
+}
+
+#[pymethods]
+impl Input {
+    #[staticmethod]
+    fn of_standard_uncertainty(
+        estimate: f64,
+        u: f64,
+        dof: f64,
+        unit: String,
+        evidence: String,
+    ) -> PyResult<Input> {
+        let input = uncertainty::Input::with_standard_uncertainty(
+            "standard_uncertainty",
+            estimate,
+            u,
+            dof,
+        )?;
+        Ok(Input::described(input, unit, evidence))
+    }
+
+    #[staticmethod]
+    fn of_expanded_uncertainty(
+        estimate: f64,
+        expanded: f64,
+        coverage_factor: f64,
+        dof: f64,
+        unit: String,
+        evidence: String,
+    ) -> PyResult<Input> {
+        let name = "expanded_uncertainty";
+        let factor = coverage_factor;
+        let input =
+            uncertainty::Input::with_expanded_uncertainty(name, estimate, expanded, factor, dof)?;
+        Ok(Input::described(input, unit, evidence))
+    }
+
+    #[staticmethod]
+    fn of_half_width(
+        estimate: f64,
+        half_width: f64,
+        shape: &str,
+        dof: f64,
+        unit: String,
+        evidence: String,
+    ) -> PyResult<Input> {
+        let shape = Shape::from_name(shape, "shape")?;
+        let input =
+            uncertainty::Input::with_half_width("half_width", estimate, half_width, shape, dof)?;
+        Ok(Input::described(input, unit, evidence))
+    }
+
+    #[staticmethod]
+    fn of_readings(
+        readings: PyReadonlyArray1<'_, f64>,
+        unit: String,
+        evidence: String,
+    ) -> PyResult<Input> {
+        let readings = readings.as_array().to_vec();
+        let input = uncertainty::Input::from_readings("readings", &readings)?;
+        Ok(Input::described(input, unit, evidence))
+    }
+
+    /// An input of any distribution, given as the JSON of its serde form.
+    #[staticmethod]
+    fn of_distribution(json: &str, unit: String, evidence: String) -> PyResult<Input> {
+        let distribution: Distribution =
+            serde_json::from_str(json).map_err(|e| crate::Error::Syntax {
+                format: "distribution",
+                reason: e.to_string(),
+            })?;
+        let name = distribution.name();
+        let input = uncertainty::Input::with_distribution(name, distribution)?;
+        Ok(Input::described(input, unit, evidence))
+    }
+
+    #[getter]
+    fn estimate(&self) -> f64 {
+        self.0.estimate()
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.0.standard_uncertainty()
+    }
+
+    #[getter]
+    fn dof(&self) -> f64 {
+        self.0.dof()
+    }
+
+    #[getter]
+    fn distribution(&self) -> &'static str {
+        self.0.distribution().name()
+    }
+
+    #[getter]
+    fn unit(&self) -> &str {
+        &self.0.unit().symbol
+    }
+
+    #[getter]
+    fn evidence(&self) -> &str {
+        self.0.evidence()
+    }
+
+    /// The value with probability `p` below it.
+    fn quantile(&self, p: f64) -> f64 {
+        self.0.distribution().sampler().quantile(p)
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<Input {:e}, standard uncertainty {:e}, {}>",
+            self.0.estimate(),
+            self.0.standard_uncertainty(),
+            self.0.distribution().name()
+        )
+    }
+}

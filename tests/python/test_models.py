@@ -1,0 +1,288 @@
+"""Any model of Python: sensitivities by duals, budgets and Monte Carlo."""
+
+import json
+import math
+from pathlib import Path
+
+import mpmath
+import numpy as np
+import pytest
+
+import flowdoubt as fd
+from flowdoubt._dual import _CHOOSE_FIRST, _OF_ONE, _OF_TWO, Dual
+
+PUBLISHED = json.loads((Path(__file__).parents[1] / "published" / "jcgm.json").read_text())
+
+# A point inside the domain of each function, where it is not 0.37.
+POINTS = {np.arccosh: 1.7}
+
+
+@pytest.mark.parametrize("ufunc", _OF_ONE, ids=lambda f: f.__name__)
+def test_derivatives_of_functions_of_one_argument(ufunc):
+    x = POINTS.get(ufunc, 0.37)
+    y = ufunc(Dual(x, np.array([1.0, -2.0])))
+    assert y.value == ufunc(x)
+    h = 1e-5
+    slope = (ufunc(x + h) - ufunc(x - h)) / (2 * h)
+    np.testing.assert_allclose(y.slope, [slope, -2 * slope], rtol=1e-8)
+
+
+@pytest.mark.parametrize("ufunc", [*_OF_TWO, np.power, np.float_power], ids=lambda f: f.__name__)
+def test_derivatives_of_functions_of_two_arguments(ufunc):
+    a, b, h = 0.8, 1.9, 1e-5
+    y = ufunc(Dual(a, np.array([1.0, 0.0])), Dual(b, np.array([0.0, 1.0])))
+    assert y.value == ufunc(a, b)
+    by_a = (ufunc(a + h, b) - ufunc(a - h, b)) / (2 * h)
+    by_b = (ufunc(a, b + h) - ufunc(a, b - h)) / (2 * h)
+    np.testing.assert_allclose(y.slope, [by_a, by_b], rtol=1e-8)
+    # one of the two may be a plain number
+    np.testing.assert_allclose(ufunc(Dual(a, 1.0), b).slope, by_a, rtol=1e-8)
+    np.testing.assert_allclose(ufunc(a, Dual(b, 1.0)).slope, by_b, rtol=1e-8)
+
+
+def test_choices_go_by_value():
+    low, high = Dual(1.0, np.array([1.0, 0.0])), Dual(2.0, np.array([0.0, 1.0]))
+    for choose in _CHOOSE_FIRST:
+        expected = high if choose in (np.maximum, np.fmax) else low
+        assert choose(low, high) is expected and choose(high, low) is expected
+    assert low < high and low <= 1.0 and high < 3.0 and low == 1.0 and low != high
+    assert np.where(low < high, low, high) is low
+    assert abs(Dual(-2.0, 3.0)).slope == -3.0
+    assert (Dual(-2.0, 1.0) ** 2).slope == -4.0
+    assert (Dual(0.0, 1.0) ** 3).slope == 0.0
+
+
+def test_duals_of_duals_give_second_derivatives():
+    x = Dual(Dual(0.7, 1.0), Dual(1.0, 0.0))
+    y = np.exp(x) * np.sin(x) / x**2
+    with mpmath.workdps(30):
+        exact = mpmath.diff(lambda t: mpmath.exp(t) * mpmath.sin(t) / t**2, mpmath.mpf("0.7"), 2)
+    assert y.slope.slope == pytest.approx(float(exact), rel=1e-10)
+
+
+@pytest.mark.parametrize(
+    "function",
+    [np.floor, np.sign, np.add.reduce, np.sum, math.sin, float, np.round],
+    ids=lambda f: getattr(f, "__name__", str(f)),
+)
+def test_what_has_no_derivative_says_so_and_offers_differences(function):
+    with pytest.raises(fd.InputError, match='derivatives="differences"') as caught:
+        function(Dual(0.5, 1.0))
+    assert caught.value.code == "no-derivative"
+
+
+def end_gauge(x):
+    """JCGM 100:2008, equation (H.3), in nanometres."""
+    theta = x["mean temperature"] + x["cycle"]
+    expansion = x["d alpha"] * theta + x["alpha"] * x["d theta"]
+    comparator = x["difference"] + x["random"] + x["systematic"]
+    return x["standard"] + comparator - x["standard"] * expansion
+
+
+END_GAUGE_INPUTS = {
+    "standard": fd.certificate(50.000623e6, 75, 3, dof=18, unit="nm"),
+    "difference": fd.normal(215.0, 13 / np.sqrt(5), dof=24, unit="nm"),
+    "random": fd.normal(0.0, 10 / 2.57, dof=5, unit="nm"),
+    "systematic": fd.certificate(0.0, 20, 3, dof=8, unit="nm"),
+    "alpha": fd.half_width(11.5e-6, 2e-6, unit="1/degC"),
+    "mean temperature": fd.normal(-0.1, 0.2, unit="degC"),
+    "cycle": fd.half_width(0.0, 0.5, "arcsine", unit="degC"),
+    "d alpha": fd.half_width(0.0, 1e-6, dof=50, unit="1/degC"),
+    "d theta": fd.half_width(0.0, 0.05, dof=2, unit="degC"),
+}
+
+
+@pytest.mark.parametrize("derivatives", ["exact", "differences"])
+def test_end_gauge_of_jcgm_100_h1(derivatives):
+    printed = PUBLISHED["JCGM100_H1"]["published"]
+    y = fd.propagate(end_gauge, END_GAUGE_INPUTS, unit="nm", derivatives=derivatives)
+    assert round(y.estimate * 1e-6, 6) == printed["l_mm"]
+    assert round(y.standard_uncertainty) == printed["uc_nm"]
+    assert round(y.effective_dof, 1) == printed["nu_eff"]
+    expanded = y.expanded(0.99)
+    assert expanded.dof == printed["nu_eff_truncated"]
+    assert round(expanded.coverage_factor, 2) == printed["t99_16"]
+    assert "nm" in repr(y) and "systematic" in y._repr_html_()
+
+
+def test_several_outputs_of_jcgm_100_h2():
+    """Resistance, reactance and impedance from simultaneous readings; inputs as printed."""
+    inputs = {
+        "V": fd.normal(4.9990, 0.0032),
+        "I": fd.normal(19.661e-3, 0.0095e-3),
+        "phi": fd.normal(1.04446, 0.00075),
+    }
+    correlations = {("V", "I"): -0.36, ("V", "phi"): 0.86, ("I", "phi"): -0.65}
+
+    def impedance(x):
+        z = x["V"] / x["I"]
+        return {"R": z * np.cos(x["phi"]), "X": z * np.sin(x["phi"]), "Z": z}
+
+    y = fd.propagate(impedance, inputs, correlations, unit="ohm")
+    assert list(y) == ["R", "X", "Z"]
+    # table H.4; JCGM prints R 127.732, X 219.847, Z 254.260 from unrounded means
+    assert y["R"].estimate == pytest.approx(127.732, abs=0.01)
+    assert y["Z"].estimate == pytest.approx(254.260, abs=0.01)
+    # the printed inputs are rounded, which moves the last printed digit
+    assert y["R"].standard_uncertainty == pytest.approx(0.071, abs=0.002)
+    assert y["X"].standard_uncertainty == pytest.approx(0.295, abs=0.003)
+    assert y["Z"].standard_uncertainty == pytest.approx(0.236, abs=0.003)
+    np.testing.assert_allclose(
+        y.correlation, [[1, -0.588, -0.485], [-0.588, 1, 0.993], [-0.485, 0.993, 1]], atol=0.02
+    )
+    m = fd.monte_carlo(impedance, inputs, correlations, trials=200_000, seed=5)
+    assert list(m) == ["R", "X", "Z"] and len(m) == 3
+    np.testing.assert_allclose(m.covariance, y.covariance, rtol=0.02)
+    assert m["Z"].standard_uncertainty == pytest.approx(y["Z"].standard_uncertainty, rel=0.01)
+
+
+def test_correlated_propagation_meets_mpmath_and_the_matrix_product():
+    def model(x):
+        return np.exp(-x["a"]) * x["b"] ** 1.5 / np.arctan2(x["c"], x["a"] + x["b"])
+
+    values = {"a": (0.4, 0.02), "b": (2.3, 0.1), "c": (1.1, 0.05)}
+    r = {("a", "b"): 0.5, ("c", "b"): -0.3}
+    y = fd.propagate(model, {name: fd.normal(*v) for name, v in values.items()}, r)
+
+    def exact(a, b, c):
+        return mpmath.exp(-a) * b ** mpmath.mpf("1.5") / mpmath.atan2(c, a + b)
+
+    point = [mpmath.mpf(v) for v, _ in values.values()]
+    with mpmath.workdps(30):
+        orders = [(1, 0, 0), (0, 1, 0), (0, 0, 1)]
+        gradient = np.array([float(mpmath.diff(exact, tuple(point), n)) for n in orders])
+    correlation = np.array([[1, 0.5, 0], [0.5, 1, -0.3], [0, -0.3, 1]])
+    u = np.array([u for _, u in values.values()])
+    variance = gradient @ (correlation * np.outer(u, u)) @ gradient
+    assert y.standard_uncertainty == pytest.approx(np.sqrt(variance), rel=1e-12)
+    np.testing.assert_allclose(y.budget.columns()["sensitivity"], gradient, rtol=1e-12)
+
+
+def test_monte_carlo_draws_are_those_of_the_core():
+    """The same names, distributions and seed give the same draws as in a Rust model."""
+    inputs = {"a": fd.normal(1.0, 0.1), "b": fd.rectangular(0.0, 1.0)}
+    alone = fd.monte_carlo(lambda x: x["a"], {"a": inputs["a"]}, trials=1000, seed=4)
+    among = fd.monte_carlo(lambda x: x["a"], inputs, trials=1000, seed=4)
+    assert np.array_equal(alone.values(), among.values())
+
+
+def test_monte_carlo_runs_over_blocks_of_any_size(monkeypatch):
+    inputs = {"a": fd.readings([1.0, 1.2, 1.1, 0.9, 1.05]), "b": fd.triangular(2.0, 3.0)}
+    whole = fd.monte_carlo(lambda x: x["a"] / x["b"], inputs, trials=5000, seed=2)
+    monkeypatch.setattr("flowdoubt.models.BLOCK", 777)
+    parts = fd.monte_carlo(lambda x: x["a"] / x["b"], inputs, trials=5000, seed=2)
+    assert np.array_equal(whole.values(), parts.values())
+
+
+@pytest.mark.parametrize(
+    ("made", "mean", "variance"),
+    [
+        (fd.exact(3.0), 3.0, 0.0),
+        (fd.normal(3.0, 0.2), 3.0, 0.04),
+        (fd.rectangular(1.0, 4.0), 2.5, 9 / 12),
+        (fd.triangular(1.0, 4.0), 2.5, 9 / 24),
+        (fd.arcsine(1.0, 4.0), 2.5, 9 / 8),
+        (fd.trapezoidal(1.0, 4.0, 0.5), 2.5, 9 * 1.25 / 24),
+        (fd.curvilinear_trapezoid(1.0, 4.0, 0.3), 2.5, 9 / 12 + 0.09 / 9),
+        (fd.exponential(2.0), 2.0, 4.0),
+        (fd.gamma(5.0), 5.0, 5.0),
+        (fd.beta(2.0, 3.0), 0.4, 0.04),
+        (fd.lognormal(0.0, 0.5), math.exp(0.125), (math.exp(0.25) - 1) * math.exp(0.25)),
+        (fd.truncated_normal(0.0, 1.0, lower=0.0), math.sqrt(2 / math.pi), 1 - 2 / math.pi),
+        (fd.sample([1.0, 2.0, 3.0]), 2.0, 2 / 3),
+        (fd.density_table([0.0, 1.0], [1.0, 1.0]), 0.5, 1 / 12),
+        (fd.probability_table([0.0, 1.0], [0.0, 1.0]), 0.5, 1 / 12),
+    ],
+    ids=lambda v: v.distribution if isinstance(v, fd.Input) else "",
+)
+def test_inputs_have_the_mean_and_the_variance_of_their_distribution(made, mean, variance):
+    """JCGM 101:2008, table 1 and clause 6.4; text-book moments for the others."""
+    assert made.estimate == pytest.approx(mean, rel=1e-12)
+    assert made.standard_uncertainty**2 == pytest.approx(variance, rel=1e-10)
+    m = fd.monte_carlo(lambda x: x["x"], {"x": made}, trials=40_000, seed=11)
+    # five standard errors of the mean
+    assert abs(m.mean - mean) <= 5 * math.sqrt(variance / 40_000) + 1e-15
+    assert m.standard_uncertainty == pytest.approx(math.sqrt(variance), rel=0.05, abs=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (lambda: fd.normal(1.0, -0.1), "0 or above"),
+        (lambda: fd.normal(math.nan, 0.1), "finite"),
+        (lambda: fd.normal(1.0, 0.1, dof=0.0), "above 0"),
+        (lambda: fd.rectangular(2.0, 1.0), "above the lower limit"),
+        (lambda: fd.rectangular(0.0, math.inf), r"rectangular\.upper: found inf"),
+        (lambda: fd.readings([1.0]), "two readings or more"),
+        (lambda: fd.readings([]), "two readings or more"),
+        (lambda: fd.readings([1.0, math.nan]), r"readings\[1\]"),
+        (lambda: fd.certificate(1.0, 0.1, 0.0), "coverage factor above 0"),
+        (lambda: fd.half_width(1.0, 0.1, "round"), "rectangular, triangular, arcsine"),
+        (lambda: fd.gamma(-1.0), "above 0"),
+    ],
+)
+def test_bad_inputs_are_refused(make, words):
+    with pytest.raises(fd.FlowdoubtError, match=words) as caught:
+        make()
+    assert caught.value.code and caught.value.field
+
+
+def test_bad_models_and_correlations_are_refused():
+    a, b = fd.normal(1.0, 0.1), fd.normal(2.0, 0.1)
+    inputs = {"a": a, "b": b}
+
+    def model(x):
+        return x["a"] * x["b"]
+
+    with pytest.raises(fd.RangeError, match="-1 to 1"):
+        fd.propagate(model, inputs, {("a", "b"): 1.2})
+    with pytest.raises(fd.InputError, match="did you mean `a`"):
+        fd.propagate(model, inputs, {("aa", "b"): 0.2})
+    three = {**inputs, "c": a}
+    impossible = {("a", "b"): 0.9, ("b", "c"): 0.9, ("a", "c"): -0.9}
+    with pytest.raises(fd.CorrelationError, match="semi-definite"):
+        fd.propagate(model, three, impossible)
+    with pytest.raises(fd.InputError, match="allowed: an input"):
+        fd.propagate(model, {"a": 1.0, "b": b})
+    with pytest.raises(fd.InputError, match="one number for each measurand"):
+        fd.propagate(lambda x: "wide", inputs)
+    with pytest.raises(fd.InputError, match="exact', 'differences"):
+        fd.propagate(model, inputs, derivatives="guess")
+    with pytest.raises(fd.RangeError, match="finite"):
+        fd.propagate(lambda x: x["a"] + math.inf, inputs)
+    with pytest.raises(fd.InputError, match="one value for each trial"):
+        fd.monte_carlo(lambda x: x["a"][:3], inputs, trials=1000)
+    for call in (fd.propagate, fd.monte_carlo):
+        with pytest.raises(fd.ModelError, match="ZeroDivisionError: division by zero") as caught:
+            call(lambda x: 1 / 0, inputs)
+        assert isinstance(caught.value.__cause__, ZeroDivisionError)
+        assert caught.value.code == "model-raised"
+
+
+def test_failed_trials_are_counted_and_shown():
+    inputs = {"a": fd.normal(1.0, 0.5)}
+
+    def model(x):
+        with np.errstate(invalid="ignore"):
+            return np.sqrt(x["a"])
+
+    with pytest.raises(fd.TrialsError, match="of 10000 Monte Carlo trials") as caught:
+        fd.monte_carlo(model, inputs, trials=10_000)
+    assert "a = -" in str(caught.value)
+    allowed = fd.monte_carlo(model, inputs, trials=10_000, allowed_failures=0.05)
+    # Phi(-2) = 2.3 % of the trials
+    assert 10_000 - allowed.trials == pytest.approx(228, abs=75)
+    with pytest.raises(fd.TrialsError):
+        fd.monte_carlo(model, inputs, trials=10_000, allowed_failures=0.01)
+
+
+def test_differences_serve_models_that_take_floats_only():
+    inputs = {"a": fd.normal(0.5, 0.01), "b": fd.exact(2.0)}
+    y = fd.propagate(lambda x: math.sin(x["a"]) * x["b"], inputs, derivatives="differences")
+    assert y.standard_uncertainty == pytest.approx(2 * math.cos(0.5) * 0.01, rel=1e-4)
+
+
+def test_progress_bar(capsys):
+    pytest.importorskip("tqdm")
+    fd.monte_carlo(lambda x: x["a"], {"a": fd.normal(0, 1)}, trials=1000, progress=True)
+    assert "Monte Carlo" in capsys.readouterr().err
