@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias
+from typing import Any, Literal, TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,7 @@ __all__ = ["Estimate", "Estimates", "JointTrials", "monte_carlo", "propagate"]
 
 Model: TypeAlias = Callable[[dict[str, Any]], Any]
 Correlations: TypeAlias = Mapping[tuple[str, str], float]
+_Member = TypeVar("_Member")
 
 # Trials that are handed to the model in one call.
 BLOCK = 65_536
@@ -69,43 +70,31 @@ class Estimate:
 
 
 @dataclass(frozen=True)
-class Estimates(Mapping[str, Estimate]):
+class _Joint(Mapping[str, _Member]):
+    """Results of several measurands by name, with what they share."""
+
+    members: dict[str, _Member]
+    covariance: NDArray[np.float64]
+    """Covariance matrix, shape ``(m, m)``, in the order of the members."""
+    correlation: NDArray[np.float64]
+    """Correlation matrix, shape ``(m, m)``."""
+
+    def __getitem__(self, name: str) -> _Member:
+        return self.members[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.members)
+
+    def __len__(self) -> int:
+        return len(self.members)
+
+
+class Estimates(_Joint[Estimate]):
     """Estimates of several measurands that share their inputs (JCGM 102:2011)."""
 
-    members: dict[str, Estimate]
-    covariance: NDArray[np.float64]
-    """Covariance matrix, shape ``(m, m)``, in the order of the members."""
-    correlation: NDArray[np.float64]
-    """Correlation matrix, shape ``(m, m)``."""
 
-    def __getitem__(self, name: str) -> Estimate:
-        return self.members[name]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self.members)
-
-    def __len__(self) -> int:
-        return len(self.members)
-
-
-@dataclass(frozen=True)
-class JointTrials(Mapping[str, Trials]):
+class JointTrials(_Joint[Trials]):
     """Monte Carlo trials of several measurands that share their inputs (JCGM 102:2011)."""
-
-    members: dict[str, Trials]
-    covariance: NDArray[np.float64]
-    """Covariance matrix, shape ``(m, m)``, in the order of the members."""
-    correlation: NDArray[np.float64]
-    """Correlation matrix, shape ``(m, m)``."""
-
-    def __getitem__(self, name: str) -> Trials:
-        return self.members[name]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self.members)
-
-    def __len__(self) -> int:
-        return len(self.members)
 
 
 def _input_set(inputs: Mapping[str, Input], correlations: Correlations | None) -> InputSet:
