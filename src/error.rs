@@ -87,6 +87,17 @@ pub enum Error {
         allowed: Vec<String>,
     },
 
+    /// A value of another type, such as a bare number where text with a unit is needed.
+    #[error("{field}: found {found}; allowed: {allowed}")]
+    WrongType {
+        /// Path of the key.
+        field: String,
+        /// The type and the value found.
+        found: String,
+        /// What is allowed.
+        allowed: String,
+    },
+
     /// Text that is not a number with a unit.
     #[error("{field}: `{found}` is not a quantity; allowed: {allowed}")]
     NotAQuantity {
@@ -112,7 +123,7 @@ pub enum Error {
     },
 
     /// A unit of another kind of quantity.
-    #[error("{field}: `{found}` is a {found_dimension}, not a {dimension}; allowed: {allowed}")]
+    #[error("{field}: `{found}` is of kind {found_dimension}, not {dimension}; allowed: {allowed}")]
     WrongDimension {
         /// Path of the input.
         field: String,
@@ -215,6 +226,7 @@ impl Error {
             Error::Missing { .. } => "missing",
             Error::Conflict { .. } => "conflict",
             Error::UnknownName { .. } => "unknown-name",
+            Error::WrongType { .. } => "wrong-type",
             Error::NotAQuantity { .. } => "not-a-quantity",
             Error::UnknownUnit { .. } => "unknown-unit",
             Error::WrongDimension { .. } => "wrong-dimension",
@@ -241,6 +253,11 @@ impl Error {
             }
             Error::Missing { field, needed } => (text(field), None, text(needed)),
             Error::Conflict {
+                field,
+                found,
+                allowed,
+            }
+            | Error::WrongType {
                 field,
                 found,
                 allowed,

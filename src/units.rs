@@ -277,6 +277,7 @@ fn find(
         .find(|(spelling, _)| *spelling == symbol)
         .map_or(symbol, |(_, standard)| standard);
     let candidates = UNITS.iter().filter(|u| u.symbol == spelled);
+    let of_dimension = UNITS.iter().filter(|u| u.dimension == dimension);
     match candidates.clone().find(|u| u.dimension == dimension) {
         Some(definition) => Ok(definition),
         None => Err(match candidates.clone().next() {
@@ -291,7 +292,7 @@ fn find(
                 field: field.to_owned(),
                 found: text.to_owned(),
                 unit: symbol.to_owned(),
-                allowed: match nearest(symbol, UNITS.iter().map(|u| u.symbol)) {
+                allowed: match nearest(symbol, of_dimension.map(|u| u.symbol)) {
                     Some(near) => format!("{} (did you mean {near}?)", dimension.symbols()),
                     None => dimension.symbols(),
                 },
@@ -337,13 +338,32 @@ pub fn quantity(text: &str, dimension: Dimension, field: &str) -> Result<Quantit
 /// # Errors
 /// As [`quantity`].
 pub fn difference(text: &str, estimate: f64, dimension: Dimension, field: &str) -> Result<f64> {
-    let relative = ["%", "ppm"].iter().any(|r| text.trim_end().ends_with(r));
-    if relative && dimension != Dimension::Temperature && dimension != Dimension::Ratio {
-        let (number, unit) = split(text, Dimension::Ratio, field)?;
-        return Ok(number * unit.factor * estimate.abs());
+    written_difference(text, estimate, dimension, field).map(|read| read.si)
+}
+
+/// As [`difference`], with the unit as written; that of a percentage has the size of its part of
+/// the estimate.
+pub(crate) fn written_difference(
+    text: &str,
+    estimate: f64,
+    dimension: Dimension,
+    field: &str,
+) -> Result<Quantity> {
+    let relative = ["%", "ppm"].iter().any(|r| text.trim_end().ends_with(r))
+        && dimension != Dimension::Temperature
+        && dimension != Dimension::Ratio;
+    let read_as = if relative {
+        Dimension::Ratio
+    } else {
+        dimension
+    };
+    let (number, unit) = split(text, read_as, field)?;
+    let mut unit = unit.of_differences();
+    if relative {
+        unit.factor *= estimate.abs();
     }
-    let (number, unit) = split(text, dimension, field)?;
-    Ok(number * unit.factor)
+    let si = number * unit.factor;
+    Ok(Quantity { si, unit })
 }
 
 /// Splits text into its number and its unit.

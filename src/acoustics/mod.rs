@@ -7,6 +7,6 @@ mod path;
 mod refraction;
 mod velocity;
 
-pub use path::{Geometry, Layer, Path, check};
+pub use path::{Geometry, Layer, Path, check, check_traverses};
 pub use refraction::{axial_slowness, refracted_sine};
 pub use velocity::{velocity_from_geometry, velocity_from_time, velocity_of_programmed_meter};

@@ -128,26 +128,34 @@ pub fn check(geometry: &Geometry<f64>) -> Result<()> {
         "deg",
         "between 0 and 90",
     )?;
-    let traverses = f64::from(geometry.traverses);
-    let usable = (1..=8).contains(&geometry.traverses);
-    Error::range(usable, "path.traverses", traverses, "", "1 to 8")?;
+    check_traverses(geometry.traverses)?;
 
     let path = Path::trace(geometry);
-    let interfaces = [
-        ("wedge to wall", geometry.wall.sound_speed, path.wall_sine),
-        ("wall to liner", liner.sound_speed, path.liner_sine),
-        ("to liquid", geometry.liquid_sound_speed, path.liquid_sine),
-    ];
-    for (field, sound_speed, sine) in interfaces {
-        let present = field != "wall to liner" || liner.thickness > 0.0;
-        if present && sine >= 1.0 {
-            let largest = libm::asin((geometry.wedge_sound_speed / sound_speed).min(1.0));
-            return Err(Error::TotalReflection {
-                field: field.to_owned(),
-                sine,
-                largest_angle_deg: largest.to_degrees(),
-            });
-        }
+    let mut entered = vec![("wedge to wall", geometry.wall.sound_speed, path.wall_sine)];
+    let mut to_liquid = "wall to liquid";
+    if liner.thickness > 0.0 {
+        entered.push(("wall to liner", liner.sound_speed, path.liner_sine));
+        to_liquid = "liner to liquid";
     }
-    Ok(())
+    entered.push((to_liquid, geometry.liquid_sound_speed, path.liquid_sine));
+    let Some((field, _, sine)) = entered.iter().find(|(.., sine)| *sine >= 1.0) else {
+        return Ok(());
+    };
+    // below this angle the ray passes the fastest layer, and so all of them
+    let fastest = entered.iter().map(|(_, speed, _)| *speed);
+    let fastest = fastest.fold(geometry.wedge_sound_speed, f64::max);
+    Err(Error::TotalReflection {
+        field: (*field).to_owned(),
+        sine: *sine,
+        largest_angle_deg: libm::asin(geometry.wedge_sound_speed / fastest).to_degrees(),
+    })
+}
+
+/// Refuses a number of traverses that no clamp-on meter has.
+///
+/// # Errors
+/// A number outside 1 to 8.
+pub fn check_traverses(traverses: u32) -> Result<()> {
+    let usable = (1..=8).contains(&traverses);
+    Error::range(usable, "path.traverses", f64::from(traverses), "", "1 to 8")
 }

@@ -6,7 +6,7 @@ use crate::liquid::water;
 use crate::montecarlo::{MonteCarlo, Summary};
 use crate::profile::{Regime, law_half_width};
 use crate::site::{Basis, Intermediates, LiquidModel, Quantity, Site, SiteModel};
-use crate::uncertainty::{Budget, Expanded, Input, InputSet, Shape, propagate};
+use crate::uncertainty::{Budget, Correlations, Expanded, Input, InputSet, Shape, propagate};
 use crate::units::Unit;
 
 /// A volume flow with everything it rests on.
@@ -63,12 +63,31 @@ impl Site {
 
     fn model_with(&self, terms: Vec<(Quantity, Input)>) -> Result<(SiteModel, InputSet)> {
         let (quantities, inputs): (Vec<_>, Vec<_>) = terms.into_iter().unzip();
-        let inputs = InputSet::correlated(inputs, &self.correlations)?;
+        let inputs = self.correlated(inputs)?;
         let model = self
             .skeleton
             .clone()
             .with_terms(quantities, self.flow_unit.clone());
         Ok((model, inputs))
+    }
+
+    /// The inputs with the correlations that the site file states. Only with the readings is it
+    /// known which inputs there are.
+    fn correlated(&self, inputs: Vec<Input>) -> Result<InputSet> {
+        let stated = &self.correlations;
+        let pairs: Vec<_> = stated.iter().map(|c| c.pair.clone()).collect();
+        InputSet::correlated(inputs.clone(), &pairs).map_err(|error| {
+            // the first pair that does not fit those before it; all are needed to judge a matrix
+            let names: Vec<&str> = inputs.iter().map(Input::name).collect();
+            let fails = |n: &usize| match Correlations::from_pairs(&names, &pairs[..*n]) {
+                Err(Error::NotPositiveSemiDefinite { .. }) => *n == pairs.len(),
+                other => other.is_err(),
+            };
+            match (1..=pairs.len()).find(fails) {
+                Some(n) => error.in_file(&self.file, stated[n - 1].line),
+                None => error,
+            }
+        })
     }
 
     /// The means of the readings that the basis uses.

@@ -1,7 +1,7 @@
 //! Readings of the meter, as columns whose names carry their units.
 
 use crate::error::{Error, Result, nearest};
-use crate::site::Quantity;
+use crate::site::{Quantity, line_of};
 use crate::units::Unit;
 use std::path::Path;
 
@@ -113,6 +113,30 @@ fn read_name(name: &str) -> Result<Option<(Channel, Unit)>> {
     Ok(Some((channel, unit)))
 }
 
+/// The line of the row that follows `offset`; the reader counts blank lines before it as part of
+/// the row.
+fn line_of_row(text: &str, offset: usize) -> usize {
+    let rest = text.as_bytes().iter().skip(offset);
+    let blank = rest.take_while(|byte| matches!(byte, b'\n' | b'\r'));
+    line_of(text, offset + blank.count())
+}
+
+fn in_own_words(error: &csv::Error) -> Error {
+    match error.kind() {
+        csv::ErrorKind::UnequalLengths {
+            expected_len, len, ..
+        } => Error::Length {
+            field: "row of readings".to_owned(),
+            found: *len as usize,
+            allowed: format!("{expected_len}, as in the header"),
+        },
+        _ => Error::Syntax {
+            format: "CSV",
+            reason: error.to_string(),
+        },
+    }
+}
+
 impl Readings {
     /// Readings from columns by name, each of shape `(n,)`, in the unit of the name.
     ///
@@ -164,25 +188,21 @@ impl Readings {
     /// As [`Readings::from_csv`].
     pub fn from_csv_text(text: &str, file: impl AsRef<Path>) -> Result<Readings> {
         let file = file.as_ref();
-        let syntax = |error: csv::Error| {
-            let line = error.position().map_or(1, csv::Position::line);
-            let reason = error.to_string();
-            Error::Syntax {
-                format: "CSV",
-                reason,
-            }
-            .in_file(file, line as usize)
+        let at = |error: Error, position: Option<&csv::Position>| {
+            let offset = position.map_or(0, |p| p.byte() as usize);
+            error.in_file(file, line_of_row(text, offset))
         };
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
             .from_reader(text.as_bytes());
-        let header = reader.headers().map_err(syntax)?.clone();
+        let header = reader.headers().map_err(|e| at(in_own_words(&e), None))?;
+        let header = header.clone();
+        let in_header = |error: Error| at(error, header.position());
         let names = header.iter().map(read_name).collect::<Result<Vec<_>>>();
-        let names = names.map_err(|e| e.in_file(file, 1))?;
+        let names = names.map_err(in_header)?;
         let mut columns = vec![Vec::new(); header.len()];
         for record in reader.records() {
-            let record = record.map_err(syntax)?;
-            let line = record.position().map_or(1, |p| p.line() as usize);
+            let record = record.map_err(|e| at(in_own_words(&e), e.position()))?;
             for (i, cell) in record.iter().enumerate() {
                 if let Some((_, unit)) = &names[i] {
                     let number = cell.parse::<f64>().ok().filter(|n| n.is_finite());
@@ -192,7 +212,7 @@ impl Readings {
                             found: cell.to_owned(),
                             allowed: "a finite number".to_owned(),
                         };
-                        error.in_file(file, line)
+                        at(error, record.position())
                     })?;
                     columns[i].push(unit.to_si(number));
                 }
@@ -205,10 +225,10 @@ impl Readings {
         for ((name, read), values) in header.iter().zip(names).zip(columns) {
             if let Some((channel, unit)) = read {
                 let added = readings.add(name, channel, unit, values);
-                added.map_err(|e| e.in_file(file, 1))?;
+                added.map_err(in_header)?;
             }
         }
-        readings.check().map_err(|e| e.in_file(file, 1))
+        readings.check().map_err(in_header)
     }
 
     fn add(&mut self, name: &str, channel: Channel, unit: Unit, values: Vec<f64>) -> Result<()> {
@@ -232,6 +252,15 @@ impl Readings {
     }
 
     fn check(self) -> Result<Readings> {
+        if self.columns.is_empty() {
+            return Err(Error::Missing {
+                field: "readings".to_owned(),
+                needed: format!(
+                    "columns such as {}",
+                    Channel::ALL.map(Channel::example).join(", ")
+                ),
+            });
+        }
         let rows = self.rows();
         if rows < 2 {
             return Err(Error::Length {

@@ -15,11 +15,11 @@ pub struct SiteFile {
     /// What and where.
     pub site: SiteSection,
     /// The liquid.
-    pub liquid: LiquidSection,
+    pub liquid: Spanned<LiquidSection>,
     /// The pipe.
-    pub pipe: PipeSection,
+    pub pipe: Spanned<PipeSection>,
     /// The sound path.
-    pub path: PathSection,
+    pub path: Spanned<PathSection>,
     /// The meter.
     #[serde(default)]
     pub meter: MeterSection,
@@ -31,7 +31,7 @@ pub struct SiteFile {
     pub installation: InstallationSection,
     /// Correlated inputs.
     #[serde(default)]
-    pub correlation: Vec<Spanned<CorrelationSection>>,
+    pub correlation: Vec<CorrelationSection>,
 }
 
 /// Section `[site]`.
@@ -109,9 +109,9 @@ pub struct PipeSection {
 #[serde(deny_unknown_fields)]
 pub struct PathSection {
     /// What is read from the meter and how velocity follows.
-    pub basis: Basis,
+    pub basis: Spanned<Basis>,
     /// Number of crossings of the liquid.
-    pub traverses: u32,
+    pub traverses: Spanned<u32>,
     /// Angle of the ray in the wedge.
     pub wedge_angle: Entry,
     /// Sound speed of the wedge.
@@ -143,13 +143,13 @@ pub struct MeterSection {
 #[serde(deny_unknown_fields)]
 pub struct ProgrammedSection {
     /// Inside diameter; not needed where the meter indicates velocity.
-    pub inside_diameter: Option<String>,
+    pub inside_diameter: Option<Spanned<String>>,
     /// Profile factor that the meter applied; 1 where it shows the path velocity.
-    pub profile_factor: Option<f64>,
+    pub profile_factor: Option<Spanned<f64>>,
     /// Angle in the wedge.
-    pub wedge_angle: Option<String>,
+    pub wedge_angle: Option<Spanned<String>>,
     /// Sound speed of the wedge.
-    pub wedge_sound_speed: Option<String>,
+    pub wedge_sound_speed: Option<Spanned<String>>,
 }
 
 /// Section `[profile]`.
@@ -181,9 +181,9 @@ pub struct InstallationSection {
 #[serde(deny_unknown_fields)]
 pub struct CorrelationSection {
     /// The names of two inputs.
-    pub between: [String; 2],
+    pub between: Spanned<[String; 2]>,
     /// Their correlation coefficient.
-    pub coefficient: f64,
+    pub coefficient: Spanned<f64>,
     /// Where it comes from, in words.
     #[serde(default)]
     pub evidence: String,
@@ -197,13 +197,14 @@ impl SiteFile {
     pub fn parse(text: &str, file: &Path) -> Result<SiteFile> {
         toml::from_str(text).map_err(|error| {
             let line = error.span().map_or(1, |span| line_of(text, span.start));
-            in_own_words(error.message()).in_file(file, line)
+            in_own_words(error).in_file(file, line)
         })
     }
 
     /// The quantities that a file can state, with what it says of them.
     pub(super) fn stated(&self) -> [(Quantity, &Entry); 25] {
-        let (liquid, pipe, meter) = (&self.liquid, &self.pipe, &self.meter);
+        let (liquid, pipe, meter) = (self.liquid.get_ref(), self.pipe.get_ref(), &self.meter);
+        let path = self.path.get_ref();
         [
             (Quantity::CalibrationFactor, &meter.calibration_factor),
             (Quantity::LawFactor, &self.profile.law_factor),
@@ -217,8 +218,8 @@ impl SiteFile {
             (Quantity::OutsideDiameter, &pipe.outside_diameter),
             (Quantity::Wall, &pipe.wall),
             (Quantity::Liner, &pipe.liner),
-            (Quantity::WedgeAngle, &self.path.wedge_angle),
-            (Quantity::WedgeSoundSpeed, &self.path.wedge_sound_speed),
+            (Quantity::WedgeAngle, &path.wedge_angle),
+            (Quantity::WedgeSoundSpeed, &path.wedge_sound_speed),
             (Quantity::SoundSpeedFactor, &liquid.sound_speed_formulation),
             (Quantity::LiquidSoundSpeed, &liquid.sound_speed),
             (Quantity::ZeroTimeDifference, &meter.zero_time_difference),
@@ -235,33 +236,50 @@ impl SiteFile {
 }
 
 /// The line, counted from 1, in which the byte at `offset` stands.
-pub(super) fn line_of(text: &str, offset: usize) -> usize {
+pub(crate) fn line_of(text: &str, offset: usize) -> usize {
     let before = text.as_bytes().iter().take(offset);
     1 + before.filter(|byte| **byte == b'\n').count()
 }
 
-/// Turns the message of serde into a typed error. Its wording for unknown and missing fields is
-/// part of serde's documented trait defaults.
-fn in_own_words(message: &str) -> Error {
+/// Turns an error of the parser into a typed one. Its wording for what does not fit is part of
+/// serde's documented trait defaults.
+fn in_own_words(error: toml::de::Error) -> Error {
+    let message = error.message().to_owned();
+    let keys = keys_of(error);
+    let below = |key: &str| match keys.as_str() {
+        "" => key.to_owned(),
+        keys => format!("{keys}.{key}"),
+    };
     let mut quoted = message.split('`').skip(1).step_by(2).map(str::to_owned);
-    let first = quoted.next();
-    match first {
-        Some(field) if message.starts_with("unknown field") => {
+    if message.starts_with("invalid ")
+        && let Some((found, allowed)) = message.split_once(", expected ")
+    {
+        // "invalid type: string "two"", but "invalid length 1"
+        let found = found.split_once(": ").map_or(found, |(_, found)| found);
+        let found = found.trim_start_matches("invalid ");
+        return Error::WrongType {
+            field: keys,
+            found: found.to_owned(),
+            allowed: type_in_words(allowed).to_owned(),
+        };
+    }
+    match quoted.next() {
+        Some(key) if message.starts_with("unknown field") => {
             let allowed: Vec<String> = quoted.collect();
             Error::UnknownKey {
-                nearest: nearest(&field, allowed.iter().map(String::as_str)),
-                field,
+                field: below(&key),
+                nearest: nearest(&key, allowed.iter().map(String::as_str)),
                 allowed,
             }
         }
-        Some(field) if message.starts_with("missing field") => Error::Missing {
-            needed: format!("a section or key `{field}` here"),
-            field,
+        Some(key) if message.starts_with("missing field") => Error::Missing {
+            field: below(&key),
+            needed: format!("a section or key `{key}` here"),
         },
         Some(found) if message.starts_with("unknown variant") => {
             let allowed: Vec<String> = quoted.collect();
             Error::UnknownName {
-                field: "choice".to_owned(),
+                field: keys,
                 nearest: nearest(&found, allowed.iter().map(String::as_str)),
                 found,
                 allowed,
@@ -269,7 +287,27 @@ fn in_own_words(message: &str) -> Error {
         }
         _ => Error::Syntax {
             format: "site file",
-            reason: message.to_owned(),
+            reason: message,
         },
+    }
+}
+
+/// The keys that lead to the place of an error, such as `pipe.wall`; empty at the top.
+fn keys_of(mut error: toml::de::Error) -> String {
+    // without the text of the file the parser names the keys instead of quoting the line
+    error.set_input(None);
+    let shown = error.to_string();
+    let last = shown.lines().next_back().unwrap_or_default();
+    let keys = last.strip_prefix("in `").and_then(|l| l.strip_suffix('`'));
+    keys.unwrap_or_default().to_owned()
+}
+
+/// What serde expects, for people who do not program.
+fn type_in_words(expected: &str) -> &str {
+    match expected {
+        "a string" => "text in quotation marks",
+        "f64" => "a number without a unit",
+        "u32" => "a whole number, 0 or above",
+        other => other,
     }
 }

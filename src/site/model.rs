@@ -1,16 +1,15 @@
 //! The measurement model of a site: from readings to volume flow, every step by name.
 
-use super::{Intermediates, ProgrammedSection, Quantity};
+use super::{Intermediates, Quantity};
 use crate::acoustics::{
-    Geometry, Layer, Path, axial_slowness, velocity_from_geometry, velocity_from_time,
-    velocity_of_programmed_meter,
+    Geometry, Layer, Path, velocity_from_geometry, velocity_from_time, velocity_of_programmed_meter,
 };
 use crate::error::{Error, Result};
 use crate::liquid::water;
 use crate::profile::{FrictionLaw, ProfileLaw, factor_for_path_velocity};
 use crate::scalar::Scalar;
 use crate::uncertainty::{MeasurementModel, Output};
-use crate::units::{Dimension, Unit, quantity};
+use crate::units::{Dimension, Unit};
 use crate::{acoustics, pipe, profile};
 use serde::{Deserialize, Serialize};
 
@@ -77,54 +76,6 @@ pub struct Programmed {
     pub profile_factor: f64,
     /// Axial slowness in s/m; `None` where the meter was told of the sensors as they are.
     pub axial_slowness: Option<f64>,
-}
-
-impl Programmed {
-    pub(super) fn read(section: &ProgrammedSection) -> Result<Programmed> {
-        let read = |text: &Option<String>, key: &str, dimension: Dimension| {
-            let field = format!("meter.programmed.{key}");
-            let Some(text) = text else { return Ok(None) };
-            let si = quantity(text, dimension, &field)?.si;
-            let unit = dimension.si_unit();
-            Error::range(si > 0.0, field, si, &unit.symbol, "above 0")?;
-            Ok(Some(si))
-        };
-        let angle = read(&section.wedge_angle, "wedge_angle", Dimension::Angle)?;
-        let speed = read(
-            &section.wedge_sound_speed,
-            "wedge_sound_speed",
-            Dimension::Velocity,
-        )?;
-        let axial_slowness = match (angle, speed) {
-            (Some(angle), Some(speed)) => Some(axial_slowness(angle, speed)),
-            (None, None) => None,
-            _ => {
-                return Err(Error::Missing {
-                    field: "meter.programmed".to_owned(),
-                    needed: "wedge_angle and wedge_sound_speed together, or neither where they \
-                             are those of the sensors"
-                        .to_owned(),
-                });
-            }
-        };
-        let profile_factor = section.profile_factor.ok_or_else(|| Error::Missing {
-            field: "meter.programmed.profile_factor".to_owned(),
-            needed: "the profile factor that the meter applied; 1 if it shows the path velocity"
-                .to_owned(),
-        })?;
-        let field = "meter.programmed.profile_factor";
-        let inside = (0.5..=1.5).contains(&profile_factor);
-        Error::range(inside, field, profile_factor, "", "0.5 to 1.5")?;
-        Ok(Programmed {
-            inside_diameter: read(
-                &section.inside_diameter,
-                "inside_diameter",
-                Dimension::Length,
-            )?,
-            profile_factor,
-            axial_slowness,
-        })
-    }
 }
 
 const COUNT: usize = Quantity::ALL.len();

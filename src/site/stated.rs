@@ -3,7 +3,7 @@
 use super::{Basis, Quantity};
 use crate::error::{Error, Result};
 use crate::uncertainty::{Input, Shape};
-use crate::units::{Unit, difference, quantity};
+use crate::units::{Unit, quantity, written_difference};
 use serde::de::value::MapAccessDeserializer;
 use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize};
@@ -155,7 +155,7 @@ pub(crate) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Ve
             });
         }
     };
-    check_range(q, input.estimate())?;
+    check_range(q, input.estimate(), &unit)?;
     let estimate = input.estimate();
     let component = q.component(basis).in_words();
     let input = input.shown_in(unit.clone()).in_component(component);
@@ -184,7 +184,7 @@ pub(crate) fn instrument_input(
 }
 
 /// Estimates that no site can have, whatever the rest of the file says.
-fn check_range(q: Quantity, si: f64) -> Result<()> {
+fn check_range(q: Quantity, si: f64, unit: &Unit) -> Result<()> {
     let (inside, allowed) = match q {
         Quantity::ZeroTimeDifference
         | Quantity::ZeroVelocity
@@ -198,13 +198,7 @@ fn check_range(q: Quantity, si: f64) -> Result<()> {
         | Quantity::WedgeDelay => (si >= 0.0, "0 or above"),
         _ => (si > 0.0, "above 0"),
     };
-    Error::range(
-        inside,
-        q.path(),
-        si,
-        &q.dimension().si_unit().symbol,
-        allowed,
-    )
+    Error::range(inside, q.path(), unit.from_si(si), &unit.symbol, allowed)
 }
 
 impl Instrument {
@@ -222,10 +216,16 @@ impl Instrument {
         let dof = self.dof.unwrap_or(f64::INFINITY);
         let doubt = |text: &str, key: &str| {
             let field = format!("{name}.{key}");
-            let doubt = difference(text, relative_to, q.dimension(), &field)?;
-            let unit = q.dimension().si_unit();
-            Error::range(doubt >= 0.0, field, doubt, &unit.symbol, "0 or above")?;
-            Ok(doubt)
+            let read = written_difference(text, relative_to, q.dimension(), &field)?;
+            let shown = read.unit.from_si(read.si);
+            Error::range(
+                read.si >= 0.0,
+                field,
+                shown,
+                &read.unit.symbol,
+                "0 or above",
+            )?;
+            Ok(read.si)
         };
         let conflict = |found: &str, allowed: &str| {
             Err(Error::Conflict {

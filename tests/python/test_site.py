@@ -190,7 +190,7 @@ def test_bad_columns_are_refused_with_words():
         ({"transit_time_us": [610.7]}, "found 1 values"),
         ({"transit_time_us": [610.7, np.nan]}, r"transit_time_us\[1\]"),
         ({"transit_tme_us": [1.0, 2.0]}, "did you mean `transit_time_us`"),
-        ({"transit_time_mm": [1.0, 2.0]}, "is a length, not a time"),
+        ({"transit_time_mm": [1.0, 2.0]}, "is of kind length, not time"),
     ]:
         with pytest.raises(fd.FlowdoubtError, match=words):
             site.evaluate(good | change)

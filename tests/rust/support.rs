@@ -1,5 +1,8 @@
 //! Helpers shared by the tests.
 
+use flowdoubt::evaluate::{Evaluation, Readings};
+use flowdoubt::site::Site;
+use flowdoubt::{Error, Result};
 use serde_json::Value;
 
 /// Reads a JSON file below `tests/`.
@@ -36,4 +39,48 @@ pub fn assert_printed(found: f64, published: f64, place: f64, what: &str) {
         (found - published).abs() <= 0.5 * place * (1.0 + 1e-9),
         "{what}: found {found}, published {published}"
     );
+}
+
+/// The text of a file of the demonstration site.
+pub fn demo(file: &str) -> String {
+    let path = format!("{}/notebooks/demo/{file}", env!("CARGO_MANIFEST_DIR"));
+    std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{path}: {e}"))
+}
+
+/// The readings of the demonstration site.
+pub fn demo_readings() -> Readings {
+    Readings::from_csv_text(&demo("readings.csv"), "readings.csv").expect("readings")
+}
+
+/// Evaluates the text of a site file.
+pub fn evaluate(site: &str, readings: &Readings) -> Result<Evaluation> {
+    Site::from_toml(site, "site.toml")?.evaluate(readings)
+}
+
+/// The text with one passage replaced by another.
+#[track_caller]
+pub fn with(text: &str, passage: &str, replacement: &str) -> String {
+    assert!(text.contains(passage), "no `{passage}` to replace");
+    text.replacen(passage, replacement, 1)
+}
+
+/// The line, counted from 1, in which a passage first stands.
+#[track_caller]
+pub fn line_of(text: &str, passage: &str) -> usize {
+    let line = text.lines().position(|line| line.contains(passage));
+    1 + line.unwrap_or_else(|| panic!("no `{passage}` to find"))
+}
+
+/// Asserts that an input was refused with the given code and that the message has all `parts`.
+#[track_caller]
+pub fn assert_refused<T>(result: Result<T>, code: &str, parts: &[&str]) -> Error {
+    let Err(error) = result else {
+        panic!("accepted, though not {code} {parts:?}");
+    };
+    assert_eq!(error.code(), code, "{error}");
+    let message = error.to_string();
+    for part in parts {
+        assert!(message.contains(part), "no `{part}` in: {message}");
+    }
+    error
 }

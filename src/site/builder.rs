@@ -1,0 +1,242 @@
+//! From the sections of a site file to a site, with the line of whatever is wrong.
+
+use super::file::{CorrelationSection, ProgrammedSection, line_of};
+use super::stated::{inputs_of, instrument_input};
+use super::{
+    Basis, DiameterFrom, LiquidModel, Programmed, Quantity, Site, SiteFile, SiteModel,
+    StatedCorrelation,
+};
+use crate::acoustics::{self, axial_slowness};
+use crate::error::{Error, Result};
+use crate::profile::{FrictionLaw, ProfileLaw};
+use crate::units::{Dimension, Unit, quantity};
+use std::path::Path;
+use toml::Spanned;
+
+/// Turns the sections of a file into a [`Site`].
+pub(super) struct Builder<'a> {
+    pub(super) text: &'a str,
+    /// The name used in errors.
+    pub(super) file: &'a Path,
+    pub(super) sections: &'a SiteFile,
+}
+
+impl Builder<'_> {
+    pub(super) fn build(&self) -> Result<Site> {
+        let f = self.sections;
+        let (liquid_section, path) = (f.liquid.get_ref(), f.path.get_ref());
+        let basis = *path.basis.get_ref();
+        acoustics::check_traverses(*path.traverses.get_ref())
+            .map_err(|e| self.at(e, &path.traverses))?;
+        let diameter_from = self.diameter_from()?;
+        let kind = &liquid_section.kind;
+        let liquid = LiquidModel::from_name(kind.get_ref(), "liquid.kind");
+        let liquid = liquid.map_err(|e| self.at(e, kind))?;
+        let programmed = self.programmed(basis)?;
+        let (law, friction) = self.profile_law()?;
+        let skeleton = SiteModel::new(
+            basis,
+            *path.traverses.get_ref(),
+            diameter_from,
+            liquid,
+            law,
+            friction,
+            programmed,
+        );
+        let mut stated = Vec::new();
+        for (quantity, entry) in f.stated() {
+            if let Some(entry) = entry {
+                let inputs =
+                    inputs_of(entry.get_ref(), quantity, basis).map_err(|e| self.at(e, entry))?;
+                stated.extend(inputs.into_iter().map(|input| (quantity, input)));
+            } else if let Some(needed) = skeleton.needs(quantity) {
+                return Err(self.missing(quantity, needed));
+            }
+        }
+        if let Some(entry) = &liquid_section.thermometer {
+            let (q, unit) = (Quantity::Temperature, Dimension::Temperature.si_unit());
+            let input = instrument_input(entry.get_ref(), q, basis, f64::NAN, &unit)
+                .map_err(|e| self.at(e, entry))?;
+            stated.push((q, input));
+        }
+        let flow_unit = Unit::parse(
+            f.site.flow_unit.get_ref(),
+            Dimension::VolumeFlow,
+            "site.flow_unit",
+        )
+        .map_err(|e| self.at(e, &f.site.flow_unit))?;
+        let p = &f.site.coverage_probability;
+        let inside = *p.get_ref() > 0.0 && *p.get_ref() < 1.0;
+        let allowed = "strictly between 0 and 1";
+        Error::range(
+            inside,
+            "site.coverage_probability",
+            *p.get_ref(),
+            "",
+            allowed,
+        )
+        .map_err(|e| self.at(e, p))?;
+        Ok(Site {
+            name: f.site.name.clone(),
+            note: f.site.note.clone(),
+            coverage_probability: *p.get_ref(),
+            flow_unit,
+            skeleton,
+            stated,
+            derive_law_doubt: f.profile.law_factor.is_none(),
+            correlations: self.correlations()?,
+            file: self.file.to_owned(),
+        })
+    }
+
+    /// Places an error at the line of the value that caused it.
+    fn at<T>(&self, error: Error, value: &Spanned<T>) -> Error {
+        error.in_file(self.file, line_of(self.text, value.span().start))
+    }
+
+    /// A quantity that its section lacks. Only required sections have required quantities.
+    fn missing(&self, quantity: Quantity, needed: &str) -> Error {
+        let error = Error::Missing {
+            field: quantity.path().to_owned(),
+            needed: needed.to_owned(),
+        };
+        match quantity.path().split('.').next() {
+            Some("liquid") => self.at(error, &self.sections.liquid),
+            Some("path") => self.at(error, &self.sections.path),
+            _ => self.at(error, &self.sections.pipe),
+        }
+    }
+
+    fn diameter_from(&self) -> Result<DiameterFrom> {
+        let pipe = self.sections.pipe.get_ref();
+        match (&pipe.outside_circumference, &pipe.outside_diameter) {
+            (Some(_), None) => Ok(DiameterFrom::Circumference),
+            (None, Some(_)) => Ok(DiameterFrom::Diameter),
+            (Some(_), Some(both)) => Err(self.at(
+                Error::Conflict {
+                    field: "pipe.outside_diameter".to_owned(),
+                    found: "outside_diameter beside outside_circumference".to_owned(),
+                    allowed: "one of the two".to_owned(),
+                },
+                both,
+            )),
+            (None, None) => Err(self.missing(
+                Quantity::OutsideCircumference,
+                "outside_circumference or outside_diameter",
+            )),
+        }
+    }
+
+    fn profile_law(&self) -> Result<(ProfileLaw, FrictionLaw)> {
+        let section = &self.sections.profile;
+        let law = match &section.law {
+            Some(name) => {
+                let law = ProfileLaw::from_name(name.get_ref(), "profile.law");
+                law.map_err(|e| self.at(e, name))?
+            }
+            None => ProfileLaw::default(),
+        };
+        let friction = match &section.friction {
+            Some(name) => {
+                let law = FrictionLaw::from_name(name.get_ref(), "profile.friction");
+                law.map_err(|e| self.at(e, name))?
+            }
+            None => FrictionLaw::default(),
+        };
+        let law = match &section.kappa {
+            Some(kappa) => law
+                .with_kappa(Some(*kappa.get_ref()), "profile.kappa")
+                .map_err(|e| self.at(e, kappa))?,
+            None => law,
+        };
+        Ok((law, friction))
+    }
+
+    fn programmed(&self, basis: Basis) -> Result<Option<Programmed>> {
+        match (&self.sections.meter.programmed, basis) {
+            (Some(section), Basis::Indicated) => self.read_programmed(section).map(Some),
+            (None, Basis::Indicated) => {
+                let missing = Error::Missing {
+                    field: "meter.programmed".to_owned(),
+                    needed: "the parameters programmed into the meter, for basis = \"indicated\""
+                        .to_owned(),
+                };
+                Err(self.at(missing, &self.sections.path.get_ref().basis))
+            }
+            (Some(section), _) => Err(self.at(
+                Error::Conflict {
+                    field: "meter.programmed".to_owned(),
+                    found: "programmed parameters without indicated readings".to_owned(),
+                    allowed: "meter.programmed with path.basis = \"indicated\" only".to_owned(),
+                },
+                section,
+            )),
+            (None, _) => Ok(None),
+        }
+    }
+
+    fn read_programmed(&self, section: &Spanned<ProgrammedSection>) -> Result<Programmed> {
+        let missing = |field: &str, needed: &str| {
+            let (field, needed) = (field.to_owned(), needed.to_owned());
+            self.at(Error::Missing { field, needed }, section)
+        };
+        let read = |text: &Option<Spanned<String>>, key: &str, dimension: Dimension| {
+            let Some(text) = text else { return Ok(None) };
+            let field = format!("meter.programmed.{key}");
+            let read = quantity(text.get_ref(), dimension, &field).and_then(|read| {
+                let shown = read.unit.from_si(read.si);
+                Error::range(read.si > 0.0, field, shown, &read.unit.symbol, "above 0")?;
+                Ok(Some(read.si))
+            });
+            read.map_err(|e| self.at(e, text))
+        };
+        let keys = section.get_ref();
+        let angle = read(&keys.wedge_angle, "wedge_angle", Dimension::Angle)?;
+        let speed = &keys.wedge_sound_speed;
+        let speed = read(speed, "wedge_sound_speed", Dimension::Velocity)?;
+        let axial_slowness = match (angle, speed) {
+            (Some(angle), Some(speed)) => Some(axial_slowness(angle, speed)),
+            (None, None) => None,
+            _ => {
+                return Err(missing(
+                    "meter.programmed",
+                    "wedge_angle and wedge_sound_speed together, or neither where they are those \
+                     of the sensors",
+                ));
+            }
+        };
+        let diameter = &keys.inside_diameter;
+        let inside_diameter = read(diameter, "inside_diameter", Dimension::Length)?;
+        let field = "meter.programmed.profile_factor";
+        let Some(profile_factor) = &keys.profile_factor else {
+            let needed =
+                "the profile factor that the meter applied; 1 if it shows the path velocity";
+            return Err(missing(field, needed));
+        };
+        let factor = *profile_factor.get_ref();
+        let inside = (0.5..=1.5).contains(&factor);
+        Error::range(inside, field, factor, "", "0.5 to 1.5")
+            .map_err(|e| self.at(e, profile_factor))?;
+        Ok(Programmed {
+            inside_diameter,
+            profile_factor: factor,
+            axial_slowness,
+        })
+    }
+
+    fn correlations(&self) -> Result<Vec<StatedCorrelation>> {
+        let read = |section: &CorrelationSection| {
+            let coefficient = *section.coefficient.get_ref();
+            let inside = (-1.0..=1.0).contains(&coefficient);
+            let field = "correlation.coefficient";
+            Error::range(inside, field, coefficient, "", "-1 to 1")
+                .map_err(|e| self.at(e, &section.coefficient))?;
+            let [a, b] = section.between.get_ref().clone();
+            Ok(StatedCorrelation {
+                pair: (a, b, coefficient),
+                line: line_of(self.text, section.between.span().start),
+            })
+        };
+        self.sections.correlation.iter().map(read).collect()
+    }
+}

@@ -1,0 +1,397 @@
+//! What is wrong with a site file is said in words that name the place, what was found and what
+//! is allowed.
+
+use crate::support::{assert_refused, demo, demo_readings, evaluate, line_of, with};
+use flowdoubt::Error;
+use flowdoubt::site::{Site, SiteFile};
+use proptest::prelude::*;
+
+/// Asserts that `text` is refused with `code` at the line of the passage `place`, and that the
+/// message has all `parts`.
+#[track_caller]
+pub fn refuses_text(text: &str, place: &str, code: &str, parts: &[&str]) {
+    let line = line_of(text, place);
+    let result = evaluate(text, &demo_readings());
+    let error = assert_refused(result.map(|_| ()), code, parts);
+    let start = format!("site.toml:{line}: ");
+    assert!(
+        error.to_string().starts_with(&start),
+        "not {start} but {error}"
+    );
+}
+
+/// The same for the demonstration site with `passage` replaced by `mistake`.
+#[track_caller]
+pub fn refuses(passage: &str, mistake: &str, place: &str, code: &str, parts: &[&str]) {
+    refuses_text(
+        &with(&demo("site.toml"), passage, mistake),
+        place,
+        code,
+        parts,
+    );
+}
+
+#[test]
+fn quantities_that_are_none() {
+    let angle = |mistake: &str, code: &str, parts: &[&str]| {
+        let parts = [&["path.wedge_angle"], parts].concat();
+        refuses("\"39.6 deg\"", mistake, "wedge_angle", code, &parts);
+    };
+    let kind = ["`39.6 mm` is of kind length, not angle", "rad, deg"];
+    angle("\"39.6 mm\"", "wrong-dimension", &kind);
+    let unit = ["unknown unit `dag`", "rad, deg", "did you mean deg?"];
+    angle("\"39.6 dag\"", "unknown-unit", &unit);
+    angle("\"39.6\"", "not-a-quantity", &["`39.6`", "rad, deg"]);
+    angle("\"flat\"", "not-a-quantity", &["`flat`", "rad, deg"]);
+    angle("39.6", "wrong-type", &["`39.6`", "text in quotation marks"]);
+    angle("\"0 deg\"", "out-of-range", &["found 0 deg", "above 0"]);
+    angle("\"-3 deg\"", "out-of-range", &["found -3 deg", "above 0"]);
+    let bare = [
+        "path.wedge_sound_speed",
+        "`2431`",
+        "text with a unit",
+        "table",
+    ];
+    let table = "{ value = \"2431 m/s\", half_width";
+    refuses(table, "2431 # {", "wedge_sound_speed", "wrong-type", &bare);
+}
+
+#[test]
+fn keys_that_do_not_exist() {
+    for (passage, mistake, path, nearest) in [
+        (
+            "wedge_angle =",
+            "wedge_angel =",
+            "path.wedge_angel",
+            "`wedge_angle`",
+        ),
+        (
+            "value = \"39.6",
+            "valeu = \"39.6",
+            "path.wedge_angle.valeu",
+            "`value`",
+        ),
+        (
+            "instrument = { half_width = \"1.0",
+            "instrument = { halfwidth = \"1.0",
+            "pipe.outside_circumference.instrument.halfwidth",
+            "`half_width`",
+        ),
+        (
+            "[installation]",
+            "[instalation]",
+            "instalation",
+            "`installation`",
+        ),
+        (
+            "coefficient",
+            "coeficient",
+            "correlation.coeficient",
+            "`coefficient`",
+        ),
+        ("note =", "nota =", "site.nota", "`note`"),
+    ] {
+        let suggestion = format!("{path}: unknown key, did you mean {nearest}?; allowed: ");
+        refuses(passage, mistake, mistake, "unknown-key", &[&suggestion]);
+    }
+    let parts = ["pipe.colour: unknown key; allowed: outside_circumference, "];
+    refuses(
+        "[path]",
+        "colour = \"blue\"\n[path]",
+        "colour",
+        "unknown-key",
+        &parts,
+    );
+}
+
+#[test]
+fn keys_and_sections_that_are_missing() {
+    let missing = |passage: &str, replacement: &str, place: &str, path: &str| {
+        let part = format!("{path}: missing; needed: ");
+        refuses(passage, replacement, place, "missing", &[&part]);
+    };
+    missing("traverses = 2", "", "[path]", "path.traverses");
+    missing("wedge_angle =", "#", "[path]", "path.wedge_angle");
+    missing(
+        "wedge_sound_speed =",
+        "#",
+        "[path]",
+        "path.wedge_sound_speed",
+    );
+    missing("kind =", "#", "[liquid]", "liquid.kind");
+    missing(
+        "absolute_pressure =",
+        "#",
+        "[liquid]",
+        "liquid.absolute_pressure",
+    );
+    missing("wall =", "#", "[pipe]", "pipe.wall");
+    missing("wall_sound_speed =", "#", "[pipe]", "pipe.wall_sound_speed");
+    missing(
+        "outside_circumference =",
+        "#",
+        "[pipe]",
+        "pipe.outside_circumference",
+    );
+    missing("name =", "#", "[site]", "site.name");
+    missing(
+        "coefficient =",
+        "#",
+        "[[correlation]]",
+        "correlation.coefficient",
+    );
+    let stated = "kind = \"stated\"\nsound_speed = \"1440 m/s\"";
+    missing(
+        "kind = \"water\"",
+        stated,
+        "[liquid]",
+        "liquid.kinematic_viscosity",
+    );
+    let text = demo("site.toml");
+    let liquid = text.find("[liquid]").expect("liquid");
+    refuses_text(
+        &text[..liquid],
+        "#",
+        "missing",
+        &["liquid: missing; needed: a section"],
+    );
+    refuses_text("\n\n", "", "missing", &["site: missing"]);
+}
+
+#[test]
+fn choices_that_do_not_exist() {
+    for (passage, mistake, parts) in [
+        (
+            "law = \"wake\"",
+            "law = \"wak\"",
+            ["profile.law", "`wak`", "`wake`", "logarithmic"],
+        ),
+        (
+            "\"colebrook\"",
+            "\"colbrook\"",
+            ["profile.friction", "`colbrook`", "`colebrook`", "mckeon"],
+        ),
+        (
+            "\"water\"",
+            "\"watr\"",
+            ["liquid.kind", "`watr`", "`water`", "stated"],
+        ),
+        (
+            "\"timed\"",
+            "\"timd\"",
+            ["path.basis", "`timd`", "`timed`", "geometric, indicated"],
+        ),
+    ] {
+        refuses(passage, mistake, mistake, "unknown-name", &parts);
+    }
+    let unit = ["site.flow_unit", "unknown unit `m3/d`", "m3/s, m3/h"];
+    refuses("\"m3/h\"", "\"m3/d\"", "flow_unit", "unknown-unit", &unit);
+    let kind = [
+        "site.flow_unit",
+        "`m/s` is of kind velocity, not volume flow",
+    ];
+    refuses("\"m3/h\"", "\"m/s\"", "flow_unit", "wrong-dimension", &kind);
+}
+
+#[test]
+fn numbers_out_of_range() {
+    for p in ["1.2", "0", "1", "-0.95", "nan"] {
+        let mistake = format!("coverage_probability = {p}");
+        let parts = [
+            "site.coverage_probability: found ",
+            "strictly between 0 and 1",
+        ];
+        refuses(
+            "coverage_probability = 0.95",
+            &mistake,
+            &mistake,
+            "out-of-range",
+            &parts,
+        );
+    }
+    let traverses = |number: &str, code: &str, parts: &[&str]| {
+        let mistake = format!("traverses = {number}");
+        refuses("traverses = 2", &mistake, &mistake, code, parts);
+    };
+    traverses(
+        "0",
+        "out-of-range",
+        &["path.traverses: found 0; allowed: 1 to 8"],
+    );
+    traverses(
+        "9",
+        "out-of-range",
+        &["path.traverses: found 9; allowed: 1 to 8"],
+    );
+    traverses(
+        "-2",
+        "wrong-type",
+        &["path.traverses: found integer `-2`", "whole number"],
+    );
+    traverses(
+        "2.5",
+        "wrong-type",
+        &["path.traverses: found floating point `2.5`"],
+    );
+    traverses(
+        "\"two\"",
+        "wrong-type",
+        &["path.traverses: found string \"two\""],
+    );
+    let kappa = |law: &str, kappa: &str, code: &str, parts: &[&str]| {
+        let mistake = format!("law = \"{law}\"\nkappa = {kappa}");
+        refuses("law = \"wake\"", &mistake, "kappa", code, parts);
+    };
+    kappa(
+        "logarithmic",
+        "0.5",
+        "out-of-range",
+        &["profile.kappa: found 0.5", "0.35 to 0.45"],
+    );
+    kappa(
+        "wake",
+        "0.4",
+        "conflict",
+        &["profile.kappa", "with wake", "\"logarithmic\" only"],
+    );
+    let both = "outside_diameter = \"406.4 mm\"\nwall =";
+    let parts = [
+        "outside_diameter beside outside_circumference",
+        "one of the two",
+    ];
+    refuses("wall =", both, "outside_diameter", "conflict", &parts);
+}
+
+#[test]
+fn syntax_of_toml() {
+    refuses(
+        "[path]",
+        "[path",
+        "[path",
+        "syntax",
+        &["not valid site file"],
+    );
+    refuses(
+        "traverses = 2",
+        "traverses 2",
+        "traverses 2",
+        "syntax",
+        &["not valid site file"],
+    );
+    let twice = "traverses = 2\ntraverses = 3";
+    refuses(
+        "traverses = 2",
+        twice,
+        "traverses = 3",
+        "syntax",
+        &["duplicate key"],
+    );
+    refuses(
+        "\"39.6 deg\"",
+        "\"39.6 deg",
+        "39.6 deg",
+        "syntax",
+        &["not valid site file"],
+    );
+}
+
+#[test]
+fn lines_are_counted_behind_any_text() {
+    let before = "# Göteborg\r\n# 100 µm, 3 °C\r\n\r\n";
+    let text = before.to_owned() + &demo("site.toml").replace('\n', "\r\n");
+    let parts = ["path.traverses: found 0"];
+    refuses_text(
+        &with(&text, "traverses = 2", "traverses = 0"),
+        "traverses",
+        "out-of-range",
+        &parts,
+    );
+    // a quantity as a section of its own is placed at the line of its header
+    let section = "[path.wedge_angle]\nvalue = \"39.6 mm\"\n\n[meter]";
+    let text = with(&demo("site.toml"), "wedge_angle =", "#");
+    let text = with(&text, "[meter]", section);
+    refuses_text(
+        &text,
+        "[path.wedge_angle]",
+        "wrong-dimension",
+        &["path.wedge_angle"],
+    );
+}
+
+#[test]
+fn a_file_that_is_not_there() {
+    let parts = ["cannot read nowhere/site.toml"];
+    assert_refused(Site::load("nowhere/site.toml"), "file", &parts);
+}
+
+#[test]
+fn parts_of_an_error_can_be_shown_apart() {
+    let text = with(&demo("site.toml"), "\"39.6 deg\"", "\"39.6 mm\"");
+    let error = Site::from_toml(&text, "site.toml").expect_err("a length is no angle");
+    let context = error.context();
+    assert_eq!(context.field.as_deref(), Some("path.wedge_angle"));
+    assert_eq!(context.found.as_deref(), Some("39.6 mm"));
+    assert_eq!(context.allowed.as_deref(), Some("rad, deg"));
+}
+
+#[test]
+fn a_site_file_read_and_written_again_says_the_same() {
+    let text = demo("site.toml");
+    let sections = SiteFile::parse(&text, "site.toml".as_ref()).expect("sections");
+    let written = toml::to_string(&sections).expect("text");
+    let readings = demo_readings();
+    let (once, twice) = (evaluate(&text, &readings), evaluate(&written, &readings));
+    let (once, twice) = (once.expect("once"), twice.expect("twice"));
+    assert_eq!(once.budget, twice.budget);
+}
+
+/// One change of the kind that slips into a file while it is edited.
+fn change(text: &str, kind: u8, place: usize, with: char) -> String {
+    let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
+    let (line, other) = (place % lines.len(), place / 7 % lines.len());
+    match kind {
+        0 => drop(lines.remove(line)),
+        1 => lines.insert(other, lines[line].clone()),
+        2 => lines[line] = lines[other].clone(),
+        _ => {
+            let mut bytes: Vec<char> = text.chars().collect();
+            let at = place % bytes.len();
+            match kind {
+                3 => drop(bytes.remove(at)),
+                4 => bytes.insert(at, with),
+                _ => bytes[at] = with,
+            }
+            return bytes.into_iter().collect();
+        }
+    }
+    lines.join("\n")
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(600))]
+    #[test]
+    fn any_slip_is_read_or_refused_at_a_line_of_the_file(
+        slips in prop::collection::vec((0..6_u8, any::<usize>(), prop::char::range(' ', '~')), 1..4),
+    ) {
+        let slip = |text: String, (kind, place, with): (u8, usize, char)| {
+            change(&text, kind, place, with)
+        };
+        let text = slips.into_iter().fold(demo("site.toml"), slip);
+        match Site::from_toml(&text, "site.toml") {
+            Ok(site) => {
+                // may be refused, must not panic
+                let evaluated = site.evaluate(&demo_readings());
+                prop_assert!(evaluated.map_or(true, |e| e.estimate().is_finite()));
+            }
+            Err(Error::InFile { line, source, .. }) => {
+                prop_assert!((1..=text.lines().count() + 1).contains(&line), "{source}");
+            }
+            Err(error) => prop_assert!(false, "no line in: {error}"),
+        }
+    }
+
+    #[test]
+    fn any_text_is_read_or_refused_without_panic(text in "\\PC*") {
+        let _ = Site::from_toml(&text, "site.toml");
+    }
+}
