@@ -13,3 +13,4 @@ mod special;
 mod stability;
 mod support;
 mod unit_text;
+mod water;
