@@ -1,5 +1,6 @@
 //! All Rust tests of the crate, in one binary.
 
+mod acoustics;
 mod derivatives;
 mod distributions;
 mod guides;
