@@ -106,13 +106,23 @@ pub fn turbulent_factor<S: Scalar>(
     match law {
         ProfileLaw::Wake => {
             let u = friction_velocity();
-            let log_friction_reynolds = (reynolds * u * 0.5).ln();
-            let range = FRICTION_REYNOLDS.map(Scalar::ln);
-            let excess = chebyshev(&PATH_EXCESS, range, log_friction_reynolds);
+            let excess = path_excess(reynolds * u * 0.5);
             (u * excess + 1.0).recip()
         }
         ProfileLaw::Logarithmic { kappa } => (friction_velocity() / (2.0 * kappa) + 1.0).recip(),
         ProfileLaw::Power => power(f().sqrt().recip()),
         ProfileLaw::PowerOf { n } => power(S::constant(n)),
     }
+}
+
+/// Path excess `Delta` of a profile with wake: the mean velocity on a diametral path less the mean
+/// over the area, in units of the friction velocity.
+///
+/// `friction_reynolds` is `R+ = R u*/nu`, from radius and friction velocity, 50 to 5e6.
+///
+/// # Source
+/// See `wake_fit.rs`, whose series this evaluates.
+pub fn path_excess<S: Scalar>(friction_reynolds: S) -> S {
+    let range = FRICTION_REYNOLDS.map(Scalar::ln);
+    chebyshev(&PATH_EXCESS, range, friction_reynolds.ln())
 }

@@ -15,5 +15,5 @@ pub use factor::{
     factor_for_path_velocity, intermittency,
 };
 pub use friction::{FrictionLaw, friction_factor};
-pub use law::{ProfileLaw, turbulent_factor};
+pub use law::{ProfileLaw, path_excess, turbulent_factor};
 pub use spread::law_half_width;

@@ -5,6 +5,7 @@ mod derivatives;
 mod distributions;
 mod guides;
 mod joint;
+mod profile;
 mod published;
 mod readings;
 mod second_order;

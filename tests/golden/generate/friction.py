@@ -1,0 +1,96 @@
+"""Golden values of Darcy's friction factor of turbulent pipe flow.
+
+Writes tests/golden/friction.json. Run from the repository root:
+
+    python tests/golden/generate/friction.py [--check]
+
+Both laws are solved with mpmath; each result is stored as the double nearest to it. Another
+implementation of Colebrook-White (fluids, through Lambert's W function) must agree, or nothing is
+written. With --check the file is recomputed and compared instead, and the exit status is 1 if a
+number differs by more than one unit in the last place.
+"""
+
+import json
+import re
+import sys
+from math import isclose
+from pathlib import Path
+
+from fluids.friction import Colebrook
+from mpmath import findroot, log10, mp, mpf
+
+GOLDEN = Path("tests/golden/friction.json")
+RELATIVE_TOLERANCE = 2.3e-16
+INDEPENDENT_TOLERANCE = 1e-13
+mp.dps = 40
+
+REYNOLDS = [2300.0, 4000.0, 1e4, 3e4, 1e5, 3e5, 1e6, 1e7, 1e8]
+RELATIVE_ROUGHNESS = [0.0, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2, 0.05]
+# B. J. McKeon, M. V. Zagarola and A. J. Smits 2005 (constants from memory):
+# 1/sqrt(f) = SLOPE log10(Re sqrt(f)) + OFFSET
+SLOPE, OFFSET = mpf("1.920"), mpf("-0.475")
+
+
+def solve(right_side):
+    """The friction factor f from 1/sqrt(f) = right_side(1/sqrt(f))."""
+    return float(findroot(lambda x: x - right_side(x), 7) ** -2)
+
+
+def colebrook(reynolds, roughness):
+    smooth, rough = mpf("2.51") / reynolds, roughness / mpf("3.7")
+    factor = solve(lambda x: -2 * log10(rough + smooth * x))
+    other = Colebrook(reynolds, roughness)
+    if not isclose(factor, other, rel_tol=INDEPENDENT_TOLERANCE):
+        sys.exit(f"Colebrook at {reynolds}, {roughness}: {factor}, but fluids has {other}")
+    return factor
+
+
+def mckeon(reynolds):
+    return solve(lambda x: SLOPE * log10(reynolds / x) + OFFSET)
+
+
+def golden():
+    """The whole content of the file."""
+    return {
+        "colebrook": {
+            "source": "C. F. Colebrook 1939, J. Inst. Civ. Eng. 11, 133",
+            "points": [
+                {"Re": reynolds, "roughness": e, "f": colebrook(reynolds, e)}
+                for reynolds in REYNOLDS
+                for e in RELATIVE_ROUGHNESS
+            ],
+        },
+        "mckeon": {
+            "source": "B. J. McKeon, M. V. Zagarola and A. J. Smits 2005, J. Fluid Mech. 538, 429",
+            "points": [{"Re": reynolds, "f": mckeon(reynolds)} for reynolds in REYNOLDS],
+        },
+    }
+
+
+def one_point_a_line(data):
+    """JSON text with every innermost object on one line."""
+    text = json.dumps(data, indent=2)
+    return re.sub(r"\{([^{}]*)\}", lambda m: "{" + " ".join(m[1].split()) + "}", text) + "\n"
+
+
+NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
+
+
+def same(old, new):
+    """Equal texts, but for numbers that agree within the tolerance."""
+    return NUMBER.sub("#", old) == NUMBER.sub("#", new) and all(
+        isclose(float(a), float(b), rel_tol=RELATIVE_TOLERANCE)
+        for a, b in zip(NUMBER.findall(old), NUMBER.findall(new), strict=True)
+    )
+
+
+def main():
+    text = one_point_a_line(golden())
+    if "--check" not in sys.argv[1:]:
+        GOLDEN.write_text(text)
+    elif not same(GOLDEN.read_text(), text):
+        sys.exit(f"{GOLDEN} differs from its generator")
+
+
+if __name__ == "__main__":
+    main()
