@@ -138,7 +138,7 @@ pub enum Error {
     },
 
     /// A number outside its permitted range.
-    #[error("{field}: found {value}{}{unit}; allowed: {allowed}", if unit.is_empty() { "" } else { " " })]
+    #[error("{field}: found {}; allowed: {allowed}", with_unit(*value, unit))]
     OutOfRange {
         /// Path of the input or name of the quantity.
         field: String,
@@ -290,11 +290,7 @@ impl Error {
                 value,
                 unit,
                 allowed,
-            } => (
-                text(field),
-                Some(format!("{value} {unit}").trim_end().to_owned()),
-                text(allowed),
-            ),
+            } => (text(field), Some(with_unit(*value, unit)), text(allowed)),
             Error::Length {
                 field,
                 found,
@@ -395,6 +391,13 @@ fn allowed_failures(share: f64) -> String {
     } else {
         format!("{} %", 100.0 * share)
     }
+}
+
+/// A number with its unit. Conversion to SI and back leaves noise in the last digits; twelve are
+/// enough to recognise what was written.
+fn with_unit(value: f64, unit: &str) -> String {
+    let rounded = format!("{value:.11e}").parse().unwrap_or(value);
+    format!("{rounded} {unit}").trim_end().to_owned()
 }
 
 /// The candidate nearest in spelling to `found`, if it is near enough to be a slip.

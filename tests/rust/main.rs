@@ -3,8 +3,10 @@
 mod acoustics;
 mod derivatives;
 mod distributions;
+mod evaluation;
 mod guides;
 mod joint;
+mod models;
 mod profile;
 mod published;
 mod readings;
