@@ -16,13 +16,16 @@ fn doubt_that_is_not_stated_in_one_way() {
     let conflict = |rest: &str, parts: &[&str]| {
         doubt(&format!("\"39.6 deg\", {rest}"), "conflict", parts);
     };
-    conflict(
-        &format!("{half_width}, {rectangular}, standard_uncertainty = \"0.1 deg\""),
-        &[
-            "more than one way",
-            "one of standard_uncertainty, expanded_uncertainty and half_width",
-        ],
-    );
+    let ways = [
+        format!("{half_width}, {rectangular}"),
+        "standard_uncertainty = \"0.1 deg\"".to_owned(),
+        "expanded_uncertainty = \"0.2 deg\", coverage_factor = 2".to_owned(),
+    ];
+    for (first, second) in [(0, 1), (1, 2), (2, 0)] {
+        let both = format!("{}, {}", ways[first], ways[second]);
+        let allowed = "one of standard_uncertainty, expanded_uncertainty and half_width";
+        conflict(&both, &["more than one way", allowed]);
+    }
     conflict(rectangular, &["shape alone", "shape with half_width"]);
     conflict(
         half_width,

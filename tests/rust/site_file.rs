@@ -147,6 +147,8 @@ fn keys_and_sections_that_are_missing() {
         "[liquid]",
         "liquid.kinematic_viscosity",
     );
+    let stated = "kind = \"stated\"\nkinematic_viscosity = \"1 cSt\"";
+    missing("kind = \"water\"", stated, "[liquid]", "liquid.sound_speed");
     let text = demo("site.toml");
     let liquid = text.find("[liquid]").expect("liquid");
     refuses_text(
