@@ -356,6 +356,20 @@ proptest! {
 }
 
 #[test]
+fn the_half_width_of_the_default_law_as_documented() {
+    // DEVELOPERS.md, in per cent
+    for (reynolds, documented) in [(1e4, 1.7), (1e5, 0.6), (1e6, 0.5)] {
+        let half_width = law_half_width(reynolds, SMOOTH, ProfileLaw::default(), COLEBROOK);
+        assert_printed(
+            100.0 * half_width,
+            documented,
+            0.1,
+            &format!("at {reynolds}"),
+        );
+    }
+}
+
+#[test]
 fn the_half_width_is_widest_within_the_transition() {
     let half_width = |reynolds: f64| law_half_width(reynolds, SMOOTH, ProfileLaw::Wake, COLEBROOK);
     let [begin, end] = TRANSITION;
