@@ -71,7 +71,6 @@ impl Draws {
             failed: failed.len() as u64,
             failures: failed.iter().take(SHOWN_FAILURES).map(inputs_of).collect(),
         };
-        self.run
-            .assemble(outputs, vec![block], &self.inputs, trials)
+        self.run.assemble(outputs, &[block], &self.inputs, trials)
     }
 }

@@ -2,6 +2,7 @@
 //!
 //! The result depends on inputs, seed and number of trials only: not on the number of threads.
 
+mod adaptive;
 mod elsewhere;
 mod run;
 mod sampling;
@@ -11,6 +12,7 @@ mod trials;
 mod validation;
 
 pub use crate::uncertainty::numerical_tolerance;
+pub use adaptive::{Adaptive, AdaptiveRun, Settled, SettledOutput};
 pub use elsewhere::Draws;
 pub use run::MonteCarlo;
 pub use streams::Stream;

@@ -68,7 +68,7 @@ impl MonteCarlo {
         self.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
         let blocks = blocks(model, &sampling, 0, self.trials);
-        self.assemble(model.outputs(), blocks, inputs, self.trials)
+        self.assemble(model.outputs(), &blocks, inputs, self.trials)
     }
 
     pub(super) fn check_trials(&self) -> Result<()> {
@@ -82,19 +82,19 @@ impl MonteCarlo {
         Error::range(inside, "allowed_failures", share, "", allowed)
     }
 
-    /// Puts the blocks of the first `trials` trials together.
+    /// Puts the blocks of `trials` trials together.
     pub(super) fn assemble(
         &self,
         outputs: Vec<Output>,
-        blocks: Vec<Block>,
+        blocks: &[Block],
         inputs: &InputSet,
         trials: u64,
     ) -> Result<Trials> {
-        let failed = self.judge(&blocks, inputs, trials)?;
+        let failed = self.judge(blocks, inputs, trials)?;
         let mut values = vec![Vec::with_capacity((trials - failed) as usize); outputs.len()];
         for block in blocks {
-            for (all, own) in values.iter_mut().zip(block.values) {
-                all.extend(own);
+            for (all, own) in values.iter_mut().zip(&block.values) {
+                all.extend_from_slice(own);
             }
         }
         Ok(Trials::new(outputs, values, self.seed, failed))

@@ -2,7 +2,7 @@
 
 use super::{Interval, IntervalKind, Summary};
 use crate::error::Result;
-use crate::uncertainty::{Budget, numerical_tolerance};
+use crate::uncertainty::{Budget, Output, numerical_tolerance, rounded};
 use serde::Serialize;
 
 /// The outcome of the comparison, with all numbers in SI units of the output.
@@ -24,6 +24,8 @@ pub struct Validation {
     pub high_difference: f64,
     /// Whether neither difference exceeds the tolerance.
     pub validated: bool,
+    #[serde(skip)]
+    output: Output,
 }
 
 impl Validation {
@@ -57,6 +59,32 @@ impl Validation {
             low_difference,
             high_difference,
             validated: low_difference <= tolerance && high_difference <= tolerance,
+            output: budget.output.clone(),
         })
+    }
+
+    /// What the comparison found and what follows from it.
+    pub fn in_words(&self) -> String {
+        let unit = &self.output.unit;
+        let shown = |v: f64| {
+            let number = rounded(unit.difference_from_si(v), 2);
+            format!("{number} {}", unit.symbol).trim_end().to_owned()
+        };
+        let (verdict, advice) = if self.validated {
+            ("agrees with", "First order may be used.")
+        } else {
+            ("differs from", "Use the result of Monte Carlo.")
+        };
+        format!(
+            "{}: the {} % interval of first order {verdict} that of Monte Carlo to {} significant \
+             digit{}: the ends differ by {} and {}, the numerical tolerance is {}. {advice}",
+            self.output.name,
+            100.0 * self.coverage_probability,
+            self.digits,
+            if self.digits == 1 { "" } else { "s" },
+            shown(self.low_difference),
+            shown(self.high_difference),
+            shown(self.tolerance),
+        )
     }
 }

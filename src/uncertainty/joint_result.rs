@@ -1,6 +1,6 @@
 //! Several outputs at once: their covariance matrix and joint coverage regions.
 
-use super::linear::{definite_factor, product, solve_lower};
+use super::linear::{definite_factor, product, solve_lower, symmetric_eigen};
 use super::{Budget, InputSet, Output, probability_inside};
 use crate::error::{Error, Result};
 use crate::scalar::special::{chi_squared_quantile, normal_quantile};
@@ -197,4 +197,16 @@ impl RectangularRegion {
     pub fn contains(&self, y: &[f64]) -> bool {
         self.distance(y) <= self.coverage_factor
     }
+}
+
+/// The largest eigenvalue of a correlation matrix; NaN where a coefficient is.
+pub(crate) fn largest_eigenvalue(correlations: &DMatrix<f64>) -> f64 {
+    if correlations.iter().any(|r| !r.is_finite()) {
+        return f64::NAN;
+    }
+    symmetric_eigen(correlations)
+        .0
+        .last()
+        .copied()
+        .unwrap_or(f64::NAN)
 }

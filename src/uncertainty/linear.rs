@@ -58,6 +58,17 @@ pub(crate) fn solve_lower(l: &DMatrix<f64>, b: &[f64]) -> Vec<f64> {
     x
 }
 
+/// The solution `x` of `L^T x = b` for a lower triangular matrix without zero on its diagonal.
+pub(crate) fn solve_lower_transposed(l: &DMatrix<f64>, b: &[f64]) -> Vec<f64> {
+    let n = b.len();
+    let mut x = vec![0.0; n];
+    for i in (0..n).rev() {
+        let known: f64 = (i + 1..n).map(|k| l[(k, i)] * x[k]).sum();
+        x[i] = (b[i] - known) / l[(i, i)];
+    }
+    x
+}
+
 /// Eigenvalues in ascending order and the matrix whose columns are the eigenvectors, of a
 /// symmetric matrix.
 ///

@@ -13,6 +13,7 @@ mod joint_result;
 mod linear;
 mod model;
 mod nearest;
+mod regression;
 mod rounding;
 mod second_order;
 mod table;
@@ -26,10 +27,15 @@ pub use coverage::{Expanded, effective_dof, expanded};
 pub use distribution::{Distribution, Sampler, Values};
 pub use input::{Input, Shape};
 pub use joint_inputs::JointT;
+pub(crate) use joint_result::largest_eigenvalue;
 pub use joint_result::{EllipsoidalRegion, JointResult, RectangularRegion};
 pub use model::{InputSet, MeasurementModel, Output};
+pub use regression::{Prediction, StraightLine};
 pub use rounding::{dof_in_words, plain, rounded, rounded_pair};
 pub use second_order::{SecondOrder, SecondOrderTerm, propagate_second_order};
 pub use table::{TableRow, Units};
 pub use tolerance::numerical_tolerance;
-pub use type_a::TypeA;
+pub use type_a::{
+    Autocorrelated, OneWay, OutlierTest, Pooled, TypeA, WeightedMean, grubbs_critical_value,
+    variance_inflation,
+};

@@ -1,6 +1,7 @@
 //! All Rust tests of the crate, in one binary.
 
 mod acoustics;
+mod adaptive;
 mod derivatives;
 mod distributions;
 mod evaluation;
@@ -10,11 +11,13 @@ mod models;
 mod profile;
 mod published;
 mod readings;
+mod regression;
 mod second_order;
 mod site_doubt;
 mod site_file;
 mod special;
 mod stability;
 mod support;
+mod type_a;
 mod unit_text;
 mod water;

@@ -1,7 +1,11 @@
 //! Special functions against arbitrary-precision values (tests/golden/special_functions.json).
 
 use crate::support::{assert_relative, json, number};
-use flowdoubt::scalar::special::{StudentT, normal_cdf, normal_quantile};
+use flowdoubt::scalar::Scalar;
+use flowdoubt::scalar::special::{
+    StudentT, chi_squared_quantile, chi_squared_upper_tail, fisher_quantile, fisher_upper_tail,
+    integrate, normal_cdf, normal_quantile,
+};
 use serde_json::Value;
 
 fn points(block: &str) -> Vec<Value> {
@@ -87,4 +91,49 @@ fn quantiles_outside_the_unit_interval_are_nan() {
         assert!(normal_quantile(p).is_nan() || normal_quantile(p).is_infinite());
         assert!(StudentT::new(5.0).quantile(p).is_nan());
     }
+}
+
+fn statistics(block: &str) -> Vec<Value> {
+    let golden = json("golden/statistics.json");
+    golden[block].as_array().expect("points").clone()
+}
+
+#[test]
+fn chi_squared_and_fisher_meet_scipy() {
+    let relative = |found: f64, expected: &Value, what: &Value| {
+        assert_relative(found, number(expected), 1e-10, &what.to_string());
+    };
+    for point in statistics("chi_squared_upper_tail") {
+        let found = chi_squared_upper_tail(number(&point["x"]), number(&point["dof"]));
+        relative(found, &point["p"], &point);
+    }
+    for point in statistics("chi_squared_quantile") {
+        let found = chi_squared_quantile(number(&point["p"]), number(&point["dof"]));
+        relative(found, &point["x"], &point);
+    }
+    for point in statistics("fisher_upper_tail") {
+        let (n1, n2) = (number(&point["n1"]), number(&point["n2"]));
+        relative(
+            fisher_upper_tail(number(&point["f"]), n1, n2),
+            &point["p"],
+            &point,
+        );
+    }
+    for point in statistics("fisher_quantile") {
+        let (n1, n2) = (number(&point["n1"]), number(&point["n2"]));
+        relative(
+            fisher_quantile(number(&point["p"]), n1, n2),
+            &point["f"],
+            &point,
+        );
+    }
+}
+
+#[test]
+fn quadrature_is_exact_for_polynomials_and_honest_at_a_singular_end() {
+    // Gauss-Kronrod with 15 points is exact to degree 22
+    let polynomial = integrate(|x| Scalar::powi(x, 22), 0.0, 1.0, 1e-14);
+    assert_relative(polynomial.value, 1.0 / 23.0, 1e-14, "degree 22");
+    let root = integrate(|x| 1.0 / x.sqrt(), 0.0, 1.0, 1e-9);
+    assert!((root.value - 2.0).abs() <= root.error.max(1e-9), "{root:?}");
 }

@@ -1,30 +1,23 @@
 //! JCGM 100:2008, annexes G and H.
 
-use super::Values;
+use super::{Values, column};
 use crate::guides::{EndGauge, end_gauge_inputs};
 use crate::support::{json, number};
 use flowdoubt::Result;
 use flowdoubt::scalar::Scalar;
-use flowdoubt::scalar::special::StudentT;
+use flowdoubt::scalar::special::{StudentT, fisher_quantile};
 use flowdoubt::uncertainty::{
-    InputSet, JointResult, MeasurementModel, Output, SecondOrder, propagate, propagate_second_order,
+    InputSet, JointResult, MeasurementModel, OneWay, Output, SecondOrder, StraightLine, TypeA,
+    propagate, propagate_second_order,
 };
 use flowdoubt::units::Unit;
 use serde_json::Value;
 
-/// The list of numbers in a JSON array.
-pub fn column(value: &Value) -> Vec<f64> {
-    value
-        .as_array()
-        .expect("array")
-        .iter()
-        .map(number)
-        .collect()
-}
-
 pub fn values() -> Values {
     let mut all = end_gauge();
     all.extend(impedance());
+    all.extend(thermometer());
+    all.extend(voltage_standard());
     all.extend(coverage_factors());
     all
 }
@@ -117,6 +110,62 @@ fn impedance() -> Values {
         all.push((format!("h2.u{i}"), joint.standard_uncertainty(i)));
     }
     all
+}
+
+/// H.3: calibration of a thermometer, correction over temperature above 20 degC.
+fn thermometer() -> Values {
+    let data = &json("published/jcgm.json")["JCGM100_H3"]["data"];
+    let origin = number(&data["t0_degC"]);
+    let x: Vec<f64> = column(&data["t_degC"]).iter().map(|t| t - origin).collect();
+    let line = StraightLine::ordinary(&x, &column(&data["b_degC"])).expect("line");
+    let at_30 = line.predict(30.0 - origin);
+    [
+        ("y1", line.intercept()),
+        ("s1", line.intercept_uncertainty()),
+        ("y2", line.slope()),
+        ("s2", line.slope_uncertainty()),
+        ("r", line.parameter_correlation()),
+        ("s", line.residual_deviation()),
+        ("b30", at_30.value),
+        ("u30", at_30.standard_uncertainty),
+        ("dof", line.dof),
+    ]
+    .map(|(id, value)| (format!("h3.{id}"), value))
+    .to_vec()
+}
+
+/// H.5: a voltage standard on ten days, in volts; deviations in microvolts.
+fn voltage_standard() -> Values {
+    let data = &json("published/jcgm.json")["JCGM100_H5"]["data"];
+    let days = column(&data["daily_mean_V"])
+        .into_iter()
+        .zip(column(&data["daily_s_uV"]));
+    let days: Vec<TypeA> = days
+        .map(|(mean, s)| TypeA {
+            count: 5,
+            mean,
+            standard_deviation: s * 1e-6,
+        })
+        .collect();
+    let found = OneWay::of_statistics(&days, "days").expect("analysis");
+    let (between, within) = (found.between_dof(), found.within_dof());
+    [
+        ("mean", found.mean),
+        ("sa", found.between_deviation * 1e6),
+        ("sb", found.within_deviation * 1e6),
+        ("f", found.f),
+        ("f95", fisher_quantile(0.95, between, within)),
+        ("f975", fisher_quantile(0.975, between, within)),
+        (
+            "s0",
+            found.standard_uncertainty_without_between_effect().0 * 1e6,
+        ),
+        ("sW", found.within_deviation * 1e6),
+        ("sB", found.between_component * 1e6),
+        ("u", found.standard_uncertainty().0 * 1e6),
+    ]
+    .map(|(id, value)| (format!("h5.{id}"), value))
+    .to_vec()
 }
 
 /// Table G.2, whose columns are probabilities in per cent.

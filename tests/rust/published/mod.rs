@@ -6,10 +6,21 @@ mod jcgm101;
 mod jcgm102;
 
 use crate::support::{json, number};
+use serde_json::Value;
 use std::collections::BTreeMap;
 
 /// Our values by the row's `id`.
 pub type Values = Vec<(String, f64)>;
+
+/// The list of numbers in a JSON array.
+pub fn column(value: &Value) -> Vec<f64> {
+    value
+        .as_array()
+        .expect("array")
+        .iter()
+        .map(number)
+        .collect()
+}
 
 #[test]
 fn published_table() {

@@ -1,0 +1,335 @@
+//! Monte Carlo until the results have settled.
+
+use super::run::{Block, MOST_TRIALS, blocks};
+use super::sampling::Sampling;
+use super::{IntervalKind, MonteCarlo, Summary, Trials};
+use crate::error::{Error, Result};
+use crate::uncertainty::{
+    InputSet, JointResult, MeasurementModel, largest_eigenvalue, numerical_tolerance,
+    probability_inside, rounded,
+};
+
+/// An adaptive Monte Carlo propagation: batches of trials are added until twice the standard error
+/// of every result is below the numerical tolerance of the stated number of significant digits.
+///
+/// # Source
+/// JCGM 101:2008, 7.9.4; for several outputs JCGM 102:2011, 7.8.3.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Adaptive {
+    /// Number of significant digits of the standard uncertainty regarded as meaningful, 1 to 4.
+    pub digits: u32,
+    /// The coverage probability of the intervals.
+    pub coverage_probability: f64,
+    /// Which coverage interval has to settle.
+    pub kind: IntervalKind,
+    /// The seed: same seed, same bits.
+    pub seed: u64,
+    /// Trials after which to stop even if the results have not settled.
+    pub most_trials: u64,
+    /// The share of trials that may be without a finite result, see [`MonteCarlo`].
+    pub allowed_failures: f64,
+}
+
+impl Default for Adaptive {
+    /// Two digits, a symmetric interval of 95 %, at most 2e7 trials, no failure allowed.
+    fn default() -> Self {
+        Self {
+            digits: 2,
+            coverage_probability: 0.95,
+            kind: IntervalKind::Symmetric,
+            seed: 1,
+            most_trials: 20_000_000,
+            allowed_failures: 0.0,
+        }
+    }
+}
+
+/// How one result varies from batch to batch.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settled {
+    /// The mean of the batches.
+    pub mean: f64,
+    /// Twice the standard error of that mean.
+    pub twice_standard_error: f64,
+    /// The numerical tolerance that it must be below.
+    pub tolerance: f64,
+}
+
+impl Settled {
+    /// Whether the result has settled.
+    pub fn settled(&self) -> bool {
+        self.twice_standard_error < self.tolerance
+    }
+}
+
+/// The results of one output; all numbers in SI units.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SettledOutput {
+    /// The estimate.
+    pub estimate: Settled,
+    /// The standard uncertainty.
+    pub standard_uncertainty: Settled,
+    /// The lower end of the coverage interval.
+    pub low: Settled,
+    /// The upper end of the coverage interval.
+    pub high: Settled,
+}
+
+/// What an adaptive propagation found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AdaptiveRun {
+    /// All trials together: the same bits as a plain run of as many trials with this seed.
+    pub trials: Trials,
+    /// Number of batches, `h`.
+    pub batches: u64,
+    /// Trials in each batch, `M`.
+    pub batch_trials: u64,
+    /// One entry for each output.
+    pub outputs: Vec<SettledOutput>,
+    /// The largest eigenvalue of the correlation matrix of several outputs.
+    pub largest_eigenvalue: Option<Settled>,
+    /// The coverage factor `k_p` of the ellipsoidal region of several outputs; `None` where they
+    /// determine each other.
+    pub coverage_factor: Option<Settled>,
+    /// Whether everything has settled; else the largest number of trials was reached first.
+    pub settled: bool,
+    digits: u32,
+}
+
+/// What the batches gave so far.
+#[derive(Default)]
+struct History {
+    /// By output: estimate, standard uncertainty, lower and upper end of each batch.
+    outputs: Vec<[Vec<f64>; 4]>,
+    eigenvalues: Vec<f64>,
+    factors: Vec<f64>,
+    joint: Vec<JointResult>,
+}
+
+impl Adaptive {
+    /// Propagates the distributions of the inputs through the model until the results settle.
+    ///
+    /// # Errors
+    /// Digits outside 1 to 4, a coverage probability outside 0 to 1, fewer permitted trials than
+    /// two batches need, and those of [`MonteCarlo::run`].
+    pub fn run<M: MeasurementModel>(&self, model: &M, inputs: &InputSet) -> Result<AdaptiveRun> {
+        probability_inside(self.coverage_probability)?;
+        numerical_tolerance(1.0, self.digits)?;
+        // J of the guide: the smallest integer not below 100 / (1 - p)
+        let enough = (100.0 / (1.0 - self.coverage_probability)).ceil();
+        let batch_trials = enough.max(10_000.0) as u64;
+        let inside =
+            self.most_trials >= batch_trials.saturating_mul(2) && self.most_trials <= MOST_TRIALS;
+        let allowed = format!("{} (two batches) to 2e8", batch_trials.saturating_mul(2));
+        let most = self.most_trials as f64;
+        Error::range(inside, "most_trials", most, "", allowed)?;
+        let plain = MonteCarlo {
+            trials: batch_trials,
+            seed: self.seed,
+            allowed_failures: self.allowed_failures,
+        };
+        plain.check()?;
+        let sampling = Sampling::new(inputs, self.seed, "")?;
+        let mut all: Vec<Block> = Vec::new();
+        let mut history = History::default();
+        let mut batches = 0;
+        loop {
+            let batch = blocks(model, &sampling, batches * batch_trials, batch_trials);
+            batches += 1;
+            let trials = plain.assemble(model.outputs(), &batch, inputs, batch_trials)?;
+            all.extend(batch);
+            history.add(&trials, self)?;
+            if batches < 2 {
+                continue;
+            }
+            let (outputs, eigenvalue, factor) = history.judge(self, &trials)?;
+            let settled = outputs.iter().all(SettledOutput::settled)
+                && [&eigenvalue, &factor]
+                    .into_iter()
+                    .flatten()
+                    .all(Settled::settled);
+            if settled || (batches + 1) * batch_trials > self.most_trials {
+                let total = batches * batch_trials;
+                return Ok(AdaptiveRun {
+                    trials: plain.assemble(model.outputs(), &all, inputs, total)?,
+                    batches,
+                    batch_trials,
+                    outputs,
+                    largest_eigenvalue: eigenvalue,
+                    coverage_factor: factor,
+                    settled,
+                    digits: self.digits,
+                });
+            }
+        }
+    }
+}
+
+impl History {
+    fn add(&mut self, trials: &Trials, run: &Adaptive) -> Result<()> {
+        let count = trials.outputs().len();
+        self.outputs.resize_with(count, Default::default);
+        for (i, columns) in self.outputs.iter_mut().enumerate() {
+            let summary: Summary = trials.summary(i);
+            let interval = summary.interval(run.coverage_probability, run.kind)?;
+            let row = [
+                summary.mean,
+                summary.standard_uncertainty,
+                interval.low,
+                interval.high,
+            ];
+            columns.iter_mut().zip(row).for_each(|(c, v)| c.push(v));
+        }
+        let joint = trials.joint_result();
+        if count > 1 {
+            self.eigenvalues
+                .push(largest_eigenvalue(&joint.correlations()));
+            let region = trials.ellipsoidal_region(run.coverage_probability);
+            self.factors.extend(region.map(|r| r.coverage_factor));
+        }
+        self.joint.push(joint);
+        Ok(())
+    }
+
+    #[allow(
+        clippy::type_complexity,
+        reason = "the three parts of a run's judgement"
+    )]
+    fn judge(
+        &self,
+        run: &Adaptive,
+        trials: &Trials,
+    ) -> Result<(Vec<SettledOutput>, Option<Settled>, Option<Settled>)> {
+        let batches = self.joint.len();
+        let mut outputs = Vec::with_capacity(self.outputs.len());
+        for (i, columns) in self.outputs.iter().enumerate() {
+            let u = self.pooled_uncertainty(i, trials.trials());
+            // significant digits are those of the number as reported, so in the unit shown
+            let unit = &trials.outputs()[i].unit;
+            let shown = unit.difference_from_si(u);
+            let tolerance = if shown > 0.0 {
+                numerical_tolerance(shown, run.digits)? * unit.factor
+            } else {
+                // an output that does not vary has settled
+                f64::MIN_POSITIVE
+            };
+            let [estimate, uncertainty, low, high] = columns;
+            outputs.push(SettledOutput {
+                estimate: spread(estimate, tolerance),
+                standard_uncertainty: spread(uncertainty, tolerance),
+                low: spread(low, tolerance),
+                high: spread(high, tolerance),
+            });
+        }
+        let dimensionless = |values: &[f64]| -> Result<Option<Settled>> {
+            if values.len() < batches || values.iter().any(|v| !v.is_finite()) {
+                return Ok(None);
+            }
+            let mean = values.iter().sum::<f64>() / batches as f64;
+            let tolerance = numerical_tolerance(mean, run.digits)?;
+            Ok(Some(spread(values, tolerance)))
+        };
+        Ok((
+            outputs,
+            dimensionless(&self.eigenvalues)?,
+            dimensionless(&self.factors)?,
+        ))
+    }
+
+    /// The standard uncertainty of output `i` over all batches, from those of the batches.
+    fn pooled_uncertainty(&self, i: usize, batch_trials: usize) -> f64 {
+        let (h, m) = (self.joint.len() as f64, batch_trials as f64);
+        let grand = self.joint.iter().map(|j| j.estimates[i]).sum::<f64>() / h;
+        let squares = self.joint.iter().map(|j| {
+            let shift = j.estimates[i] - grand;
+            (m - 1.0) * j.covariance[(i, i)] + m * shift * shift
+        });
+        (squares.sum::<f64>() / (h * m - 1.0)).max(0.0).sqrt()
+    }
+}
+
+/// The mean of the batches and twice its standard error.
+fn spread(values: &[f64], tolerance: f64) -> Settled {
+    let h = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / h;
+    let squares = values.iter().map(|v| (v - mean) * (v - mean));
+    let standard_error = (squares.sum::<f64>() / (h * (h - 1.0))).sqrt();
+    Settled {
+        mean,
+        twice_standard_error: 2.0 * standard_error,
+        tolerance,
+    }
+}
+
+impl SettledOutput {
+    /// Whether all four results have settled.
+    pub fn settled(&self) -> bool {
+        let all = [
+            &self.estimate,
+            &self.standard_uncertainty,
+            &self.low,
+            &self.high,
+        ];
+        all.into_iter().all(Settled::settled)
+    }
+}
+
+impl AdaptiveRun {
+    /// What the run found, one sentence for each output and each joint result.
+    pub fn in_words(&self) -> String {
+        let total = self.batches * self.batch_trials;
+        let digits = self.digits;
+        let mut text = format!(
+            "{} after {total} trials in {} batches of {}, to {digits} significant digit{} of the \
+             standard uncertainty.",
+            if self.settled {
+                "Settled"
+            } else {
+                "Not settled"
+            },
+            self.batches,
+            self.batch_trials,
+            if digits == 1 { "" } else { "s" },
+        );
+        for (output, settled) in self.trials.outputs().iter().zip(&self.outputs) {
+            let unit = &output.unit;
+            let shown = |v: f64| {
+                let number = rounded(unit.difference_from_si(v), 2);
+                format!("{number} {}", unit.symbol).trim_end().to_owned()
+            };
+            let parts = [
+                ("estimate", &settled.estimate),
+                ("standard uncertainty", &settled.standard_uncertainty),
+                ("lower end", &settled.low),
+                ("upper end", &settled.high),
+            ];
+            let words: Vec<String> = parts
+                .iter()
+                .map(|(name, s)| format!("{name} {}", shown(s.twice_standard_error)))
+                .collect();
+            text += &format!(
+                " {}: twice the standard errors are {}; tolerance {}.",
+                output.name,
+                words.join(", "),
+                shown(settled.estimate.tolerance)
+            );
+        }
+        let joint = [
+            (
+                "largest eigenvalue of the correlation matrix",
+                &self.largest_eigenvalue,
+            ),
+            ("coverage factor of the ellipsoid", &self.coverage_factor),
+        ];
+        for (name, settled) in joint {
+            if let Some(s) = settled {
+                text += &format!(
+                    " The {name}: twice the standard error is {}; tolerance {}.",
+                    rounded(s.twice_standard_error, 2),
+                    rounded(s.tolerance, 2)
+                );
+            }
+        }
+        text
+    }
+}

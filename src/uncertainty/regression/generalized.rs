@@ -1,0 +1,157 @@
+//! Lines through points with doubt in both coordinates, correlated or not.
+
+use super::{StraightLine, columns, uncertainties};
+use crate::error::{Error, Result};
+use crate::uncertainty::linear::{definite_factor, solve_lower, solve_lower_transposed};
+use nalgebra::DMatrix;
+
+/// Gauss-Newton steps before giving up; some five to twenty are needed.
+const MOST_STEPS: usize = 200;
+
+impl StraightLine {
+    /// Both coordinates of each point independent, with standard uncertainties `u_x` and `u_y`,
+    /// shape `(n,)`; those of x may be zero.
+    ///
+    /// # Errors
+    /// As for [`StraightLine::generalized`].
+    ///
+    /// # Source
+    /// ISO/TS 28037:2010, clause 7; D. York, Can. J. Phys. 44 (1966) 1079.
+    pub fn with_uncertainties(
+        x: &[f64],
+        u_x: &[f64],
+        y: &[f64],
+        u_y: &[f64],
+    ) -> Result<StraightLine> {
+        columns(x, y)?;
+        let n = x.len();
+        uncertainties("u_x", u_x, n, true)?;
+        uncertainties("u_y", u_y, n, false)?;
+        let mut covariance = DMatrix::zeros(2 * n, 2 * n);
+        for (i, u) in u_x.iter().chain(u_y).enumerate() {
+            covariance[(i, i)] = u * u;
+        }
+        fit(x, y, &covariance)
+    }
+
+    /// Any variances and covariances: `covariance` has shape `(2 n, 2 n)` by rows, first all x,
+    /// then all y.
+    ///
+    /// The line and the true points on it are those that minimise `e^T U^-1 e` for the errors `e`
+    /// of all coordinates. The covariance matrix of the parameters is that of the linearised fit.
+    ///
+    /// # Errors
+    /// Fewer than three points, shapes that do not fit, a matrix that is not symmetric or leaves
+    /// the points of a line without uncertainty, a fit that does not converge.
+    ///
+    /// # Source
+    /// ISO/TS 28037:2010, clause 10. Solved by Gauss-Newton steps in which the true abscissae are
+    /// eliminated, which needs matrices of `n` rows only: W. E. Deming, *Statistical Adjustment of
+    /// Data*, Wiley 1943, chapter 4.
+    pub fn generalized(x: &[f64], y: &[f64], covariance: &[Vec<f64>]) -> Result<StraightLine> {
+        columns(x, y)?;
+        let size = 2 * x.len();
+        let fits = covariance.len() == size && covariance.iter().all(|row| row.len() == size);
+        if !fits {
+            return Err(Error::Length {
+                field: "covariance".to_owned(),
+                found: covariance.len(),
+                allowed: format!("{size} rows of {size}: all x, then all y"),
+            });
+        }
+        for i in 0..size {
+            for j in 0..=i {
+                let (here, there) = (covariance[i][j], covariance[j][i]);
+                let scale = (covariance[i][i] * covariance[j][j]).abs().sqrt();
+                let symmetric = (here - there).abs() <= 1e-12 * scale;
+                let field = format!("covariance[{i}][{j}]");
+                Error::range(symmetric, field, here, "", format!("symmetric, so {there}"))?;
+            }
+        }
+        let matrix = DMatrix::from_fn(size, size, |i, j| covariance[i][j]);
+        fit(x, y, &matrix)
+    }
+}
+
+/// The covariance matrix of `y_i - b x_i` for the slope `b`.
+fn residual_covariance(covariance: &DMatrix<f64>, slope: f64) -> DMatrix<f64> {
+    let n = covariance.nrows() / 2;
+    DMatrix::from_fn(n, n, |i, j| {
+        let (xx, yy) = (covariance[(i, j)], covariance[(n + i, n + j)]);
+        let (xy, yx) = (covariance[(i, n + j)], covariance[(n + i, j)]);
+        yy - slope * (xy + yx) + slope * slope * xx
+    })
+}
+
+fn fit(x: &[f64], y: &[f64], covariance: &DMatrix<f64>) -> Result<StraightLine> {
+    let n = x.len();
+    let start = StraightLine::ordinary(x, y)?;
+    let (x0, y0) = (start.centre, start.value_at_centre);
+    let x: Vec<f64> = x.iter().map(|x| x - x0).collect();
+    let y: Vec<f64> = y.iter().map(|y| y - y0).collect();
+    let (mut value, mut slope) = (0.0, start.slope);
+    let mut previous = f64::INFINITY;
+    for _ in 0..MOST_STEPS {
+        let factor = definite_factor(&residual_covariance(covariance, slope)).ok_or_else(|| {
+            Error::Conflict {
+                field: "covariance".to_owned(),
+                found: "a matrix that leaves distances from the line without uncertainty"
+                    .to_owned(),
+                allowed: "a positive definite matrix".to_owned(),
+            }
+        })?;
+        let line = y.iter().zip(&x).map(|(y, x)| y - value - slope * x);
+        let residuals: Vec<f64> = line.collect();
+        let white = solve_lower(&factor, &residuals);
+        let multipliers = solve_lower_transposed(&factor, &white);
+        // the abscissae nearest to the points on the present line
+        let abscissae: Vec<f64> = (0..n)
+            .map(|i| {
+                let pull = (0..n).map(|j| {
+                    (slope * covariance[(i, j)] - covariance[(i, n + j)]) * multipliers[j]
+                });
+                x[i] + pull.sum::<f64>()
+            })
+            .collect();
+        let ones = solve_lower(&factor, &vec![1.0; n]);
+        let leaning = solve_lower(&factor, &abscissae);
+        let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+        let (p, q, r) = (
+            dot(&ones, &ones),
+            dot(&ones, &leaning),
+            dot(&leaning, &leaning),
+        );
+        let determinant = p * r - q * q;
+        let (g, h) = (dot(&ones, &white), dot(&leaning, &white));
+        let (step_value, step_slope) =
+            ((r * g - q * h) / determinant, (p * h - q * g) / determinant);
+        value += step_value;
+        slope += step_slope;
+        let deviations = [(r / determinant).sqrt(), (p / determinant).sqrt()];
+        let step = (step_value / deviations[0]).abs() + (step_slope / deviations[1]).abs();
+        // steps far below the uncertainty, until rounding lets them shrink no more
+        if step == 0.0 || (step < 1e-8 && step >= previous) {
+            return Ok(StraightLine {
+                centre: x0,
+                value_at_centre: y0 + value,
+                slope,
+                covariance: [
+                    [r / determinant, -q / determinant],
+                    [-q / determinant, p / determinant],
+                ],
+                residuals,
+                dof: (n - 2) as f64,
+                chi_squared: Some(dot(&white, &white)),
+            });
+        }
+        if !step.is_finite() {
+            break;
+        }
+        previous = step;
+    }
+    Err(Error::Conflict {
+        field: "points".to_owned(),
+        found: "a fit that does not converge".to_owned(),
+        allowed: "points that lie near a line, for their uncertainties".to_owned(),
+    })
+}

@@ -1,0 +1,15 @@
+//! Type A evaluation: statistics of repeated readings, one design of experiment a file.
+
+mod autocorrelated;
+mod one_way;
+mod outlier;
+mod pooled;
+mod readings;
+mod weighted;
+
+pub use autocorrelated::{Autocorrelated, variance_inflation};
+pub use one_way::OneWay;
+pub use outlier::{OutlierTest, grubbs_critical_value};
+pub use pooled::Pooled;
+pub use readings::TypeA;
+pub use weighted::WeightedMean;

@@ -1,0 +1,96 @@
+//! The weighted mean of results for one quantity, and whether they agree.
+
+use crate::error::{Error, Result};
+use crate::scalar::special::chi_squared_upper_tail;
+
+/// The weighted mean of independent results `x_i` with standard uncertainties `u_i`.
+///
+/// # Source
+/// M. G. Cox, The evaluation of key comparison data, Metrologia 39 (2002) 589, procedure A;
+/// R. T. Birge, Phys. Rev. 40 (1932) 207.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WeightedMean {
+    /// `y = sum(x_i / u_i^2) / sum(1 / u_i^2)`.
+    pub mean: f64,
+    /// `u(y)`, with `1 / u(y)^2 = sum(1 / u_i^2)`.
+    pub standard_uncertainty: f64,
+    /// `chi^2 = sum((x_i - y)^2 / u_i^2)`.
+    pub chi_squared: f64,
+    /// Degrees of freedom, the number of results less one.
+    pub dof: f64,
+    /// The probability of a larger chi-squared if the results agree.
+    pub p_value: f64,
+    /// The Birge ratio, `sqrt(chi^2 / dof)`: above one where the results scatter by more than
+    /// their uncertainties say.
+    pub birge_ratio: f64,
+    /// `d_i = x_i - y`, shape `(n,)`.
+    pub differences: Vec<f64>,
+    /// `u(d_i)`, shape `(n,)`: `u(d_i)^2 = u_i^2 - u(y)^2`, since `y` contains `x_i`.
+    pub difference_uncertainties: Vec<f64>,
+}
+
+impl WeightedMean {
+    /// From results and their standard uncertainties, both of shape `(n,)`, in one unit.
+    ///
+    /// # Errors
+    /// Fewer than two results, lists of different length, an uncertainty not above zero, numbers
+    /// that are not finite.
+    pub fn of(results: &[f64], standard_uncertainties: &[f64]) -> Result<WeightedMean> {
+        let n = results.len();
+        let length = |field: &str, found: usize, allowed: String| Error::Length {
+            field: field.to_owned(),
+            found,
+            allowed,
+        };
+        if n < 2 {
+            return Err(length("results", n, "two results or more".to_owned()));
+        }
+        let found = standard_uncertainties.len();
+        if found != n {
+            let allowed = format!("{n}, one a result");
+            return Err(length("standard_uncertainties", found, allowed));
+        }
+        for (i, (x, u)) in results.iter().zip(standard_uncertainties).enumerate() {
+            let finite = x.is_finite();
+            Error::range(finite, format!("results[{i}]"), *x, "", "finite numbers")?;
+            let usable = *u > 0.0 && u.is_finite();
+            let field = format!("standard_uncertainties[{i}]");
+            Error::range(usable, field, *u, "", "above 0 and finite")?;
+        }
+        let weights: Vec<f64> = standard_uncertainties
+            .iter()
+            .map(|u| 1.0 / (u * u))
+            .collect();
+        let total: f64 = weights.iter().sum();
+        let first = results[0];
+        // results share many leading digits, so the deviations from the first are averaged
+        let weighted = results.iter().zip(&weights).map(|(x, w)| (x - first) * w);
+        let mean = first + weighted.sum::<f64>() / total;
+        let differences: Vec<f64> = results.iter().map(|x| x - mean).collect();
+        let squares = differences.iter().zip(&weights).map(|(d, w)| d * d * w);
+        let chi_squared: f64 = squares.sum();
+        let dof = (n - 1) as f64;
+        let own = |u: &f64| (u * u - 1.0 / total).max(0.0).sqrt();
+        Ok(WeightedMean {
+            mean,
+            standard_uncertainty: (1.0 / total).sqrt(),
+            chi_squared,
+            dof,
+            p_value: chi_squared_upper_tail(chi_squared, dof),
+            birge_ratio: (chi_squared / dof).sqrt(),
+            difference_uncertainties: standard_uncertainties.iter().map(own).collect(),
+            differences,
+        })
+    }
+
+    /// Whether the results agree at the level `significance`, such as 0.05.
+    pub fn consistent(&self, significance: f64) -> bool {
+        self.p_value >= significance
+    }
+
+    /// `u(y)` times the Birge ratio where that is above one: the scatter is taken as a common
+    /// factor that all stated uncertainties lack. For use by name, never in silence.
+    pub fn enlarged_standard_uncertainty(&self) -> f64 {
+        self.standard_uncertainty * self.birge_ratio.max(1.0)
+    }
+}
