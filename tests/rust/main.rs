@@ -15,6 +15,7 @@ mod regression;
 mod second_order;
 mod site_doubt;
 mod site_file;
+mod sobol;
 mod special;
 mod stability;
 mod support;

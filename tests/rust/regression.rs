@@ -9,7 +9,7 @@ use flowdoubt::uncertainty::StraightLine;
 use serde_json::Value;
 
 fn golden(name: &str) -> Value {
-    json("golden/statistics.json")["lines"][name].clone()
+    json("golden/inference.json")["lines"][name].clone()
 }
 
 fn matrix(value: &Value) -> Vec<Vec<f64>> {

@@ -94,7 +94,7 @@ fn quantiles_outside_the_unit_interval_are_nan() {
 }
 
 fn statistics(block: &str) -> Vec<Value> {
-    let golden = json("golden/statistics.json");
+    let golden = json("golden/inference.json");
     golden[block].as_array().expect("points").clone()
 }
 

@@ -128,7 +128,7 @@ fn independent_readings_keep_their_usual_uncertainty() {
 
 #[test]
 fn weighted_mean_meets_exact_sums() {
-    let golden = &json("golden/statistics.json")["weighted"];
+    let golden = &json("golden/inference.json")["weighted"];
     let (x, u) = (
         column(&golden["results"]),
         column(&golden["standard_uncertainties"]),
@@ -174,7 +174,7 @@ fn weighted_mean_meets_exact_sums() {
 
 #[test]
 fn an_outlier_is_reported_and_kept() {
-    let golden = &json("golden/statistics.json")["grubbs"];
+    let golden = &json("golden/inference.json")["grubbs"];
     let readings = column(&golden["readings"]);
     let test = OutlierTest::of(&readings, 0.05, "x").expect("test");
     assert_relative(test.statistic, number(&golden["statistic"]), 1e-12, "G");
@@ -204,7 +204,7 @@ fn an_outlier_is_reported_and_kept() {
 
 #[test]
 fn one_way_analysis_meets_scipy_for_unequal_groups() {
-    let golden = &json("golden/statistics.json")["one_way"];
+    let golden = &json("golden/inference.json")["one_way"];
     let groups = golden["groups"].as_array().expect("groups");
     let groups: Vec<Vec<f64>> = groups.iter().map(column).collect();
     let found = OneWay::of(&groups, "placement").expect("analysis");

@@ -202,7 +202,10 @@ def truncated(mu, s, lower, upper):
     lo = -INF if lower is None else mp.mpf(lower)
     hi = INF if upper is None else mp.mpf(upper)
     sigma = mp.mpf(s)
-    phi = lambda z: mp.erfc(-z / mp.sqrt(2)) / 2
+
+    def phi(z):
+        return mp.erfc(-z / mp.sqrt(2)) / 2
+
     mass = phi((hi - mu) / sigma) - phi((lo - mu) / sigma)
     a, b = (lo - mu) / sigma, (hi - mu) / sigma
     fa, fb = (normal_pdf(v) if mp.isfinite(v) else mp.mpf(0) for v in (a, b))

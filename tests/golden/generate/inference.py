@@ -1,8 +1,8 @@
 """Golden values of tests and fits: scipy 1.17.1 and exact rational arithmetic.
 
-Writes tests/golden/statistics.json. Run from the repository root:
+Writes tests/golden/inference.json. Run from the repository root:
 
-    python tests/golden/generate/statistics.py [--check]
+    python tests/golden/generate/inference.py [--check]
 
 Chi-squared, F and Student quantities come from scipy.stats, sums of squares from fractions, lines
 with doubt in both coordinates from a direct minimisation by scipy.optimize of the sum of squares;
@@ -24,7 +24,7 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore", DeprecationWarning)
     from scipy import odr
 
-GOLDEN = Path("tests/golden/statistics.json")
+GOLDEN = Path("tests/golden/inference.json")
 RELATIVE_TOLERANCE = 1e-7
 
 
@@ -77,11 +77,14 @@ def one_way():
 def weighted():
     x, u = [10.02, 9.98, 10.05, 9.9, 10.0], [0.03, 0.02, 0.04, 0.05, 0.01]
     fx, fw = [Fraction(v) for v in x], [1 / Fraction(v) ** 2 for v in u]
-    y = sum(a * b for a, b in zip(fx, fw)) / sum(fw)
-    chi2 = sum((a - y) ** 2 * b for a, b in zip(fx, fw))
+    y = sum(a * b for a, b in zip(fx, fw, strict=True)) / sum(fw)
+    chi2 = sum((a - y) ** 2 * b for a, b in zip(fx, fw, strict=True))
     return {
-        "results": x, "standard_uncertainties": u, "mean": float(y),
-        "standard_uncertainty": sqrt(1 / sum(fw)), "chi_squared": float(chi2),
+        "results": x,
+        "standard_uncertainties": u,
+        "mean": float(y),
+        "standard_uncertainty": sqrt(1 / sum(fw)),
+        "chi_squared": float(chi2),
         "p_value": float(stats.chi2.sf(float(chi2), 4)),
         "birge_ratio": sqrt(chi2 / 4),
     }
@@ -92,14 +95,21 @@ def ordinary_line(x, y):
     fx, fy, n = [Fraction(v) for v in x], [Fraction(v) for v in y], len(x)
     mx, my = sum(fx) / n, sum(fy) / n
     sxx = sum((a - mx) ** 2 for a in fx)
-    slope = sum((a - mx) * (b - my) for a, b in zip(fx, fy)) / sxx
+    slope = sum((a - mx) * (b - my) for a, b in zip(fx, fy, strict=True)) / sxx
     intercept = my - slope * mx
-    rss = sum((b - intercept - slope * a) ** 2 for a, b in zip(fx, fy))
+    rss = sum((b - intercept - slope * a) ** 2 for a, b in zip(fx, fy, strict=True))
     s2 = rss / (n - 2)
-    root = lambda q: sqrt(q.numerator / q.denominator) if q < 1e300 else float("inf")
+
+    def root(q):
+        return sqrt(q.numerator / q.denominator) if q < 1e300 else float("inf")
+
     return {
-        "x": x, "y": y, "intercept": float(intercept), "slope": float(slope),
-        "u_intercept": root(s2 * (Fraction(1, n) + mx**2 / sxx)), "u_slope": root(s2 / sxx),
+        "x": x,
+        "y": y,
+        "intercept": float(intercept),
+        "slope": float(slope),
+        "u_intercept": root(s2 * (Fraction(1, n) + mx**2 / sxx)),
+        "u_slope": root(s2 / sxx),
         "residual_deviation": root(s2),
     }
 
@@ -120,8 +130,10 @@ def line_in_both(x, y, covariance):
     b, a = np.polyfit(x, y, 1)
     scale = np.array([max(abs(a), 1e-3), max(abs(b), 1e-3)])
     best = optimize.minimize(
-        lambda q: objective(q * scale, x, y, covariance), np.array([a, b]) / scale,
-        method="Nelder-Mead", options={"xatol": 1e-13, "fatol": 1e-15, "maxiter": 20000},
+        lambda q: objective(q * scale, x, y, covariance),
+        np.array([a, b]) / scale,
+        method="Nelder-Mead",
+        options={"xatol": 1e-13, "fatol": 1e-15, "maxiter": 20000},
     )
     a, b = best.x * scale
     # whitened Jacobian of the full problem, unknowns: abscissae, intercept, slope
@@ -138,9 +150,14 @@ def line_in_both(x, y, covariance):
     j[n:, n + 1] = xi
     cov = np.linalg.inv(j.T @ np.linalg.solve(covariance, j))[-2:, -2:]
     return {
-        "x": x.tolist(), "y": y.tolist(), "covariance": covariance.tolist(),
-        "intercept": float(a), "slope": float(b), "chi_squared": float(best.fun),
-        "u_intercept": float(np.sqrt(cov[0, 0])), "u_slope": float(np.sqrt(cov[1, 1])),
+        "x": x.tolist(),
+        "y": y.tolist(),
+        "covariance": covariance.tolist(),
+        "intercept": float(a),
+        "slope": float(b),
+        "chi_squared": float(best.fun),
+        "u_intercept": float(np.sqrt(cov[0, 0])),
+        "u_slope": float(np.sqrt(cov[1, 1])),
         "covariance_of_parameters": float(cov[0, 1]),
     }
 
@@ -149,7 +166,9 @@ def confirm_by_odr(line):
     """ODRPACK on the same data, independent coordinates."""
     n, u = len(line["x"]), np.sqrt(np.diag(line["covariance"]))
     data = odr.RealData(line["x"], line["y"], sx=u[:n], sy=u[n:])
-    fit = odr.ODR(data, odr.Model(lambda b, x: b[0] + b[1] * x), beta0=[0.0, 2.0], sstol=1e-15, partol=1e-15).run()
+    fit = odr.ODR(
+        data, odr.Model(lambda b, x: b[0] + b[1] * x), beta0=[0.0, 2.0], sstol=1e-15, partol=1e-15
+    ).run()
     assert np.allclose(fit.beta, [line["intercept"], line["slope"]], rtol=1e-7), fit.beta
     # cov_beta is the inverse normal matrix by finite differences
     u_fit = np.sqrt(np.diag(fit.cov_beta))
@@ -179,7 +198,13 @@ def lines():
 
 
 def golden():
-    return {**tails(), "grubbs": grubbs(), "one_way": one_way(), "weighted": weighted(), "lines": lines()}
+    return {
+        **tails(),
+        "grubbs": grubbs(),
+        "one_way": one_way(),
+        "weighted": weighted(),
+        "lines": lines(),
+    }
 
 
 def one_point_a_line(data):
