@@ -4,6 +4,7 @@
 //! Terms are those of JCGM 100:2008 (GUM) and JCGM 200:2012 (VIM).
 
 mod budget;
+pub mod conformity;
 mod correlation;
 mod coverage;
 mod distribution;

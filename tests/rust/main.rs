@@ -2,6 +2,7 @@
 
 mod acoustics;
 mod adaptive;
+mod conformity;
 mod derivatives;
 mod distributions;
 mod evaluation;

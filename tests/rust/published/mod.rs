@@ -4,6 +4,7 @@
 mod jcgm100;
 mod jcgm101;
 mod jcgm102;
+mod jcgm106;
 
 use crate::support::{json, number};
 use serde_json::Value;
@@ -25,7 +26,12 @@ pub fn column(value: &Value) -> Vec<f64> {
 #[test]
 fn published_table() {
     let mut ours = BTreeMap::new();
-    let all = [jcgm100::values(), jcgm101::values(), jcgm102::values()];
+    let all = [
+        jcgm100::values(),
+        jcgm101::values(),
+        jcgm102::values(),
+        jcgm106::values(),
+    ];
     for (id, value) in all.into_iter().flatten() {
         assert!(
             ours.insert(id.clone(), value).is_none(),
