@@ -1,14 +1,14 @@
 //! JCGM 100:2008, annexes G and H.
 
 use super::{Values, column};
-use crate::guides::{EndGauge, end_gauge_inputs};
+use crate::guides::{EndGauge, end_gauge_inputs, one_output};
 use crate::support::{json, number};
 use flowdoubt::Result;
 use flowdoubt::scalar::Scalar;
 use flowdoubt::scalar::special::{StudentT, fisher_quantile};
 use flowdoubt::uncertainty::{
-    InputSet, JointResult, MeasurementModel, OneWay, Output, SecondOrder, StraightLine, TypeA,
-    propagate, propagate_second_order,
+    Input, InputSet, JointResult, MeasurementModel, OneWay, Output, SecondOrder, StraightLine,
+    TypeA, propagate, propagate_second_order,
 };
 use flowdoubt::units::Unit;
 use serde_json::Value;
@@ -17,6 +17,7 @@ pub fn values() -> Values {
     let mut all = end_gauge();
     all.extend(impedance());
     all.extend(thermometer());
+    all.extend(activity());
     all.extend(voltage_standard());
     all.extend(coverage_factors());
     all
@@ -132,6 +133,85 @@ fn thermometer() -> Values {
     ]
     .map(|(id, value)| (format!("h3.{id}"), value))
     .to_vec()
+}
+
+/// H.4: activity concentration from two counting rates, in units of the data.
+struct Activity;
+
+impl MeasurementModel for Activity {
+    type Outputs<S: Scalar> = [S; 1];
+    fn outputs(&self) -> Vec<Output> {
+        one_output("activity concentration", "Bq/g")
+    }
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 1]> {
+        let [standard, standard_mass, sample_mass, rates @ ..] = x else {
+            panic!("three inputs and the rates");
+        };
+        let ratio = match rates {
+            [sample, standard] => *sample / *standard,
+            _ => rates[0],
+        };
+        Ok([*standard * *standard_mass / *sample_mass * ratio])
+    }
+}
+
+fn activity() -> Values {
+    let data = &json("published/jcgm.json")["JCGM100_H4"]["data"];
+    let (decay, duration) = (
+        number(&data["decay_constant_per_min"]),
+        number(&data["T_0_min"]),
+    );
+    // background-corrected and decay-corrected counting rates, (H.21)
+    let rates = |counts: &str, times: &str| -> Vec<f64> {
+        let background = column(&data["C_B"]);
+        let counts = column(&data[counts]).into_iter().zip(background);
+        counts
+            .zip(column(&data[times]))
+            .map(|((c, b), t)| (c - b) / duration * Scalar::exp(decay * t))
+            .collect()
+    };
+    let (sample, standard) = (rates("C_x", "t_x_min"), rates("C_S", "t_S_min"));
+    let ratios: Vec<f64> = sample.iter().zip(&standard).map(|(x, s)| x / s).collect();
+    let known = || {
+        let inputs = ["A_S_Bq_g", "m_S_g", "m_x_g"].map(|name| {
+            let [estimate, u] = [0, 1].map(|i| number(&data[name][i]));
+            Input::with_standard_uncertainty(name, estimate, u, f64::INFINITY).expect("input")
+        });
+        InputSet::independent(inputs.to_vec()).expect("set")
+    };
+    let joint = InputSet::from_joint_readings(&["R_x", "R_S"], &[sample, standard]);
+    let joint = joint.expect("rates");
+    let ratio = Input::from_readings("R", &ratios).expect("ratio");
+    let r = joint.correlations().coefficient(0, 1);
+    let mean = |i: usize| joint.inputs()[i].estimate();
+    let deviation = |i: usize| joint.inputs()[i].standard_uncertainty();
+    let mut all = vec![
+        ("rx", mean(0)),
+        ("s_rx", deviation(0)),
+        ("rs", mean(1)),
+        ("s_rs", deviation(1)),
+        ("r", r),
+        ("ratio", ratio.estimate()),
+        ("s_ratio", ratio.standard_uncertainty()),
+    ];
+    let budget = |rates: InputSet| {
+        let inputs = known().and(rates).expect("set");
+        propagate(&Activity, &inputs).expect("budget").remove(0)
+    };
+    let first = budget(joint.clone());
+    let second = budget(InputSet::independent(vec![ratio]).expect("set"));
+    all.extend([
+        ("a1", first.estimate),
+        ("u1", first.standard_uncertainty),
+        ("w1", first.relative_standard_uncertainty()),
+        ("a2", second.estimate),
+        ("u2", second.standard_uncertainty),
+        ("w2", second.relative_standard_uncertainty()),
+    ]);
+    let named = all
+        .into_iter()
+        .map(|(id, value)| (format!("h4.{id}"), value));
+    named.collect()
 }
 
 /// H.5: a voltage standard on ten days, in volts; deviations in microvolts.
