@@ -194,6 +194,13 @@ pub enum Error {
         nearest: f64,
     },
 
+    /// A measurement model that is evaluated elsewhere could not be evaluated.
+    #[error("the model could not be evaluated: {reason}")]
+    ModelRaised {
+        /// What it said.
+        reason: String,
+    },
+
     /// The measurement model gave no finite result for some Monte Carlo trials.
     #[error(
         "{failed} of {trials} Monte Carlo trials ({:.2} %) gave no finite result, \
@@ -234,6 +241,7 @@ impl Error {
             Error::Length { .. } => "length",
             Error::TotalReflection { .. } => "total-reflection",
             Error::NotPositiveSemiDefinite { .. } => "not-positive-semi-definite",
+            Error::ModelRaised { .. } => "model-raised",
             Error::FailedTrials { .. } => "failed-trials",
         }
     }
@@ -316,6 +324,7 @@ impl Error {
                 Some(format!("eigenvalue {smallest_eigenvalue}")),
                 Some(format!("zero or above; {worst_pair}: {nearest:.4}")),
             ),
+            Error::ModelRaised { reason } => (Some("model".to_owned()), text(reason), None),
             Error::FailedTrials {
                 failed,
                 inputs,

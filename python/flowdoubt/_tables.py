@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     import pandas as pd
     import polars as pl
 
-    from flowdoubt._flowdoubt import Budget
+    from flowdoubt._flowdoubt import Budget, Sensitivity
 
 
 def budget_to_pandas(budget: Budget) -> pd.DataFrame:
@@ -23,3 +23,10 @@ def budget_to_polars(budget: Budget) -> pl.DataFrame:
     import polars as pl
 
     return pl.DataFrame(budget.columns())
+
+
+def indices_to_pandas(sensitivity: Sensitivity) -> pd.DataFrame:
+    """Return Sobol indices with their confidence limits, indexed by input."""
+    import pandas as pd
+
+    return pd.DataFrame(sensitivity.columns()).set_index("input")

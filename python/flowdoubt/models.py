@@ -7,94 +7,42 @@ with arrays for Monte Carlo, so it is written with arithmetic and numpy function
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias, TypeVar
+from collections.abc import Callable, Mapping
+from typing import Any, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from flowdoubt import _flowdoubt
 from flowdoubt._dual import Dual, plain
 from flowdoubt._errors import refuse
 from flowdoubt._flowdoubt import (
-    Budget,
-    Expanded,
     FlowdoubtError,
     Input,
     InputSet,
     ModelError,
+    SecondOrder,
+    Sensitivity,
     Trials,
 )
+from flowdoubt._results import AdaptiveTrials, Estimate, Estimates, JointTrials
 
-__all__ = ["Estimate", "Estimates", "JointTrials", "monte_carlo", "propagate"]
+__all__ = [
+    "AdaptiveTrials",
+    "Estimate",
+    "Estimates",
+    "JointTrials",
+    "adaptive_monte_carlo",
+    "monte_carlo",
+    "propagate",
+    "second_order",
+    "sobol_indices",
+]
 
 Model: TypeAlias = Callable[[dict[str, Any]], Any]
 Correlations: TypeAlias = Mapping[tuple[str, str], float]
-_Member = TypeVar("_Member")
 
-# Trials that are handed to the model in one call.
-BLOCK = 65_536
 _SINGLE = "y"
-
-
-@dataclass(frozen=True)
-class Estimate:
-    """An estimate of one measurand with its uncertainty (JCGM 100:2008)."""
-
-    budget: Budget
-
-    @property
-    def estimate(self) -> float:
-        """The estimate."""
-        return self.budget.estimate
-
-    @property
-    def standard_uncertainty(self) -> float:
-        """The combined standard uncertainty."""
-        return self.budget.standard_uncertainty
-
-    @property
-    def effective_dof(self) -> float:
-        """The effective degrees of freedom (Welch-Satterthwaite)."""
-        return self.budget.effective_dof
-
-    def expanded(self, coverage_probability: float = 0.95) -> Expanded:
-        """Return the expanded uncertainty for a coverage probability."""
-        return self.budget.expanded(coverage_probability)
-
-    def __repr__(self) -> str:
-        return f"<Estimate of {self.budget.result_in_words}>"
-
-    def _repr_html_(self) -> str:
-        return self.budget._repr_html_()
-
-
-@dataclass(frozen=True)
-class _Joint(Mapping[str, _Member]):
-    """Results of several measurands by name, with what they share."""
-
-    members: dict[str, _Member]
-    covariance: NDArray[np.float64]
-    """Covariance matrix, shape ``(m, m)``, in the order of the members."""
-    correlation: NDArray[np.float64]
-    """Correlation matrix, shape ``(m, m)``."""
-
-    def __getitem__(self, name: str) -> _Member:
-        return self.members[name]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self.members)
-
-    def __len__(self) -> int:
-        return len(self.members)
-
-
-class Estimates(_Joint[Estimate]):
-    """Estimates of several measurands that share their inputs (JCGM 102:2011)."""
-
-
-class JointTrials(_Joint[Trials]):
-    """Monte Carlo trials of several measurands that share their inputs (JCGM 102:2011)."""
 
 
 def _input_set(inputs: Mapping[str, Input], correlations: Correlations | None) -> InputSet:
@@ -180,19 +128,10 @@ def propagate(
     (20.0, 0.61101)
     """
     core = _input_set(inputs, correlations)
-    x = core.estimates()
     if derivatives == "exact":
-        seeds = np.eye(len(x))
-        seeded = {
-            name: Dual(float(v), seed) for name, v, seed in zip(core.names, x, seeds, strict=True)
-        }
-        outputs, several = _named(_call(model, seeded))
-        estimates = np.array([_number(n, plain(y)) for n, y in outputs.items()])
-        gradients = np.array(
-            [y.slope if isinstance(y, Dual) else np.zeros(len(x)) for y in outputs.values()]
-        )
+        outputs, several, estimates, gradients = _by_duals(model, core)
     elif derivatives == "differences":
-        outputs, several, estimates, gradients = _by_differences(model, core, x)
+        outputs, several, estimates, gradients = _by_differences(model, core)
     else:
         raise refuse(
             f"derivatives: found {derivatives!r}; allowed: 'exact', 'differences'",
@@ -203,10 +142,65 @@ def propagate(
         )
     budgets = core.budgets(_units(outputs, unit), estimates, gradients)
     members = {name: Estimate(b) for name, b in zip(outputs, budgets, strict=True)}
-    if not several:
-        return members[_SINGLE]
-    covariance, correlation = core.joint_result(budgets)
-    return Estimates(members, covariance, correlation)
+    return Estimates(members, core.joint_result(budgets)) if several else members[_SINGLE]
+
+
+def second_order(
+    model: Model,
+    inputs: Mapping[str, Input],
+    correlations: Correlations | None = None,
+    *,
+    unit: str | Mapping[str, str] = "",
+) -> SecondOrder | dict[str, SecondOrder]:
+    """Propagate uncertainty to second order (JCGM 100:2008, 5.1.2 note).
+
+    The result says whether second order matters, by what the standard uncertainty changes and how
+    far the mean of the measurand lies from its estimate. The terms are those of normal inputs.
+
+    Parameters
+    ----------
+    model, inputs, correlations, unit
+        As for `propagate`.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> order = fd.second_order(lambda x: x["a"] ** 2, {"a": fd.normal(0.0, 0.1)})
+    >>> order.matters, round(order.bias, 6), round(order.standard_uncertainty, 6)
+    (True, 0.01, 0.014142)
+    """
+    core = _input_set(inputs, correlations)
+    x = core.estimates()
+    outputs, several, estimates, gradients = _by_duals(model, core)
+    budgets = core.budgets(_units(outputs, unit), estimates, gradients)
+    n = len(x)
+
+    def along(
+        direction: NDArray[np.float64],
+    ) -> list[tuple[float, NDArray[np.float64], NDArray[np.float64]]]:
+        seeded = {
+            name: Dual(Dual(Dual(float(v), seed), float(d)), float(d))
+            for name, v, seed, d in zip(core.names, x, np.eye(n), direction, strict=True)
+        }
+        results, _ = _named(_call(model, seeded))
+        return [_directional(results[name], n) for name in outputs]
+
+    orders = core.second_order(budgets, along)
+    return dict(zip(outputs, orders, strict=True)) if several else orders[0]
+
+
+def _directional(y: Any, n: int) -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
+    """Return curvature, gradient of the slope and gradient of the curvature along a direction."""
+
+    def part(z: Any, name: str) -> Any:
+        return getattr(z, name) if isinstance(z, Dual) else (z if name == "value" else 0.0)
+
+    def gradient(z: Any) -> NDArray[np.float64]:
+        return np.ascontiguousarray(np.broadcast_to(part(z, "slope"), (n,)), dtype=np.float64)
+
+    once = part(part(y, "value"), "slope")
+    twice = part(part(y, "slope"), "slope")
+    return float(plain(twice)), gradient(once), gradient(twice)
 
 
 def _number(name: str, value: Any) -> float:
@@ -222,9 +216,28 @@ def _number(name: str, value: Any) -> float:
         ) from None
 
 
-def _by_differences(
-    model: Model, core: InputSet, x: NDArray[np.float64]
-) -> tuple[dict[str, Any], bool, NDArray[np.float64], NDArray[np.float64]]:
+_Derivatives: TypeAlias = tuple[dict[str, Any], bool, NDArray[np.float64], NDArray[np.float64]]
+
+
+def _by_duals(model: Model, core: InputSet) -> _Derivatives:
+    """Return outputs, whether there are several, estimates and gradients, by dual numbers."""
+    x = core.estimates()
+    seeded = {
+        name: Dual(float(v), seed)
+        for name, v, seed in zip(core.names, x, np.eye(len(x)), strict=True)
+    }
+    outputs, several = _named(_call(model, seeded))
+    estimates = np.array([_number(name, plain(y)) for name, y in outputs.items()])
+    gradients = np.array(
+        [y.slope if isinstance(y, Dual) else np.zeros(len(x)) for y in outputs.values()]
+    )
+    return outputs, several, estimates, gradients
+
+
+def _by_differences(model: Model, core: InputSet) -> _Derivatives:
+    """Return the same by central differences, from a model that takes floats."""
+    x = core.estimates()
+
     def at(point: NDArray[np.float64]) -> tuple[dict[str, Any], bool]:
         values = [float(v) for v in point]
         return _named(_call(model, dict(zip(core.names, values, strict=True))))
@@ -285,28 +298,132 @@ def monte_carlo(
     0.6
     """
     core = _input_set(inputs, correlations)
-    draws = core.draws(trials, seed, allowed_failures)
-    columns: dict[str, NDArray[np.float64]] = {}
-    several = False
-    for start in _steps(trials, progress):
-        size = min(BLOCK, trials - start)
-        x = dict(zip(core.names, draws.block(start, size), strict=True))
-        outputs, several = _named(_call(model, x))
-        for name, values in outputs.items():
-            column = columns.setdefault(name, np.empty(trials))
-            column[start : start + size] = _block(name, values, size)
-    results, covariance, correlation = draws.trials(_units(columns, unit), list(columns.values()))
-    members = dict(zip(columns, results, strict=True))
-    return JointTrials(members, covariance, correlation) if several else members[_SINGLE]
+    blocks = _Blocks(model, core, trials if progress else None)
+    joint = core.monte_carlo(blocks, blocks.units(unit), trials, seed, allowed_failures)
+    return blocks.by_name(joint)
 
 
-def _steps(trials: int, progress: bool) -> Any:
-    starts = range(0, trials, BLOCK)
-    if not progress:
-        return starts
-    from tqdm.auto import tqdm
+def adaptive_monte_carlo(
+    model: Model,
+    inputs: Mapping[str, Input],
+    correlations: Correlations | None = None,
+    *,
+    digits: int = 2,
+    coverage_probability: float = 0.95,
+    kind: Literal["symmetric", "shortest"] = "symmetric",
+    seed: int = 1,
+    most_trials: int = 20_000_000,
+    unit: str | Mapping[str, str] = "",
+    allowed_failures: float = 0.0,
+) -> AdaptiveTrials:
+    """Add Monte Carlo trials until the results settle (JCGM 101:2008, 7.9; JCGM 102:2011, 7.8).
 
-    return tqdm(starts, desc="Monte Carlo", unit="block")
+    Parameters
+    ----------
+    model, inputs, correlations, unit, allowed_failures
+        As for `monte_carlo`.
+    digits
+        Number of significant digits of the standard uncertainty to settle, 1 to 4.
+    coverage_probability, kind
+        The coverage interval whose ends must settle too.
+    seed, most_trials
+        The seed, and the number of trials after which to stop.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> run = fd.adaptive_monte_carlo(lambda x: x["a"], {"a": fd.normal(0.0, 1.0)}, digits=1)
+    >>> run.settled
+    True
+    """
+    core = _input_set(inputs, correlations)
+    blocks = _Blocks(model, core, None)
+    run = core.adaptive(
+        blocks,
+        blocks.units(unit),
+        digits,
+        coverage_probability,
+        kind,
+        seed,
+        most_trials,
+        allowed_failures,
+    )
+    return AdaptiveTrials(blocks.by_name(run.trials), run.settled, run.batches, run.in_words)
+
+
+def sobol_indices(
+    model: Model,
+    inputs: Mapping[str, Input],
+    *,
+    trials: int = 65_536,
+    seed: int = 1,
+    confidence: float = 0.95,
+    unit: str | Mapping[str, str] = "",
+) -> Sensitivity | dict[str, Sensitivity]:
+    """Estimate first-order and total Sobol indices, with confidence intervals.
+
+    The model is evaluated ``trials * (n + 2)`` times for ``n`` independent inputs.
+
+    Parameters
+    ----------
+    model, inputs, unit
+        As for `monte_carlo`.
+    trials, seed
+        Trials in each of the two samples, and the seed.
+    confidence
+        Confidence level of the intervals, which tell of the sampling only.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> shares = fd.sobol_indices(lambda x: x["a"] + 2 * x["b"],
+    ...                           {"a": fd.normal(0.0, 1.0), "b": fd.normal(0.0, 1.0)})
+    >>> shares.to_pandas()["total"].round(1).to_dict()
+    {'a': 0.2, 'b': 0.8}
+    """
+    core = _input_set(inputs, None)
+    blocks = _Blocks(model, core, None)
+    indices = core.sobol_indices(blocks, blocks.units(unit), trials, seed, confidence)
+    return dict(zip(blocks.outputs, indices, strict=True)) if blocks.several else indices[0]
+
+
+class _Blocks:
+    """A model as the core calls it: arrays in the order of the inputs, arrays out."""
+
+    def __init__(self, model: Model, core: InputSet, trials: int | None) -> None:
+        self.model, self.names = model, core.names
+        # one call at the estimates tells the names of the outputs
+        estimates = {n: np.array([v]) for n, v in zip(core.names, core.estimates(), strict=True)}
+        outputs, self.several = _named(_call(model, estimates))
+        self.outputs = list(outputs)
+        self.bar: Any = None
+        if trials is not None:
+            from tqdm.auto import tqdm
+
+            self.bar = tqdm(total=trials, desc="Monte Carlo", unit="trial", unit_scale=True)
+
+    def __call__(self, columns: list[NDArray[np.float64]]) -> list[NDArray[np.float64]]:
+        size = len(columns[0]) if columns else 0
+        results, _ = _named(_call(self.model, dict(zip(self.names, columns, strict=True))))
+        if list(results) != self.outputs:
+            raise refuse(
+                f"the model returned {list(results)}; allowed: {self.outputs}, as at the estimates",
+                field="model",
+                value=list(results),
+                allowed=", ".join(self.outputs),
+            )
+        if self.bar is not None:
+            self.bar.update(size)
+            if self.bar.n >= self.bar.total:
+                self.bar.close()
+        return [_block(name, values, size) for name, values in results.items()]
+
+    def units(self, unit: str | Mapping[str, str]) -> list[tuple[str, str]]:
+        return _units(dict.fromkeys(self.outputs), unit)
+
+    def by_name(self, joint: _flowdoubt.JointTrials) -> Trials | JointTrials:
+        members = dict(zip(self.outputs, joint.members(), strict=True))
+        return JointTrials(members, joint) if self.several else members[_SINGLE]
 
 
 def _block(name: str, values: Any, size: int) -> NDArray[np.float64]:
@@ -320,4 +437,4 @@ def _block(name: str, values: Any, size: int) -> NDArray[np.float64]:
             value=block.shape,
             allowed=f"({size},)",
         )
-    return block
+    return np.ascontiguousarray(np.broadcast_to(block, (size,)))

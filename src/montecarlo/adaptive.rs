@@ -2,11 +2,10 @@
 
 use super::run::{Block, MOST_TRIALS, blocks};
 use super::sampling::Sampling;
-use super::{IntervalKind, MonteCarlo, Summary, Trials};
+use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
 use crate::error::{Error, Result};
 use crate::uncertainty::{
-    InputSet, JointResult, MeasurementModel, largest_eigenvalue, numerical_tolerance,
-    probability_inside, rounded,
+    InputSet, JointResult, largest_eigenvalue, numerical_tolerance, probability_inside, rounded,
 };
 
 /// An adaptive Monte Carlo propagation: batches of trials are added until twice the standard error
@@ -112,7 +111,7 @@ impl Adaptive {
     /// # Errors
     /// Digits outside 1 to 4, a coverage probability outside 0 to 1, fewer permitted trials than
     /// two batches need, and those of [`MonteCarlo::run`].
-    pub fn run<M: MeasurementModel>(&self, model: &M, inputs: &InputSet) -> Result<AdaptiveRun> {
+    pub fn run<M: BlockModel + ?Sized>(&self, model: &M, inputs: &InputSet) -> Result<AdaptiveRun> {
         probability_inside(self.coverage_probability)?;
         numerical_tolerance(1.0, self.digits)?;
         // J of the guide: the smallest integer not below 100 / (1 - p)
@@ -134,9 +133,9 @@ impl Adaptive {
         let mut history = History::default();
         let mut batches = 0;
         loop {
-            let batch = blocks(model, &sampling, batches * batch_trials, batch_trials);
+            let batch = blocks(model, &sampling, batches * batch_trials, batch_trials)?;
             batches += 1;
-            let trials = plain.assemble(model.outputs(), &batch, inputs, batch_trials)?;
+            let trials = plain.assemble(model.output_quantities(), &batch, inputs, batch_trials)?;
             all.extend(batch);
             history.add(&trials, self)?;
             if batches < 2 {
@@ -151,7 +150,7 @@ impl Adaptive {
             if settled || (batches + 1) * batch_trials > self.most_trials {
                 let total = batches * batch_trials;
                 return Ok(AdaptiveRun {
-                    trials: plain.assemble(model.outputs(), &all, inputs, total)?,
+                    trials: plain.assemble(model.output_quantities(), &all, inputs, total)?,
                     batches,
                     batch_trials,
                     outputs,

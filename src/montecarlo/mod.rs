@@ -3,7 +3,7 @@
 //! The result depends on inputs, seed and number of trials only: not on the number of threads.
 
 mod adaptive;
-mod elsewhere;
+mod block_model;
 mod run;
 mod sampling;
 mod sobol;
@@ -14,7 +14,7 @@ mod validation;
 
 pub use crate::uncertainty::numerical_tolerance;
 pub use adaptive::{Adaptive, AdaptiveRun, Settled, SettledOutput};
-pub use elsewhere::Draws;
+pub use block_model::BlockModel;
 pub use run::MonteCarlo;
 pub use sobol::{InputIndices, Sensitivity, SobolIndex, SobolIndices};
 pub use streams::Stream;

@@ -1,10 +1,10 @@
 //! Draws the inputs, evaluates the model, keeps the outputs.
 
+use super::block_model::in_blocks;
 use super::sampling::Sampling;
-use super::{Summary, Trials};
+use super::{BlockModel, Summary, Trials};
 use crate::error::{Error, Result};
-use crate::uncertainty::{InputSet, MeasurementModel, Output};
-use rayon::prelude::*;
+use crate::uncertainty::{InputSet, Output};
 
 /// A plain Monte Carlo propagation with a fixed number of trials (JCGM 101:2008, clause 7).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,20 +30,18 @@ impl Default for MonteCarlo {
     }
 }
 
-/// Trials that are drawn and evaluated together.
-const BLOCK: u64 = 2048;
 /// All outputs are kept, so memory bounds the number of trials.
 pub(super) const MOST_TRIALS: u64 = 200_000_000;
 /// Failed trials whose inputs are shown.
-pub(super) const SHOWN_FAILURES: usize = 3;
+const SHOWN_FAILURES: usize = 3;
 
 /// What one block of trials gave.
 pub(super) struct Block {
     /// The values by output.
-    pub(super) values: Vec<Vec<f64>>,
-    pub(super) failed: u64,
+    values: Vec<Vec<f64>>,
+    failed: u64,
     /// The first failed trials and their inputs.
-    pub(super) failures: Vec<(u64, Vec<f64>)>,
+    failures: Vec<(u64, Vec<f64>)>,
 }
 
 impl MonteCarlo {
@@ -55,7 +53,11 @@ impl MonteCarlo {
     /// # Errors
     /// A number of trials outside 100 to 2e8, an input without a finite variance, a larger share
     /// of trials without a finite result than allowed.
-    pub fn run<M: MeasurementModel>(&self, model: &M, inputs: &InputSet) -> Result<Vec<Summary>> {
+    pub fn run<M: BlockModel + ?Sized>(
+        &self,
+        model: &M,
+        inputs: &InputSet,
+    ) -> Result<Vec<Summary>> {
         Ok(self.joint(model, inputs)?.into_summaries())
     }
 
@@ -63,12 +65,12 @@ impl MonteCarlo {
     ///
     /// # Errors
     /// Those of [`MonteCarlo::run`].
-    pub fn joint<M: MeasurementModel>(&self, model: &M, inputs: &InputSet) -> Result<Trials> {
+    pub fn joint<M: BlockModel + ?Sized>(&self, model: &M, inputs: &InputSet) -> Result<Trials> {
         self.check_trials()?;
         self.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
-        let blocks = blocks(model, &sampling, 0, self.trials);
-        self.assemble(model.outputs(), &blocks, inputs, self.trials)
+        let blocks = blocks(model, &sampling, 0, self.trials)?;
+        self.assemble(model.output_quantities(), &blocks, inputs, self.trials)
     }
 
     pub(super) fn check_trials(&self) -> Result<()> {
@@ -101,7 +103,7 @@ impl MonteCarlo {
     }
 
     /// The number of failed trials, unless they are too many.
-    pub(super) fn judge(&self, blocks: &[Block], inputs: &InputSet, trials: u64) -> Result<u64> {
+    fn judge(&self, blocks: &[Block], inputs: &InputSet, trials: u64) -> Result<u64> {
         let failed: u64 = blocks.iter().map(|b| b.failed).sum();
         // a mean and a standard deviation need two results, whatever is allowed
         let few = trials - failed < 2;
@@ -124,61 +126,44 @@ impl MonteCarlo {
     }
 }
 
-/// Trials `start..start + count`, in blocks, evaluated in parallel and returned in order.
-pub(super) fn blocks<M: MeasurementModel>(
+/// Trials `start..start + count`, in blocks, evaluated in parallel where the model allows it and
+/// returned in order.
+pub(super) fn blocks<M: BlockModel + ?Sized>(
     model: &M,
     sampling: &Sampling,
     start: u64,
     count: u64,
-) -> Vec<Block> {
-    let outputs = model.outputs().len();
-    let starts: Vec<u64> = (0..count).step_by(BLOCK as usize).collect();
-    starts
-        .into_par_iter()
-        .map(|offset| {
-            let size = BLOCK.min(count - offset) as usize;
-            block(model, sampling, outputs, start + offset, size)
-        })
-        .collect()
+) -> Result<Vec<Block>> {
+    in_blocks(model, count, |offset, size| {
+        block(model, sampling, start + offset, size)
+    })
 }
 
-fn block<M: MeasurementModel>(
+fn block<M: BlockModel + ?Sized>(
     model: &M,
     sampling: &Sampling,
-    outputs: usize,
     start: u64,
     size: usize,
-) -> Block {
+) -> Result<Block> {
     let draws = sampling.draw(start, size);
-    let mut block = Block {
-        values: vec![Vec::with_capacity(size); outputs],
-        failed: 0,
-        failures: Vec::new(),
-    };
-    let mut x = vec![0.0; draws.len()];
-    for trial in 0..size {
-        for (x, column) in x.iter_mut().zip(&draws) {
-            *x = column[trial];
-        }
-        let y = model.evaluate(&x).ok();
-        let y = y
-            .as_ref()
-            .map(AsRef::as_ref)
-            .filter(|y| y.iter().all(|v| v.is_finite()));
-        match y {
-            Some(y) => {
-                let columns = block.values.iter_mut().zip(y);
-                columns.for_each(|(kept, v)| kept.push(*v));
-            }
-            None => {
-                block.failed += 1;
-                if block.failures.len() < SHOWN_FAILURES {
-                    block.failures.push((start + trial as u64, x.clone()));
-                }
-            }
+    let x: Vec<&[f64]> = draws.iter().map(Vec::as_slice).collect();
+    let mut values = model.evaluate_block(&x, size)?;
+    let finite = |trial: &usize| values.iter().all(|column| column[*trial].is_finite());
+    let (kept, failed): (Vec<usize>, Vec<usize>) = (0..size).partition(finite);
+    if !failed.is_empty() {
+        for column in &mut values {
+            *column = kept.iter().map(|trial| column[*trial]).collect();
         }
     }
-    block
+    let inputs_of = |trial: &usize| {
+        let x = draws.iter().map(|column| column[*trial]).collect();
+        (start + *trial as u64, x)
+    };
+    Ok(Block {
+        values,
+        failed: failed.len() as u64,
+        failures: failed.iter().take(SHOWN_FAILURES).map(inputs_of).collect(),
+    })
 }
 
 /// The inputs of one trial, in the units in which they are shown.

@@ -1,11 +1,12 @@
 //! Which input the variance of the output comes from, beyond first order: Sobol indices.
 
+use super::BlockModel;
+use super::block_model::in_blocks;
 use super::sampling::Sampling;
 use super::summary::chunked_sum;
 use crate::error::{Error, Result};
 use crate::scalar::special::normal_quantile;
-use crate::uncertainty::{InputSet, MeasurementModel, Output, probability_inside};
-use rayon::prelude::*;
+use crate::uncertainty::{InputSet, Output, probability_inside};
 
 /// Estimation of variance-based sensitivity indices by two independent samples of the inputs.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -67,9 +68,6 @@ pub struct Sensitivity {
     pub inputs: Vec<InputIndices>,
 }
 
-/// Trials that are drawn and evaluated together.
-const BLOCK: u64 = 1024;
-
 /// Outputs of one block: of sample A, of sample B, and of A with each column from B. Each is one
 /// list of values an output.
 struct Block {
@@ -96,7 +94,7 @@ impl SobolIndices {
     /// I. M. Sobol', Math. Comput. Simul. 55 (2001) 271; the estimators: A. Saltelli et al.,
     /// Comput. Phys. Commun. 181 (2010) 259, table 2, (b) and (f); M. J. W. Jansen, Comput. Phys.
     /// Commun. 117 (1999) 35.
-    pub fn run<M: MeasurementModel>(
+    pub fn run<M: BlockModel + ?Sized>(
         &self,
         model: &M,
         inputs: &InputSet,
@@ -117,16 +115,11 @@ impl SobolIndices {
             Sampling::new(inputs, self.seed, "")?,
             Sampling::new(inputs, self.seed, "second sample of ")?,
         ];
-        let outputs = model.outputs();
-        let starts: Vec<u64> = (0..self.trials).step_by(BLOCK as usize).collect();
-        let blocks: Vec<Block> = starts
-            .into_par_iter()
-            .map(|start| {
-                let size = BLOCK.min(self.trials - start) as usize;
-                block(model, &samples, outputs.len(), start, size)
-            })
-            .collect::<Result<_>>()?;
-        outputs
+        let blocks = in_blocks(model, self.trials, |start, size| {
+            block(model, &samples, start, size)
+        })?;
+        model
+            .output_quantities()
             .into_iter()
             .enumerate()
             .map(|(o, output)| self.judge(output, o, &blocks, inputs))
@@ -207,29 +200,21 @@ fn square(v: f64) -> f64 {
     v * v
 }
 
-fn block<M: MeasurementModel>(
+fn block<M: BlockModel + ?Sized>(
     model: &M,
     samples: &[Sampling; 2],
-    outputs: usize,
     start: u64,
     size: usize,
 ) -> Result<Block> {
     let [a, b] = samples.each_ref().map(|sample| sample.draw(start, size));
     let evaluate = |from_b: &dyn Fn(usize) -> bool| -> Result<Vec<Vec<f64>>> {
-        let mut values = vec![Vec::with_capacity(size); outputs];
-        let mut x = vec![0.0; a.len()];
-        for trial in 0..size {
-            for (i, x) in x.iter_mut().enumerate() {
-                *x = if from_b(i) { b[i][trial] } else { a[i][trial] };
-            }
-            let y = model.evaluate(&x)?;
-            for (kept, y) in values.iter_mut().zip(y.as_ref()) {
-                if !y.is_finite() {
-                    let field = format!("output of trial {}", start + trial as u64);
-                    Error::range(false, field, *y, "", "finite numbers")?;
-                }
-                kept.push(*y);
-            }
+        let column = |i: usize| if from_b(i) { &b[i] } else { &a[i] };
+        let x: Vec<&[f64]> = (0..a.len()).map(|i| column(i).as_slice()).collect();
+        let values = model.evaluate_block(&x, size)?;
+        let mut trials = values.iter().flat_map(|column| column.iter().enumerate());
+        if let Some((trial, y)) = trials.find(|(_, y)| !y.is_finite()) {
+            let field = format!("output of trial {}", start + trial as u64);
+            Error::range(false, field, *y, "", "finite numbers")?;
         }
         Ok(values)
     };

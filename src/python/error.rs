@@ -72,6 +72,7 @@ fn exception(error: &Error) -> PyErr {
         "not-a-quantity" | "unknown-unit" | "wrong-dimension" => UnitError::new_err(message),
         "out-of-range" | "total-reflection" => RangeError::new_err(message),
         "not-positive-semi-definite" => CorrelationError::new_err(message),
+        "model-raised" => ModelError::new_err(message),
         "failed-trials" => TrialsError::new_err(message),
         _ => InputError::new_err(message),
     }

@@ -1,7 +1,8 @@
 //! Results: evaluation, budget, trials.
 
+use super::joint::{AdaptiveRun, SecondOrder};
 use crate::evaluate as core;
-use crate::montecarlo::{self, Interval, IntervalKind, MonteCarlo};
+use crate::montecarlo::{self, Adaptive, Interval, IntervalKind, MonteCarlo};
 use crate::uncertainty::{self, TableRow, Units};
 use crate::units::Unit;
 use numpy::{PyArray1, ToPyArray};
@@ -105,6 +106,33 @@ impl Evaluation {
             ..MonteCarlo::default()
         };
         Ok(Trials(py.detach(|| self.0.monte_carlo(run))?))
+    }
+
+    /// Monte Carlo until the results have settled (JCGM 101:2008, 7.9).
+    #[pyo3(signature = (digits = 2, seed = 1, most_trials = 20_000_000))]
+    fn adaptive_monte_carlo(
+        &self,
+        py: Python<'_>,
+        digits: u32,
+        seed: u64,
+        most_trials: u64,
+    ) -> PyResult<AdaptiveRun> {
+        let run = Adaptive {
+            digits,
+            seed,
+            most_trials,
+            coverage_probability: self.0.site.coverage_probability,
+            ..Adaptive::default()
+        };
+        Ok(AdaptiveRun(
+            py.detach(|| run.run(&self.0.model, &self.0.inputs))?,
+        ))
+    }
+
+    /// Second order (JCGM 100:2008, 5.1.2 note).
+    fn second_order(&self) -> PyResult<SecondOrder> {
+        let mut orders = uncertainty::propagate_second_order(&self.0.model, &self.0.inputs)?;
+        Ok(SecondOrder(orders.swap_remove(0)))
     }
 
     #[pyo3(signature = (trials, digits = 2, coverage_probability = None))]
@@ -417,6 +445,11 @@ impl Validation {
     #[getter]
     fn validated(&self) -> bool {
         self.0.validated
+    }
+
+    #[getter]
+    fn in_words(&self) -> String {
+        self.0.in_words()
     }
 
     fn __bool__(&self) -> bool {

@@ -3,6 +3,7 @@
 mod error;
 mod evaluation;
 mod inputs;
+mod joint;
 mod models;
 mod physics;
 mod site;
@@ -24,6 +25,12 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<evaluation::Validation>()?;
     module.add_class::<inputs::Input>()?;
     module.add_class::<models::InputSet>()?;
-    module.add_class::<models::Draws>()?;
+    module.add_class::<joint::JointResult>()?;
+    module.add_class::<joint::JointTrials>()?;
+    module.add_class::<joint::EllipsoidalRegion>()?;
+    module.add_class::<joint::RectangularRegion>()?;
+    module.add_class::<joint::SecondOrder>()?;
+    module.add_class::<joint::AdaptiveRun>()?;
+    module.add_class::<joint::Sensitivity>()?;
     Ok(())
 }

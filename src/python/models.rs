@@ -1,23 +1,24 @@
 //! Any model of Python: its inputs, the budgets from its derivatives, its Monte Carlo trials.
 
-use super::evaluation::{Budget, Trials};
+use super::evaluation::Budget;
 use super::inputs::Input;
-use crate::montecarlo::{self, MonteCarlo};
-use crate::uncertainty::{self, JointResult, Output};
+use super::joint::{self, AdaptiveRun, JointTrials, SecondOrder, Sensitivity};
+use crate::error::{Error, Result};
+use crate::montecarlo::{Adaptive, BlockModel, IntervalKind, MonteCarlo, SobolIndices};
+use crate::uncertainty::{self, DirectionalDerivatives, Output};
 use crate::units::Unit;
-use nalgebra::DMatrix;
-use numpy::{PyArray1, PyArray2, PyReadonlyArray1, PyReadonlyArray2, ToPyArray};
+use numpy::{PyArray1, PyReadonlyArray1, PyReadonlyArray2, ToPyArray};
 use pyo3::prelude::*;
-
-/// A matrix, shape `(m, m)`.
-type Matrix<'py> = Bound<'py, PyArray2<f64>>;
+use std::sync::Mutex;
 
 /// Names, inputs and correlations, checked together.
 #[pyclass(frozen, module = "flowdoubt")]
 pub(super) struct InputSet(uncertainty::InputSet);
 
-/// Outputs from names and units.
-fn outputs(named: Vec<(String, String)>) -> Vec<Output> {
+/// Names and units of outputs.
+type Named = Vec<(String, String)>;
+
+fn outputs(named: Named) -> Vec<Output> {
     let output = |(name, unit): (String, String)| Output {
         name,
         unit: Unit::named(unit),
@@ -25,14 +26,72 @@ fn outputs(named: Vec<(String, String)>) -> Vec<Output> {
     named.into_iter().map(output).collect()
 }
 
-/// A matrix as a numpy array.
-fn array<'py>(py: Python<'py>, matrix: &DMatrix<f64>) -> Matrix<'py> {
-    let rows: Vec<Vec<f64>> = matrix
-        .row_iter()
-        .map(|row| row.iter().copied().collect())
-        .collect();
-    // rows of one matrix are of equal length, for which this cannot fail
-    PyArray2::from_vec2(py, &rows).unwrap_or_else(|_| PyArray2::zeros(py, [0, 0], false))
+/// A Python function of arrays, one for each input, that returns a list of arrays.
+struct PythonModel {
+    function: Py<PyAny>,
+    outputs: Vec<Output>,
+    /// What the function raised, to be raised again when the run has ended.
+    raised: Mutex<Option<PyErr>>,
+}
+
+/// Trials that are handed to a Python function at once: enough to forget the cost of the call.
+const BLOCK: u64 = 65_536;
+
+impl BlockModel for PythonModel {
+    fn output_quantities(&self) -> Vec<Output> {
+        self.outputs.clone()
+    }
+
+    fn evaluate_block(&self, x: &[&[f64]], _size: usize) -> Result<Vec<Vec<f64>>> {
+        Python::attach(|py| {
+            let call = || -> PyResult<Vec<Vec<f64>>> {
+                let columns: Vec<_> = x.iter().map(|column| column.to_pyarray(py)).collect();
+                let result = self.function.call1(py, (columns,))?;
+                let columns: Vec<PyReadonlyArray1<'_, f64>> = result.extract(py)?;
+                Ok(columns
+                    .iter()
+                    .map(|column| column.as_array().to_vec())
+                    .collect())
+            };
+            call().map_err(|error| {
+                let reason = error.to_string();
+                if let Ok(mut raised) = self.raised.lock() {
+                    *raised = Some(error);
+                }
+                Error::ModelRaised { reason }
+            })
+        })
+    }
+
+    fn block_size(&self) -> u64 {
+        BLOCK
+    }
+
+    // Python runs one thread at a time, and Ctrl-C is heard on the main thread only.
+    fn sequential(&self) -> bool {
+        true
+    }
+}
+
+impl PythonModel {
+    /// Runs `work` with the model and raises again what the function raised.
+    fn run<T: Send>(
+        py: Python<'_>,
+        function: Py<PyAny>,
+        named: Named,
+        work: impl Send + FnOnce(&PythonModel) -> Result<T>,
+    ) -> PyResult<T> {
+        let model = PythonModel {
+            function,
+            outputs: outputs(named),
+            raised: Mutex::new(None),
+        };
+        let result = py.detach(|| work(&model));
+        match model.raised.into_inner() {
+            Ok(Some(raised)) => Err(raised),
+            _ => Ok(result?),
+        }
+    }
 }
 
 #[pymethods]
@@ -74,13 +133,13 @@ impl InputSet {
     /// Budgets from estimates, shape `(m,)`, and sensitivity coefficients, shape `(m, n)`.
     fn budgets(
         &self,
-        names: Vec<(String, String)>,
+        named: Named,
         estimates: PyReadonlyArray1<'_, f64>,
         gradients: PyReadonlyArray2<'_, f64>,
     ) -> PyResult<Vec<Budget>> {
         let (estimates, gradients) = (estimates.as_array(), gradients.as_array());
         let rows = estimates.iter().zip(gradients.rows());
-        outputs(names)
+        outputs(named)
             .into_iter()
             .zip(rows)
             .map(|(output, (&estimate, gradient))| {
@@ -92,76 +151,118 @@ impl InputSet {
             .collect()
     }
 
-    /// Covariance and correlation matrix of the outputs of budgets, shape `(m, m)` each.
-    fn joint_result<'py>(
-        &self,
-        py: Python<'py>,
-        budgets: Vec<Py<Budget>>,
-    ) -> PyResult<(Matrix<'py>, Matrix<'py>)> {
+    /// Estimates and covariance matrix of the outputs of budgets.
+    fn joint_result(&self, budgets: Vec<Py<Budget>>) -> PyResult<joint::JointResult> {
         let budgets: Vec<_> = budgets
             .iter()
             .map(|budget| budget.get().0.clone())
             .collect();
-        let joint = JointResult::of_budgets(&budgets, &self.0)?;
-        Ok((
-            array(py, &joint.covariance),
-            array(py, &joint.correlations()),
-        ))
+        Ok(joint::JointResult(uncertainty::JointResult::of_budgets(
+            &budgets, &self.0,
+        )?))
     }
 
-    fn draws(&self, trials: u64, seed: u64, allowed_failures: f64) -> PyResult<Draws> {
+    /// Second order from budgets and a function that returns, for a direction of shape `(n,)`, the
+    /// second derivative along it, the gradient of the first and the gradient of the second
+    /// derivative, for each output.
+    fn second_order(
+        &self,
+        py: Python<'_>,
+        budgets: Vec<Py<Budget>>,
+        derivatives: &Bound<'_, PyAny>,
+    ) -> PyResult<Vec<SecondOrder>> {
+        type Three<'py> = (f64, PyReadonlyArray1<'py, f64>, PyReadonlyArray1<'py, f64>);
+        let budgets = budgets
+            .iter()
+            .map(|budget| budget.get().0.clone())
+            .collect();
+        let mut raised = None;
+        let along = |direction: &[f64]| {
+            let call = || -> PyResult<Vec<DirectionalDerivatives>> {
+                let result = derivatives.call1((direction.to_pyarray(py),))?;
+                let result: Vec<Three<'_>> = result.extract()?;
+                let read = |(curvature, slope, second): &Three<'_>| DirectionalDerivatives {
+                    curvature: *curvature,
+                    slope_gradient: slope.as_array().to_vec(),
+                    curvature_gradient: second.as_array().to_vec(),
+                };
+                Ok(result.iter().map(read).collect())
+            };
+            call().map_err(|error| {
+                let reason = error.to_string();
+                raised = Some(error);
+                Error::ModelRaised { reason }
+            })
+        };
+        let result = uncertainty::second_order(budgets, &self.0, along);
+        match raised {
+            Some(error) => Err(error),
+            None => Ok(result?.into_iter().map(SecondOrder).collect()),
+        }
+    }
+
+    fn monte_carlo(
+        &self,
+        py: Python<'_>,
+        function: Py<PyAny>,
+        named: Named,
+        trials: u64,
+        seed: u64,
+        allowed_failures: f64,
+    ) -> PyResult<JointTrials> {
         let run = MonteCarlo {
             trials,
             seed,
             allowed_failures,
         };
-        Ok(Draws(montecarlo::Draws::new(run, self.0.clone())?))
-    }
-}
-
-/// The draws of a Monte Carlo run, block by block.
-#[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct Draws(montecarlo::Draws);
-
-#[pymethods]
-impl Draws {
-    /// Draws for trials `start..start + size`, one array of shape `(size,)` for each input.
-    fn block<'py>(
-        &self,
-        py: Python<'py>,
-        start: u64,
-        size: usize,
-    ) -> Vec<Bound<'py, PyArray1<f64>>> {
-        let columns = py.detach(|| self.0.block(start, size));
-        columns.iter().map(|column| column.to_pyarray(py)).collect()
+        let work = |model: &PythonModel| run.joint(model, &self.0);
+        Ok(JointTrials(PythonModel::run(py, function, named, work)?))
     }
 
-    /// Trials of every output from its values, and their covariance and correlation matrix.
     #[allow(
-        clippy::type_complexity,
-        reason = "three results, each of its own kind"
+        clippy::too_many_arguments,
+        reason = "the parameters of an adaptive run"
     )]
-    fn trials<'py>(
+    fn adaptive(
         &self,
-        py: Python<'py>,
-        names: Vec<(String, String)>,
-        values: Vec<PyReadonlyArray1<'_, f64>>,
-    ) -> PyResult<(
-        Vec<Trials>,
-        Bound<'py, PyArray2<f64>>,
-        Bound<'py, PyArray2<f64>>,
-    )> {
-        let values = values
-            .iter()
-            .map(|column| column.as_array().to_vec())
-            .collect();
-        let joint = self.0.trials(outputs(names), values)?;
-        let result = joint.joint_result();
-        let trials = joint.into_summaries().into_iter().map(Trials).collect();
-        Ok((
+        py: Python<'_>,
+        function: Py<PyAny>,
+        named: Named,
+        digits: u32,
+        coverage_probability: f64,
+        kind: &str,
+        seed: u64,
+        most_trials: u64,
+        allowed_failures: f64,
+    ) -> PyResult<AdaptiveRun> {
+        let run = Adaptive {
+            digits,
+            coverage_probability,
+            kind: IntervalKind::from_name(kind, "kind")?,
+            seed,
+            most_trials,
+            allowed_failures,
+        };
+        let work = |model: &PythonModel| run.run(model, &self.0);
+        Ok(AdaptiveRun(PythonModel::run(py, function, named, work)?))
+    }
+
+    fn sobol_indices(
+        &self,
+        py: Python<'_>,
+        function: Py<PyAny>,
+        named: Named,
+        trials: u64,
+        seed: u64,
+        confidence: f64,
+    ) -> PyResult<Vec<Sensitivity>> {
+        let run = SobolIndices {
             trials,
-            array(py, &result.covariance),
-            array(py, &result.correlations()),
-        ))
+            seed,
+            confidence,
+        };
+        let work = |model: &PythonModel| run.run(model, &self.0);
+        let indices = PythonModel::run(py, function, named, work)?;
+        Ok(indices.into_iter().map(Sensitivity).collect())
     }
 }

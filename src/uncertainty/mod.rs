@@ -33,7 +33,9 @@ pub use joint_result::{EllipsoidalRegion, JointResult, RectangularRegion};
 pub use model::{InputSet, MeasurementModel, Output};
 pub use regression::{Prediction, StraightLine};
 pub use rounding::{dof_in_words, plain, rounded, rounded_pair};
-pub use second_order::{SecondOrder, SecondOrderTerm, propagate_second_order};
+pub use second_order::{
+    DirectionalDerivatives, SecondOrder, SecondOrderTerm, propagate_second_order, second_order,
+};
 pub use table::{TableRow, Units};
 pub use tolerance::numerical_tolerance;
 pub use type_a::{

@@ -48,14 +48,14 @@ type Third = Dual<Dual<Dual<f64, WIDTH>, 1>, 1>;
 const DIGITS: u32 = 2;
 
 /// What the derivatives along one direction `d` say about one output.
-#[derive(Clone)]
-struct Along {
+#[derive(Debug, Clone, PartialEq)]
+pub struct DirectionalDerivatives {
     /// The second derivative along `d`.
-    curvature: f64,
-    /// The gradient of the first derivative along `d`, that is `H d`.
-    slope_gradient: Vec<f64>,
-    /// The gradient of the second derivative along `d`.
-    curvature_gradient: Vec<f64>,
+    pub curvature: f64,
+    /// The gradient of the first derivative along `d`, that is `H d`; shape `(n_inputs,)`.
+    pub slope_gradient: Vec<f64>,
+    /// The gradient of the second derivative along `d`; shape `(n_inputs,)`.
+    pub curvature_gradient: Vec<f64>,
 }
 
 /// Propagation of uncertainty including the terms of second order, one result for each output.
@@ -79,6 +79,24 @@ pub fn propagate_second_order<M: MeasurementModel>(
     model: &M,
     inputs: &InputSet,
 ) -> Result<Vec<SecondOrder>> {
+    let budgets = propagate(model, inputs)?;
+    let outputs = budgets.len();
+    second_order(budgets, inputs, |direction| {
+        derivatives_along(model, inputs, direction, outputs)
+    })
+}
+
+/// As [`propagate_second_order`], from the budgets of first order and from derivatives that are
+/// computed elsewhere: `along` gives them along a direction of shape `(n_inputs,)`, one result for
+/// each output.
+///
+/// # Errors
+/// As [`propagate_second_order`], and those of `along`.
+pub fn second_order(
+    budgets: Vec<Budget>,
+    inputs: &InputSet,
+    mut along: impl FnMut(&[f64]) -> Result<Vec<DirectionalDerivatives>>,
+) -> Result<Vec<SecondOrder>> {
     if !inputs.joint_t().is_empty() {
         return Err(Error::Conflict {
             field: "second order".to_owned(),
@@ -87,17 +105,15 @@ pub fn propagate_second_order<M: MeasurementModel>(
         });
     }
     let directions = directions(inputs);
-    let budgets = propagate(model, inputs)?;
-    let mut along = vec![Vec::with_capacity(directions.len()); budgets.len()];
+    let mut derivatives = vec![Vec::with_capacity(directions.len()); budgets.len()];
     for direction in &directions {
-        let derivatives = derivatives_along(model, inputs, direction, budgets.len())?;
-        for (all, one) in along.iter_mut().zip(derivatives) {
+        for (all, one) in derivatives.iter_mut().zip(along(direction)?) {
             all.push(one);
         }
     }
     budgets
         .into_iter()
-        .zip(along)
+        .zip(derivatives)
         .map(|(budget, along)| assemble(budget, &along, &directions, inputs))
         .collect()
 }
@@ -121,10 +137,10 @@ fn derivatives_along<M: MeasurementModel>(
     inputs: &InputSet,
     direction: &[f64],
     outputs: usize,
-) -> Result<Vec<Along>> {
+) -> Result<Vec<DirectionalDerivatives>> {
     let estimates = inputs.estimates();
     let n = estimates.len();
-    let empty = Along {
+    let empty = DirectionalDerivatives {
         curvature: 0.0,
         slope_gradient: vec![0.0; n],
         curvature_gradient: vec![0.0; n],
@@ -169,7 +185,7 @@ fn seed(estimate: f64, part: f64, place: Option<usize>) -> Third {
 
 fn assemble(
     budget: Budget,
-    along: &[Along],
+    along: &[DirectionalDerivatives],
     directions: &[Vec<f64>],
     inputs: &InputSet,
 ) -> Result<SecondOrder> {

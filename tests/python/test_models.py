@@ -166,12 +166,15 @@ def test_monte_carlo_draws_are_those_of_the_core():
     assert np.array_equal(alone.values(), among.values())
 
 
-def test_monte_carlo_runs_over_blocks_of_any_size(monkeypatch):
+def test_monte_carlo_gives_the_draws_of_each_trial_whatever_the_number_of_trials():
     inputs = {"a": fd.readings([1.0, 1.2, 1.1, 0.9, 1.05]), "b": fd.triangular(2.0, 3.0)}
-    whole = fd.monte_carlo(lambda x: x["a"] / x["b"], inputs, trials=5000, seed=2)
-    monkeypatch.setattr("flowdoubt.models.BLOCK", 777)
-    parts = fd.monte_carlo(lambda x: x["a"] / x["b"], inputs, trials=5000, seed=2)
-    assert np.array_equal(whole.values(), parts.values())
+
+    def run(trials):
+        m = fd.monte_carlo(lambda x: {"y": x["a"] / x["b"]}, inputs, trials=trials, seed=2)
+        return m.in_order()["y"]
+
+    # more than one block of the core
+    assert np.array_equal(run(70_000)[:1000], run(1000))
 
 
 @pytest.mark.parametrize(
@@ -286,3 +289,105 @@ def test_progress_bar(capsys):
     pytest.importorskip("tqdm")
     fd.monte_carlo(lambda x: x["a"], {"a": fd.normal(0, 1)}, trials=1000, progress=True)
     assert "Monte Carlo" in capsys.readouterr().err
+
+
+def test_second_order_of_jcgm_100_h1():
+    """H.1.7: the terms of second order are 11.7 nm and 1.7 nm, u_c becomes 34 nm."""
+    order = fd.second_order(end_gauge, END_GAUGE_INPUTS, unit="nm")
+    assert order.matters
+    assert round(order.standard_uncertainty) == 34
+    # both orders of a pair carry half of the square of the mixed derivative
+    terms = order.terms()
+
+    def pair(a, b):
+        return math.sqrt(terms.get((a, b), 0.0) + terms.get((b, a), 0.0))
+
+    theta = math.hypot(pair("d alpha", "mean temperature"), pair("d alpha", "cycle"))
+    assert round(theta, 1) == 11.7
+    assert round(pair("alpha", "d theta"), 1) == 1.7
+
+
+def test_second_order_by_name_and_bias():
+    inputs = {"a": fd.normal(0.5, 0.1), "b": fd.normal(2.0, 0.2)}
+    orders = fd.second_order(lambda x: (x["a"] ** 2, x["a"] + x["b"], 3.0), inputs)
+    assert list(orders) == ["y1", "y2", "y3"]
+    # E(a^2) - E(a)^2 = u^2; var(a^2) = 4 a^2 u^2 + 2 u^4 for a normal a
+    assert orders["y1"].bias == pytest.approx(0.01, rel=1e-12)
+    exact = 4 * 0.25 * 0.01 + 2 * 0.1**4
+    assert orders["y1"].standard_uncertainty ** 2 == pytest.approx(exact, rel=1e-12)
+    assert orders["y2"].variance == 0.0 and not orders["y2"].matters
+    assert orders["y3"].standard_uncertainty == 0.0
+
+
+def test_coverage_regions_of_jcgm_102_9_2():
+    """Two outputs of an additive model with normal inputs: k_p = 2.45 and k_q = 2.21."""
+    inputs = {name: fd.normal(0.0, 1.0) for name in ("x1", "x2", "x3")}
+
+    def model(x):
+        return x["x1"] + x["x3"], x["x2"] + x["x3"]
+
+    y = fd.propagate(model, inputs)
+    np.testing.assert_allclose(y.covariance, [[2, 1], [1, 2]], rtol=1e-14)
+    assert y.ellipsoidal_region(0.95).coverage_factor == pytest.approx(2.4477, abs=1e-4)
+    m = fd.monte_carlo(model, inputs, trials=400_000, seed=9)
+    ellipse, rectangle = m.ellipsoidal_region(0.95), m.rectangular_region(0.95)
+    assert ellipse.coverage_factor == pytest.approx(2.45, abs=0.01)
+    assert rectangle.coverage_factor == pytest.approx(2.21, abs=0.01)
+    assert rectangle.half_widths == pytest.approx(2.21 * math.sqrt(2), abs=0.03)
+    points = np.column_stack(list(m.in_order().values()))[:4000]
+    inside = np.mean([ellipse.contains(point) for point in points])
+    assert inside == pytest.approx(0.95, abs=0.02)
+
+
+def test_adaptive_monte_carlo_settles_and_says_so():
+    inputs = {"a": fd.normal(10.0, 1.0)}
+    run = fd.adaptive_monte_carlo(lambda x: x["a"], inputs, digits=2, unit="mm")
+    assert run.settled and run.batches >= 2
+    assert "Settled after" in run.in_words and "mm" in run.in_words
+    # JCGM 101:2008, 7.9.2: the tolerance of u = 1.0 to two digits is 0.05
+    assert run.trials.standard_uncertainty == pytest.approx(1.0, abs=0.05)
+    short = fd.adaptive_monte_carlo(lambda x: x["a"], inputs, digits=4, most_trials=20_000)
+    assert not short.settled and "Not settled" in short.in_words
+    several = fd.adaptive_monte_carlo(lambda x: (x["a"], -x["a"]), inputs, digits=1)
+    assert list(several.trials) == ["y1", "y2"]
+
+
+def test_sobol_indices_of_the_ishigami_function():
+    """Closed form of T. Homma and A. Saltelli 1996, with a = 7, b = 0.1 (from memory)."""
+
+    def ishigami(x):
+        return np.sin(x["x1"]) + 7 * np.sin(x["x2"]) ** 2 + 0.1 * x["x3"] ** 4 * np.sin(x["x1"])
+
+    inputs = {name: fd.rectangular(-np.pi, np.pi) for name in ("x1", "x2", "x3")}
+    table = fd.sobol_indices(ishigami, inputs, trials=60_000, seed=3).to_pandas()
+    v1 = 0.5 * (1 + 0.1 * np.pi**4 / 5) ** 2
+    v2, v13 = 7**2 / 8, 0.1**2 * np.pi**8 * (1 / 18 - 1 / 50)
+    v = v1 + v2 + v13
+    expected = {"first_order": [v1 / v, v2 / v, 0.0], "total": [(v1 + v13) / v, v2 / v, v13 / v]}
+    for column, exact in expected.items():
+        # the interval of 95 % is two standard errors wide to each side; five are allowed
+        margin = 2.5 * (table[f"{column}_high"] - table[column])
+        assert np.all(np.abs(table[column] - exact) <= margin + 1e-12)
+
+
+def test_interrupt_ends_a_run():
+    """Ctrl-C in the middle of a run reaches the caller as it is."""
+    calls = []
+
+    def model(x):
+        calls.append(len(x["a"]))
+        if len(calls) == 3:
+            raise KeyboardInterrupt
+        return x["a"]
+
+    with pytest.raises(KeyboardInterrupt):
+        fd.monte_carlo(model, {"a": fd.normal(0, 1)}, trials=1_000_000)
+    assert len(calls) == 3
+
+
+def test_models_whose_outputs_change_are_refused():
+    def model(x):
+        return {"y": x["a"]} if len(x["a"]) == 1 else {"z": x["a"]}
+
+    with pytest.raises(fd.InputError, match="as at the estimates"):
+        fd.monte_carlo(model, {"a": fd.normal(0, 1)}, trials=1000)

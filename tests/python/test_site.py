@@ -204,3 +204,12 @@ def test_errors_can_be_pickled():
     copy = pickle.loads(pickle.dumps(caught.value))
     assert type(copy) is fd.RangeError and str(copy) == str(caught.value)
     assert copy.field == "water temperature"
+
+
+def test_second_order_and_adaptive_monte_carlo_of_a_site(demo):
+    order = demo.second_order()
+    assert not order.matters
+    assert order.budget.standard_uncertainty == demo.standard_uncertainty
+    run = demo.adaptive_monte_carlo(digits=1)
+    assert run.settled and "volume flow" in run.in_words
+    assert "First order may be used" in demo.validate(demo.monte_carlo(trials=200_000)).in_words

@@ -1,0 +1,108 @@
+"""What propagation and Monte Carlo of a model written in Python return."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flowdoubt import _flowdoubt
+from flowdoubt._flowdoubt import Budget, EllipsoidalRegion, Expanded, RectangularRegion, Trials
+
+_Member = TypeVar("_Member")
+_Core = TypeVar("_Core", _flowdoubt.JointResult, _flowdoubt.JointTrials)
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """An estimate of one measurand with its uncertainty (JCGM 100:2008)."""
+
+    budget: Budget
+
+    @property
+    def estimate(self) -> float:
+        """The estimate."""
+        return self.budget.estimate
+
+    @property
+    def standard_uncertainty(self) -> float:
+        """The combined standard uncertainty."""
+        return self.budget.standard_uncertainty
+
+    @property
+    def effective_dof(self) -> float:
+        """The effective degrees of freedom (Welch-Satterthwaite)."""
+        return self.budget.effective_dof
+
+    def expanded(self, coverage_probability: float = 0.95) -> Expanded:
+        """Return the expanded uncertainty for a coverage probability."""
+        return self.budget.expanded(coverage_probability)
+
+    def __repr__(self) -> str:
+        return f"<Estimate of {self.budget.result_in_words}>"
+
+    def _repr_html_(self) -> str:
+        return self.budget._repr_html_()
+
+
+@dataclass(frozen=True)
+class _Joint(Mapping[str, _Member], Generic[_Member, _Core]):
+    """Results of several measurands by name, with what they share."""
+
+    members: dict[str, _Member]
+    core: _Core
+
+    def __getitem__(self, name: str) -> _Member:
+        return self.members[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.members)
+
+    def __len__(self) -> int:
+        return len(self.members)
+
+    @property
+    def covariance(self) -> NDArray[np.float64]:
+        """Covariance matrix, shape ``(m, m)``, in the order of the members."""
+        return self.core.covariance
+
+    @property
+    def correlation(self) -> NDArray[np.float64]:
+        """Correlation matrix, shape ``(m, m)``."""
+        return self.core.correlation
+
+    def ellipsoidal_region(self, coverage_probability: float = 0.95) -> EllipsoidalRegion:
+        """Return the hyper-ellipsoidal coverage region (JCGM 102:2011, 6.5.2 and 7.7.2)."""
+        return self.core.ellipsoidal_region(coverage_probability)
+
+    def rectangular_region(self, coverage_probability: float = 0.95) -> RectangularRegion:
+        """Return the hyper-rectangular coverage region (JCGM 102:2011, 6.5.3 and 7.7.3)."""
+        return self.core.rectangular_region(coverage_probability)
+
+
+class Estimates(_Joint[Estimate, _flowdoubt.JointResult]):
+    """Estimates of several measurands that share their inputs (JCGM 102:2011)."""
+
+
+class JointTrials(_Joint[Trials, _flowdoubt.JointTrials]):
+    """Monte Carlo trials of several measurands that share their inputs (JCGM 102:2011)."""
+
+    def in_order(self) -> dict[str, NDArray[np.float64]]:
+        """Return the values of every measurand in the order of the trials, shape ``(trials,)``."""
+        return dict(zip(self.members, self.core.values(), strict=True))
+
+
+@dataclass(frozen=True)
+class AdaptiveTrials:
+    """Monte Carlo trials that were added until the results settled (JCGM 101:2008, 7.9)."""
+
+    trials: Trials | JointTrials
+    settled: bool
+    batches: int
+    in_words: str
+
+    def __repr__(self) -> str:
+        return f"<AdaptiveTrials: {self.in_words}>"

@@ -1,0 +1,324 @@
+//! Results of several outputs and of what goes beyond first order and plain Monte Carlo.
+
+use super::evaluation::{Budget, Trials};
+use crate::montecarlo::{self, SobolIndex};
+use crate::uncertainty;
+use nalgebra::DMatrix;
+use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+/// A matrix, shape `(m, m)`.
+type Matrix<'py> = Bound<'py, PyArray2<f64>>;
+
+fn matrix<'py>(py: Python<'py>, values: &DMatrix<f64>) -> Matrix<'py> {
+    let rows: Vec<Vec<f64>> = values
+        .row_iter()
+        .map(|row| row.iter().copied().collect())
+        .collect();
+    // rows of one matrix are of equal length, for which this cannot fail
+    PyArray2::from_vec2(py, &rows).unwrap_or_else(|_| PyArray2::zeros(py, [0, 0], false))
+}
+
+/// Estimates of several outputs with their covariance matrix.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct JointResult(pub(super) uncertainty::JointResult);
+
+#[pymethods]
+impl JointResult {
+    #[getter]
+    fn covariance<'py>(&self, py: Python<'py>) -> Matrix<'py> {
+        matrix(py, &self.0.covariance)
+    }
+
+    #[getter]
+    fn correlation<'py>(&self, py: Python<'py>) -> Matrix<'py> {
+        matrix(py, &self.0.correlations())
+    }
+
+    fn ellipsoidal_region(&self, coverage_probability: f64) -> PyResult<EllipsoidalRegion> {
+        Ok(EllipsoidalRegion(
+            self.0.ellipsoidal_region(coverage_probability)?,
+        ))
+    }
+
+    fn rectangular_region(&self, coverage_probability: f64) -> PyResult<RectangularRegion> {
+        Ok(RectangularRegion(
+            self.0.rectangular_region(coverage_probability)?,
+        ))
+    }
+}
+
+/// Trials of several outputs, kept together.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct JointTrials(pub(super) montecarlo::Trials);
+
+#[pymethods]
+impl JointTrials {
+    fn members(&self) -> Vec<Trials> {
+        let count = self.0.outputs().len();
+        (0..count)
+            .map(|output| Trials(self.0.summary(output)))
+            .collect()
+    }
+
+    /// The values of each output in the order of the trials.
+    fn values<'py>(&self, py: Python<'py>) -> Vec<Bound<'py, PyArray1<f64>>> {
+        let count = self.0.outputs().len();
+        (0..count)
+            .map(|output| self.0.values(output).to_pyarray(py))
+            .collect()
+    }
+
+    #[getter]
+    fn covariance<'py>(&self, py: Python<'py>) -> Matrix<'py> {
+        matrix(py, &self.0.joint_result().covariance)
+    }
+
+    #[getter]
+    fn correlation<'py>(&self, py: Python<'py>) -> Matrix<'py> {
+        matrix(py, &self.0.joint_result().correlations())
+    }
+
+    fn ellipsoidal_region(&self, coverage_probability: f64) -> PyResult<EllipsoidalRegion> {
+        Ok(EllipsoidalRegion(
+            self.0.ellipsoidal_region(coverage_probability)?,
+        ))
+    }
+
+    fn rectangular_region(&self, coverage_probability: f64) -> PyResult<RectangularRegion> {
+        Ok(RectangularRegion(
+            self.0.rectangular_region(coverage_probability)?,
+        ))
+    }
+}
+
+/// A hyper-ellipsoidal coverage region.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct EllipsoidalRegion(uncertainty::EllipsoidalRegion);
+
+#[pymethods]
+impl EllipsoidalRegion {
+    #[getter]
+    fn centre<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
+        self.0.centre.to_pyarray(py)
+    }
+
+    #[getter]
+    fn coverage_probability(&self) -> f64 {
+        self.0.coverage_probability
+    }
+
+    #[getter]
+    fn coverage_factor(&self) -> f64 {
+        self.0.coverage_factor
+    }
+
+    fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> bool {
+        self.0.contains(&y.as_array().to_vec())
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<EllipsoidalRegion, coverage probability {}, coverage factor {:.4}>",
+            self.0.coverage_probability, self.0.coverage_factor
+        )
+    }
+}
+
+/// A hyper-rectangular coverage region.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct RectangularRegion(uncertainty::RectangularRegion);
+
+#[pymethods]
+impl RectangularRegion {
+    #[getter]
+    fn centre<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
+        self.0.centre.to_pyarray(py)
+    }
+
+    #[getter]
+    fn half_widths<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
+        self.0.half_widths.to_pyarray(py)
+    }
+
+    #[getter]
+    fn coverage_probability(&self) -> f64 {
+        self.0.coverage_probability
+    }
+
+    #[getter]
+    fn coverage_factor(&self) -> f64 {
+        self.0.coverage_factor
+    }
+
+    fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> bool {
+        self.0.contains(&y.as_array().to_vec())
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<RectangularRegion, coverage probability {}, coverage factor {:.4}>",
+            self.0.coverage_probability, self.0.coverage_factor
+        )
+    }
+}
+
+/// First and second order of one output.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct SecondOrder(pub(super) uncertainty::SecondOrder);
+
+#[pymethods]
+impl SecondOrder {
+    #[getter]
+    fn budget(&self) -> Budget {
+        Budget(self.0.budget.clone())
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.0.standard_uncertainty
+    }
+
+    #[getter]
+    fn variance(&self) -> f64 {
+        self.0.variance
+    }
+
+    #[getter]
+    fn bias(&self) -> f64 {
+        self.0.bias
+    }
+
+    #[getter]
+    fn tolerance(&self) -> f64 {
+        self.0.tolerance
+    }
+
+    #[getter]
+    fn matters(&self) -> bool {
+        self.0.matters
+    }
+
+    /// The terms by pairs of input names.
+    fn terms<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let terms = PyDict::new(py);
+        let name = |i: usize| self.0.budget.lines.get(i).map(|line| line.input.name());
+        for term in &self.0.terms {
+            terms.set_item((name(term.first), name(term.second)), term.variance)?;
+        }
+        Ok(terms)
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<SecondOrder: standard uncertainty {:e}, first order {:e}, bias {:e}, {}>",
+            self.0.standard_uncertainty,
+            self.0.budget.standard_uncertainty,
+            self.0.bias,
+            if self.0.matters {
+                "matters"
+            } else {
+                "does not matter"
+            }
+        )
+    }
+}
+
+/// An adaptive Monte Carlo run.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct AdaptiveRun(pub(super) montecarlo::AdaptiveRun);
+
+#[pymethods]
+impl AdaptiveRun {
+    #[getter]
+    fn trials(&self) -> JointTrials {
+        JointTrials(self.0.trials.clone())
+    }
+
+    #[getter]
+    fn settled(&self) -> bool {
+        self.0.settled
+    }
+
+    #[getter]
+    fn batches(&self) -> u64 {
+        self.0.batches
+    }
+
+    #[getter]
+    fn batch_trials(&self) -> u64 {
+        self.0.batch_trials
+    }
+
+    #[getter]
+    fn in_words(&self) -> String {
+        self.0.in_words()
+    }
+
+    fn __repr__(&self) -> String {
+        format!("<AdaptiveRun: {}>", self.0.in_words())
+    }
+}
+
+/// Sobol indices of every input for one output.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Sensitivity(pub(super) montecarlo::Sensitivity);
+
+#[pymethods]
+impl Sensitivity {
+    #[getter]
+    fn variance(&self) -> f64 {
+        self.0.variance
+    }
+
+    /// The columns of a table: input, then index, lower and upper end of its confidence interval,
+    /// for first order and in total.
+    fn columns<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let columns = PyDict::new(py);
+        let inputs = &self.0.inputs;
+        let names: Vec<&str> = inputs.iter().map(|i| i.name.as_str()).collect();
+        columns.set_item("input", names)?;
+        for (which, first) in [("first_order", true), ("total", false)] {
+            type Pick = fn(&SobolIndex) -> f64;
+            let parts: [(&str, Pick); 3] = [
+                ("", |index| index.value),
+                ("_low", |index| index.low),
+                ("_high", |index| index.high),
+            ];
+            for (part, pick) in parts {
+                let values: Vec<f64> = inputs
+                    .iter()
+                    .map(|i| pick(if first { &i.first_order } else { &i.total }))
+                    .collect();
+                columns.set_item(format!("{which}{part}"), values.to_pyarray(py))?;
+            }
+        }
+        Ok(columns)
+    }
+
+    fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        let py = slf.py();
+        py.import("flowdoubt._tables")?
+            .call_method1("indices_to_pandas", (slf,))
+    }
+
+    fn __repr__(&self) -> String {
+        let words: Vec<String> = self
+            .0
+            .inputs
+            .iter()
+            .map(|i| {
+                format!(
+                    "{}: {:.3}, total {:.3}",
+                    i.name, i.first_order.value, i.total.value
+                )
+            })
+            .collect();
+        format!(
+            "<Sensitivity of {}: {}>",
+            self.0.output.name,
+            words.join("; ")
+        )
+    }
+}
