@@ -1,6 +1,8 @@
 //! The terms of next higher order in the law of propagation of uncertainty.
 
-use super::{Budget, InputSet, MeasurementModel, numerical_tolerance, propagate};
+use super::{
+    Budget, Expanded, InputSet, MeasurementModel, expanded, numerical_tolerance, propagate,
+};
 use crate::error::{Error, Result};
 use crate::scalar::{Dual, Scalar};
 
@@ -38,6 +40,21 @@ pub struct SecondOrder {
     /// Whether second order matters: it changes the standard uncertainty, or shifts the mean, by
     /// more than `tolerance`.
     pub matters: bool,
+}
+
+impl SecondOrder {
+    /// The expanded uncertainty about the estimate, with the standard uncertainty that includes
+    /// second order and the effective degrees of freedom of first order.
+    ///
+    /// # Errors
+    /// A coverage probability that is not strictly between 0 and 1.
+    pub fn expanded(&self, coverage_probability: f64) -> Result<Expanded> {
+        expanded(
+            self.standard_uncertainty,
+            self.budget.effective_dof,
+            coverage_probability,
+        )
+    }
 }
 
 /// The inner dual carries derivatives by so many inputs in one evaluation of the model.

@@ -10,6 +10,7 @@ mod guides;
 mod joint;
 mod models;
 mod profile;
+mod propagation;
 mod published;
 mod readings;
 mod regression;

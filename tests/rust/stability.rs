@@ -1,9 +1,10 @@
 //! Same seed, same bits: pinned draws, independence of threads and of the set of inputs.
 
+use crate::support::json;
 use flowdoubt::Result;
-use flowdoubt::montecarlo::{MonteCarlo, Stream};
+use flowdoubt::montecarlo::{Adaptive, MonteCarlo, Stream};
 use flowdoubt::scalar::Scalar;
-use flowdoubt::uncertainty::{Input, InputSet, MeasurementModel, Output, Shape};
+use flowdoubt::uncertainty::{Distribution, Input, InputSet, MeasurementModel, Output, Shape};
 use flowdoubt::units::Unit;
 
 /// The first input alone, so that its draws can be seen.
@@ -98,4 +99,47 @@ fn seeds_differ() {
         .expect("trials")
     };
     assert_ne!(run(1)[0].sorted(), run(2)[0].sorted());
+}
+
+/// Quantiles of every kind of distribution, as one number: the draws follow from them. A change
+/// breaks stored results and must be announced.
+#[test]
+fn quantiles_are_pinned() {
+    let golden = json("golden/distributions.json");
+    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
+    for case in golden["distributions"].as_array().expect("list") {
+        let parameters = serde_json::from_value(case["parameters"].clone());
+        let distribution: Distribution = parameters.expect("parameters");
+        for p in [1e-6, 0.2, 0.5, 0.71, 0.999] {
+            let bits = distribution.quantile(p).to_bits();
+            for byte in bits.to_le_bytes() {
+                hash = (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3);
+            }
+        }
+    }
+    assert_eq!(hash, PINNED_QUANTILES);
+}
+
+const PINNED_QUANTILES: u64 = 13_376_722_383_566_653_115;
+
+#[test]
+fn threads_change_no_bit_of_joint_and_adaptive_runs() {
+    let readings = [
+        vec![1.0, 1.2, 0.9, 1.1, 1.0, 0.8],
+        vec![2.0, 2.1, 1.9, 2.2, 2.0, 1.9],
+    ];
+    let set = InputSet::from_joint_readings(&["a", "b"], &readings).expect("set");
+    let run = Adaptive {
+        digits: 1,
+        ..Adaptive::default()
+    };
+    let with_threads = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
+        pool.expect("pool")
+            .install(|| run.run(&First, &set).expect("run"))
+    };
+    let reference = with_threads(1);
+    for threads in [2, 3, 8] {
+        assert_eq!(with_threads(threads), reference);
+    }
 }

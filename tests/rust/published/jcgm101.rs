@@ -118,9 +118,15 @@ fn comparison_loss() -> Values {
             let mut push = |id: &str, value| all.push((format!("9_4.{r_key}.{x_key}.{id}"), value));
             push("G1.y", estimate);
             push("G1.u", second.budget.standard_uncertainty);
+            let first = second.budget.expanded(0.95).expect("expanded");
+            push("G1.low", estimate - first.expanded_uncertainty);
+            push("G1.high", estimate + first.expanded_uncertainty);
             if r == 0.0 {
                 push("G2.y", estimate);
                 push("G2.u", second.standard_uncertainty);
+                let expanded = second.expanded(0.95).expect("expanded");
+                push("G2.low", estimate - expanded.expanded_uncertainty);
+                push("G2.high", estimate + expanded.expanded_uncertainty);
             }
             // second order is exact for a polynomial of second degree in normal inputs
             push("A.y", estimate + second.bias);
