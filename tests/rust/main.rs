@@ -2,6 +2,7 @@
 
 mod acoustics;
 mod adaptive;
+mod budget_text;
 mod conformity;
 mod derivatives;
 mod distributions;
