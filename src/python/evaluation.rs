@@ -261,6 +261,14 @@ impl Budget {
         columns.set_item("dof", numbers(|r| r.dof.unwrap_or(f64::INFINITY)))?;
         columns.set_item("sensitivity", numbers(|r| r.sensitivity))?;
         columns.set_item("contribution", numbers(|r| r.contribution))?;
+        columns.set_item(
+            "relative_sensitivity",
+            numbers(|r| r.relative_sensitivity.unwrap_or(f64::NAN)),
+        )?;
+        columns.set_item(
+            "relative_contribution",
+            numbers(|r| r.relative_contribution.unwrap_or(f64::NAN)),
+        )?;
         columns.set_item("share", numbers(|r| r.share))?;
         columns.set_item("evidence", words(|r| &r.evidence))?;
         Ok(columns)
@@ -294,7 +302,7 @@ impl Budget {
 
 /// An expanded uncertainty.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct Expanded(uncertainty::Expanded);
+pub(super) struct Expanded(pub(super) uncertainty::Expanded);
 
 #[pymethods]
 impl Expanded {

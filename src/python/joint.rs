@@ -1,6 +1,6 @@
 //! Results of several outputs and of what goes beyond first order and plain Monte Carlo.
 
-use super::evaluation::{Budget, Trials};
+use super::evaluation::{Budget, Expanded, Trials};
 use crate::montecarlo::{self, SobolIndex};
 use crate::uncertainty;
 use nalgebra::DMatrix;
@@ -198,6 +198,10 @@ impl SecondOrder {
     #[getter]
     fn matters(&self) -> bool {
         self.0.matters
+    }
+
+    fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
+        Ok(Expanded(self.0.expanded(coverage_probability)?))
     }
 
     /// The terms by pairs of input names.

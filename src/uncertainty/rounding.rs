@@ -21,6 +21,15 @@ fn at_place(value: f64, place: i32) -> String {
         return "0".to_owned();
     }
     let magnitude = last_place(value, 1);
+    if magnitude < place {
+        // less than one unit of the place: nothing, or one
+        let unit: f64 = format!("1e{place}").parse().unwrap_or(f64::INFINITY);
+        return if value.abs() < 0.5 * unit {
+            "0".to_owned()
+        } else {
+            at_place(unit.copysign(value), place)
+        };
+    }
     if place > 0 && magnitude < 6 {
         let rounded: f64 = format!("{:.*e}", (magnitude - place).max(0) as usize, value)
             .parse()
@@ -48,12 +57,7 @@ pub fn rounded_pair(estimate: f64, uncertainty: f64) -> (String, String) {
         return (plain(estimate), plain(uncertainty));
     }
     let place = last_place(uncertainty, DIGITS);
-    let estimate = if estimate != 0.0 && last_place(estimate, 1) < place {
-        "0".to_owned()
-    } else {
-        at_place(estimate, place)
-    };
-    (estimate, at_place(uncertainty, place))
+    (at_place(estimate, place), at_place(uncertainty, place))
 }
 
 /// A number with at most six significant digits and no trailing zeros, for exact quantities.

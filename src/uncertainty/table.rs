@@ -36,6 +36,12 @@ pub struct TableRow {
     pub sensitivity: f64,
     /// The contribution with its sign, in the unit of the output.
     pub contribution: f64,
+    /// The relative sensitivity `c_i x_i / y`, the exponent of the input in a product of powers
+    /// (JCGM 100:2008, 5.1.6); `None` where the estimate of the output is zero.
+    pub relative_sensitivity: Option<f64>,
+    /// The contribution over the magnitude of the estimate of the output; `None` where that is
+    /// zero.
+    pub relative_contribution: Option<f64>,
     /// The share of the variance.
     pub share: f64,
     /// Where the input comes from, in words.
@@ -43,8 +49,9 @@ pub struct TableRow {
 }
 
 impl BudgetLine {
-    fn row(&self, own: &Unit, output: &Unit) -> TableRow {
+    fn row(&self, own: &Unit, output: &Unit, y: f64) -> TableRow {
         let input = &self.input;
+        let relative = |part: f64| Some(part).filter(|_| y != 0.0);
         TableRow {
             component: input.component().to_owned(),
             input: input.name().to_owned(),
@@ -55,6 +62,8 @@ impl BudgetLine {
             dof: Some(input.dof()).filter(|dof| dof.is_finite()),
             sensitivity: self.sensitivity * own.factor / output.factor,
             contribution: output.difference_from_si(self.contribution),
+            relative_sensitivity: relative(self.sensitivity * input.estimate() / y),
+            relative_contribution: relative(self.contribution / y.abs()),
             share: self.share,
             evidence: input.evidence().to_owned(),
         }
@@ -67,13 +76,13 @@ impl Budget {
         let lines = self.lines.iter();
         match units {
             Units::Shown => lines
-                .map(|line| line.row(line.input.unit(), &self.output.unit))
+                .map(|line| line.row(line.input.unit(), &self.output.unit, self.estimate))
                 .collect(),
             Units::Si => {
                 let si = |unit: &Unit| Unit::named(unit.si_symbol.clone());
                 let output = si(&self.output.unit);
                 lines
-                    .map(|line| line.row(&si(line.input.unit()), &output))
+                    .map(|line| line.row(&si(line.input.unit()), &output, self.estimate))
                     .collect()
             }
         }

@@ -1,10 +1,11 @@
 //! Numbers rounded for people, the budget as a table, and what else is said in words.
 
 use crate::guides::{Sum, sum_of};
-use flowdoubt::montecarlo::{Draws, Interval, IntervalKind, MonteCarlo};
+use flowdoubt::montecarlo::{BlockModel, Interval, IntervalKind, MonteCarlo};
+use flowdoubt::scalar::Scalar;
 use flowdoubt::uncertainty::{
-    Distribution, Input, InputSet, Shape, StraightLine, Units, dof_in_words, plain, propagate,
-    rounded, rounded_pair,
+    Distribution, Input, InputSet, MeasurementModel, Output, Shape, StraightLine, Units,
+    dof_in_words, plain, propagate, rounded, rounded_pair,
 };
 use flowdoubt::units::Dimension;
 use flowdoubt::units::Unit;
@@ -23,6 +24,8 @@ fn numbers_are_rounded_as_the_guide_asks() {
     assert_eq!(pair(1234.5, 67.8), "1234 +- 68");
     assert_eq!(pair(123_456.0, 1234.0), "123500 +- 1200");
     assert_eq!(pair(0.001, 12.0), "0 +- 12");
+    assert_eq!(pair(0.6, 12.0), "1 +- 12");
+    assert_eq!(pair(-7.0, 120.0), "-10 +- 120");
     assert_eq!(pair(0.0, 0.5), "0 +- 0.50");
     assert_eq!(pair(2.5, 0.0), "2.5 +- 0");
     assert_eq!(pair(5.0e7, 2.3e5), "5.000e7 +- 230000");
@@ -148,8 +151,35 @@ fn intervals_are_shown_in_the_unit_of_the_output() {
     assert_eq!((shown.low, shown.high), (0.0, 20.0));
 }
 
+/// The sum again, evaluated over whole columns as a model in another language would be.
+struct SumOfColumns {
+    block_size: u64,
+    failing: Option<usize>,
+}
+
+impl BlockModel for SumOfColumns {
+    fn output_quantities(&self) -> Vec<Output> {
+        Sum.outputs()
+    }
+    fn evaluate_block(&self, x: &[&[f64]], size: usize) -> flowdoubt::Result<Vec<Vec<f64>>> {
+        let mut sums: Vec<f64> = (0..size)
+            .map(|t| x[0][t] + x[1][t] + x[2][t] + x[3][t])
+            .collect();
+        if let Some(place) = self.failing {
+            sums[place] = f64::NAN;
+        }
+        Ok(vec![sums])
+    }
+    fn block_size(&self) -> u64 {
+        self.block_size
+    }
+    fn sequential(&self) -> bool {
+        true
+    }
+}
+
 #[test]
-fn a_model_evaluated_elsewhere_has_the_same_trials() {
+fn a_model_evaluated_by_blocks_has_the_same_trials() {
     let inputs = sum_of(|_, name| Input::with_standard_uncertainty(name, 1.0, 0.5, INF));
     let run = MonteCarlo {
         trials: 5000,
@@ -157,29 +187,55 @@ fn a_model_evaluated_elsewhere_has_the_same_trials() {
         ..MonteCarlo::default()
     };
     let here = run.joint(&Sum, &inputs).expect("trials");
-    let draws = Draws::new(run, inputs).expect("draws");
-    let mut values = Vec::new();
-    for (start, size) in [(0, 3000), (3000, 2000)] {
-        let x = draws.block(start, size);
-        values.extend((0..size).map(|t| x[0][t] + x[1][t] + x[2][t] + x[3][t]));
+    for block_size in [1, 777, 5000, 1_000_000] {
+        let model = SumOfColumns {
+            block_size,
+            failing: None,
+        };
+        let there = run.joint(&model, &inputs).expect("trials");
+        assert_eq!(there, here, "blocks of {block_size}");
+        assert_eq!(there.summary(0).sorted_shown(), here.summary(0).sorted());
     }
-    let outputs = here.outputs().to_vec();
-    let there = draws
-        .trials(outputs.clone(), vec![values.clone()])
-        .expect("trials");
-    assert_eq!(there, here);
-    assert_eq!(there.summary(0).sorted_shown(), here.summary(0).sorted());
-    assert!(
-        draws
-            .trials(outputs.clone(), vec![values[1..].to_vec()])
-            .is_err()
-    );
-    values[7] = f64::NAN;
-    let error = draws.trials(outputs, vec![values]).expect_err("one failed");
+    let failing = SumOfColumns {
+        block_size: 5000,
+        failing: Some(7),
+    };
+    let error = run.joint(&failing, &inputs).expect_err("one failed");
     assert!(
         error.to_string().contains("the first at trial 7"),
         "{error}"
     );
+}
+
+#[test]
+fn relative_form_of_a_product_of_powers() {
+    // JCGM 100:2008, 5.1.6: y = x1^2 / x2 has the exponents 2 and -1
+    struct Powers;
+    impl MeasurementModel for Powers {
+        type Outputs<S: Scalar> = [S; 1];
+        fn outputs(&self) -> Vec<Output> {
+            Sum.outputs()
+        }
+        fn evaluate<S: Scalar>(&self, x: &[S]) -> flowdoubt::Result<[S; 1]> {
+            Ok([x[0] * x[0] / x[1] + x[2]])
+        }
+    }
+    let inputs = InputSet::independent(vec![
+        Input::with_standard_uncertainty("x1", 3.0, 0.03, INF).expect("x1"),
+        Input::with_standard_uncertainty("x2", 2.0, 0.04, INF).expect("x2"),
+        Input::with_standard_uncertainty("x3", 0.0, 0.01, INF).expect("x3"),
+    ])
+    .expect("set");
+    let budget = &propagate(&Powers, &inputs).expect("budget")[0];
+    let rows = budget.rows(Units::Si);
+    let exponents: Vec<_> = rows.iter().map(|r| r.relative_sensitivity).collect();
+    assert_eq!(exponents, [Some(2.0), Some(-1.0), Some(0.0)]);
+    let squares = rows
+        .iter()
+        .map(|r| r.relative_contribution.expect("y").powi(2));
+    let relative = squares.sum::<f64>().sqrt();
+    assert!((relative - budget.relative_standard_uncertainty()).abs() < 1e-15);
+    assert!((rows[0].relative_contribution.expect("y") - 0.02).abs() < 1e-15);
 }
 
 #[test]
