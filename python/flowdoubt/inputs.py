@@ -9,16 +9,18 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from flowdoubt._errors import refuse
-from flowdoubt._flowdoubt import Input, RangeError
+from flowdoubt._flowdoubt import Input, InputSet, RangeError
 
 __all__ = [
     "Input",
+    "InputSet",
     "arcsine",
     "beta",
     "certificate",
@@ -28,7 +30,10 @@ __all__ = [
     "exponential",
     "gamma",
     "half_width",
+    "input_set",
+    "joint_readings",
     "lognormal",
+    "multivariate_normal",
     "normal",
     "probability_table",
     "readings",
@@ -258,3 +263,98 @@ def probability_table(
     """Return a distribution function given at points and straight between them."""
     probabilities = _numbers(probability)
     return _of("probability_table", unit, evidence, x=_numbers(x), probability=probabilities)
+
+
+def input_set(
+    inputs: Mapping[str, Input],
+    correlations: Mapping[tuple[str, str], float] | None = None,
+    *,
+    nearest: bool = False,
+) -> InputSet:
+    """Return inputs by name with their correlations, checked together.
+
+    `flowdoubt.propagate` and `flowdoubt.monte_carlo` take a set in place of a mapping.
+
+    Parameters
+    ----------
+    inputs
+        Inputs by name.
+    correlations
+        Correlation coefficients by pairs of names.
+    nearest
+        Replace correlations that no random variables can have by the nearest valid ones
+        (Higham 2002) instead of refusing them. `InputSet.correlation` shows the result.
+
+    Examples
+    --------
+    >>> a, b, c = normal(0, 1), normal(0, 1), normal(0, 1)
+    >>> wanted = {("a", "b"): 0.9, ("b", "c"): 0.9, ("a", "c"): 0.2}
+    >>> joined = input_set({"a": a, "b": b, "c": c}, wanted, nearest=True)
+    >>> bool(joined.correlation()[0, 2] > 0.2)
+    True
+    """
+    for name, value in inputs.items():
+        if not isinstance(value, Input):
+            raise refuse(
+                f"{name}: found {type(value).__name__}; allowed: an input such as "
+                "fd.normal(10.0, 0.1) or fd.exact(10.0)",
+                field=name,
+                value=value,
+                allowed="an input",
+            )
+    pairs = [(a, b, float(r)) for (a, b), r in (correlations or {}).items()]
+    make = InputSet.nearest if nearest else InputSet
+    return make(list(inputs.items()), pairs)
+
+
+def multivariate_normal(
+    names: Sequence[str], estimates: ArrayLike, covariance: ArrayLike
+) -> InputSet:
+    """Return jointly normal quantities (JCGM 101:2008, 6.4.8).
+
+    Parameters
+    ----------
+    names
+        Names of the quantities.
+    estimates, covariance
+        Vector estimate, shape ``(n,)``, and covariance matrix, shape ``(n, n)``.
+
+    Examples
+    --------
+    >>> multivariate_normal(["a", "b"], [1.0, 2.0], [[0.04, 0.01], [0.01, 0.09]]).names
+    ['a', 'b']
+    """
+    matrix = np.ascontiguousarray(np.atleast_2d(np.asarray(covariance, dtype=np.float64)))
+    return InputSet.multivariate_normal(
+        list(names), np.ascontiguousarray(np.asarray(estimates, dtype=np.float64).ravel()), matrix
+    )
+
+
+def joint_readings(readings: Mapping[str, ArrayLike]) -> InputSet:
+    """Return means of quantities that were read at the same times, with their correlation.
+
+    The budget uses JCGM 100:2008, 5.2.3 and H.2; Monte Carlo draws from the multivariate t
+    distribution of JCGM 102:2011, 5.3.2.4.
+
+    Parameters
+    ----------
+    readings
+        Readings by name, each of shape ``(n,)``; the same place was read at the same time.
+
+    Examples
+    --------
+    >>> both = joint_readings({"a": [1.0, 1.2, 1.1, 0.9], "b": [2.0, 2.3, 2.1, 1.9]})
+    >>> bool(both.correlation()[0, 1] > 0.9)
+    True
+    """
+    lengths = {len(np.atleast_1d(np.asarray(values))) for values in readings.values()}
+    if len(lengths) != 1:
+        raise refuse(
+            f"readings: found {sorted(lengths)} readings; allowed: as many of each quantity",
+            code="length",
+            field="readings",
+            value=sorted(lengths),
+            allowed="as many of each quantity",
+        )
+    columns = [np.asarray(values, dtype=np.float64).ravel() for values in readings.values()]
+    return InputSet.joint_readings(list(readings), np.ascontiguousarray(np.vstack(columns)))

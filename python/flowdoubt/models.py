@@ -26,6 +26,7 @@ from flowdoubt._flowdoubt import (
     Trials,
 )
 from flowdoubt._results import AdaptiveTrials, Estimate, Estimates, JointTrials
+from flowdoubt.inputs import input_set
 
 __all__ = [
     "AdaptiveTrials",
@@ -45,18 +46,19 @@ Correlations: TypeAlias = Mapping[tuple[str, str], float]
 _SINGLE = "y"
 
 
-def _input_set(inputs: Mapping[str, Input], correlations: Correlations | None) -> InputSet:
-    for name, value in inputs.items():
-        if not isinstance(value, Input):
-            raise refuse(
-                f"{name}: found {type(value).__name__}; allowed: an input such as "
-                "fd.normal(10.0, 0.1) or fd.exact(10.0)",
-                field=name,
-                value=value,
-                allowed="an input",
-            )
-    pairs = [(a, b, float(r)) for (a, b), r in (correlations or {}).items()]
-    return InputSet(list(inputs.items()), pairs)
+def _input_set(
+    inputs: Mapping[str, Input] | InputSet, correlations: Correlations | None
+) -> InputSet:
+    if not isinstance(inputs, InputSet):
+        return input_set(inputs, correlations)
+    if correlations:
+        raise refuse(
+            "correlations: found correlations beside a set of inputs; allowed: those of the set",
+            field="correlations",
+            value=correlations,
+            allowed="none beside a set of inputs",
+        )
+    return inputs
 
 
 def _call(model: Model, x: dict[str, Any]) -> Any:
@@ -92,7 +94,7 @@ def _units(names: Mapping[str, Any], unit: str | Mapping[str, str]) -> list[tupl
 
 def propagate(
     model: Model,
-    inputs: Mapping[str, Input],
+    inputs: Mapping[str, Input] | InputSet,
     correlations: Correlations | None = None,
     *,
     unit: str | Mapping[str, str] = "",
@@ -105,7 +107,7 @@ def propagate(
     model
         A function of a dictionary of input values.
     inputs
-        Inputs by name, see `flowdoubt.inputs`.
+        Inputs by name, see `flowdoubt.inputs`, or a set of inputs.
     correlations
         Correlation coefficients by pairs of names.
     unit
@@ -147,7 +149,7 @@ def propagate(
 
 def second_order(
     model: Model,
-    inputs: Mapping[str, Input],
+    inputs: Mapping[str, Input] | InputSet,
     correlations: Correlations | None = None,
     *,
     unit: str | Mapping[str, str] = "",
@@ -258,7 +260,7 @@ def _by_differences(model: Model, core: InputSet) -> _Derivatives:
 
 def monte_carlo(
     model: Model,
-    inputs: Mapping[str, Input],
+    inputs: Mapping[str, Input] | InputSet,
     correlations: Correlations | None = None,
     *,
     trials: int = 1_000_000,
@@ -305,7 +307,7 @@ def monte_carlo(
 
 def adaptive_monte_carlo(
     model: Model,
-    inputs: Mapping[str, Input],
+    inputs: Mapping[str, Input] | InputSet,
     correlations: Correlations | None = None,
     *,
     digits: int = 2,
@@ -353,7 +355,7 @@ def adaptive_monte_carlo(
 
 def sobol_indices(
     model: Model,
-    inputs: Mapping[str, Input],
+    inputs: Mapping[str, Input] | InputSet,
     *,
     trials: int = 65_536,
     seed: int = 1,

@@ -2,8 +2,9 @@
 
 use crate::uncertainty::{self, Distribution, Shape};
 use crate::units::Unit;
-use numpy::PyReadonlyArray1;
+use numpy::{PyReadonlyArray1, PyReadonlyArrayDyn, ToPyArray};
 use pyo3::prelude::*;
+use pyo3::types::PyFloat;
 
 /// An input quantity.
 #[pyclass(frozen, module = "flowdoubt")]
@@ -19,6 +20,26 @@ impl Input {
                 .evidence_in_words(evidence),
         )
     }
+}
+
+/// Applies a function to a number or to every element of an array.
+fn elementwise<'py>(
+    x: &Bound<'py, PyAny>,
+    function: impl Fn(f64) -> f64,
+) -> PyResult<Bound<'py, PyAny>> {
+    if let Ok(number) = x.extract::<f64>() {
+        return Ok(PyFloat::new(x.py(), function(number)).into_any());
+    }
+    let array = x
+        .py()
+        .import("numpy")?
+        .call_method1("asarray", (x, "float64"))?;
+    let array: PyReadonlyArrayDyn<'_, f64> = array.extract()?;
+    Ok(array
+        .as_array()
+        .mapv(function)
+        .to_pyarray(x.py())
+        .into_any())
 }
 
 #[pymethods]
@@ -125,9 +146,26 @@ impl Input {
         self.0.evidence()
     }
 
-    /// The value with probability `p` below it.
-    fn quantile(&self, p: f64) -> f64 {
-        self.0.distribution().sampler().quantile(p)
+    /// The variance of the distribution, which for Student's t exceeds that of the budget.
+    #[getter]
+    fn variance(&self) -> f64 {
+        self.0.distribution().variance()
+    }
+
+    /// The values with probabilities `p` below them; arrays of any shape.
+    fn quantile<'py>(&self, p: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
+        let sampler = self.0.distribution().sampler();
+        elementwise(p, |p| sampler.quantile(p))
+    }
+
+    /// The probabilities below `x`; arrays of any shape.
+    fn cdf<'py>(&self, x: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
+        elementwise(x, |x| self.0.distribution().cdf(x))
+    }
+
+    /// The probability densities at `x`, NaN where there is none; arrays of any shape.
+    fn density<'py>(&self, x: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
+        elementwise(x, |x| self.0.distribution().density(x).unwrap_or(f64::NAN))
     }
 
     fn __repr__(&self) -> String {

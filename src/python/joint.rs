@@ -9,9 +9,9 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 /// A matrix, shape `(m, m)`.
-type Matrix<'py> = Bound<'py, PyArray2<f64>>;
+pub(super) type Matrix<'py> = Bound<'py, PyArray2<f64>>;
 
-fn matrix<'py>(py: Python<'py>, values: &DMatrix<f64>) -> Matrix<'py> {
+pub(super) fn matrix<'py>(py: Python<'py>, values: &DMatrix<f64>) -> Matrix<'py> {
     let rows: Vec<Vec<f64>> = values
         .row_iter()
         .map(|row| row.iter().copied().collect())

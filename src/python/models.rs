@@ -7,6 +7,7 @@ use crate::error::{Error, Result};
 use crate::montecarlo::{Adaptive, BlockModel, IntervalKind, MonteCarlo, SobolIndices};
 use crate::uncertainty::{self, DirectionalDerivatives, Output};
 use crate::units::Unit;
+use nalgebra::DMatrix;
 use numpy::{PyArray1, PyReadonlyArray1, PyReadonlyArray2, ToPyArray};
 use pyo3::prelude::*;
 use std::sync::Mutex;
@@ -24,6 +25,20 @@ fn outputs(named: Named) -> Vec<Output> {
         unit: Unit::named(unit),
     };
     named.into_iter().map(output).collect()
+}
+
+fn named_inputs(inputs: Vec<(String, Py<Input>)>) -> Vec<uncertainty::Input> {
+    let named = |(name, input): (String, Py<Input>)| input.get().0.clone().named(name);
+    inputs.into_iter().map(named).collect()
+}
+
+fn rows(matrix: &PyReadonlyArray2<'_, f64>) -> Vec<Vec<f64>> {
+    matrix
+        .as_array()
+        .rows()
+        .into_iter()
+        .map(|row| row.to_vec())
+        .collect()
 }
 
 /// A Python function of arrays, one for each input, that returns a list of arrays.
@@ -101,12 +116,64 @@ impl InputSet {
         inputs: Vec<(String, Py<Input>)>,
         correlations: Vec<(String, String, f64)>,
     ) -> PyResult<InputSet> {
-        let named = |(name, input): (String, Py<Input>)| input.get().0.clone().named(name);
-        let inputs = inputs.into_iter().map(named).collect();
+        let inputs = named_inputs(inputs);
         Ok(InputSet(uncertainty::InputSet::correlated(
             inputs,
             &correlations,
         )?))
+    }
+
+    /// As the constructor, with the valid correlations nearest to the given ones.
+    #[staticmethod]
+    fn nearest(
+        inputs: Vec<(String, Py<Input>)>,
+        correlations: Vec<(String, String, f64)>,
+    ) -> PyResult<InputSet> {
+        let inputs = named_inputs(inputs);
+        Ok(InputSet(uncertainty::InputSet::correlated_nearest(
+            inputs,
+            &correlations,
+        )?))
+    }
+
+    /// Jointly normal inputs from a vector estimate and its covariance matrix.
+    #[staticmethod]
+    fn multivariate_normal(
+        names: Vec<String>,
+        estimates: PyReadonlyArray1<'_, f64>,
+        covariance: PyReadonlyArray2<'_, f64>,
+    ) -> PyResult<InputSet> {
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        let estimates = estimates.as_array().to_vec();
+        let rows = rows(&covariance);
+        let set = uncertainty::InputSet::multivariate_normal(&names, &estimates, &rows)?;
+        Ok(InputSet(set))
+    }
+
+    /// Means of quantities that were read at the same times, one row of readings for each.
+    #[staticmethod]
+    fn joint_readings(
+        names: Vec<String>,
+        readings: PyReadonlyArray2<'_, f64>,
+    ) -> PyResult<InputSet> {
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        let set = uncertainty::InputSet::from_joint_readings(&names, &rows(&readings))?;
+        Ok(InputSet(set))
+    }
+
+    /// This set followed by another that is independent of it.
+    fn joined_with(&self, other: &InputSet) -> PyResult<InputSet> {
+        Ok(InputSet(self.0.clone().and(other.0.clone())?))
+    }
+
+    /// The correlation matrix, shape `(n, n)`.
+    fn correlation<'py>(&self, py: Python<'py>) -> joint::Matrix<'py> {
+        let correlations = self.0.correlations();
+        let n = correlations.len();
+        joint::matrix(
+            py,
+            &DMatrix::from_fn(n, n, |i, j| correlations.coefficient(i, j)),
+        )
     }
 
     #[getter]

@@ -106,34 +106,95 @@ def test_end_gauge_of_jcgm_100_h1(derivatives):
 
 
 def test_several_outputs_of_jcgm_100_h2():
-    """Resistance, reactance and impedance from simultaneous readings; inputs as printed."""
-    inputs = {
-        "V": fd.normal(4.9990, 0.0032),
-        "I": fd.normal(19.661e-3, 0.0095e-3),
-        "phi": fd.normal(1.04446, 0.00075),
-    }
-    correlations = {("V", "I"): -0.36, ("V", "phi"): 0.86, ("I", "phi"): -0.65}
+    """Resistance, reactance and impedance from simultaneous readings, tables H.2 and H.3."""
+    data = PUBLISHED["JCGM100_H2"]["data"]
+    inputs = fd.joint_readings(
+        {"V": data["V_V"], "I": np.array(data["I_mA"]) * 1e-3, "phi": data["phi_rad"]}
+    )
+    correlation = inputs.correlation()
+    pairs = [(0, 1), (0, 2), (1, 2)]
+    assert [round(correlation[p], 2) for p in pairs] == [-0.36, 0.86, -0.65]
 
     def impedance(x):
         z = x["V"] / x["I"]
         return {"R": z * np.cos(x["phi"]), "X": z * np.sin(x["phi"]), "Z": z}
 
-    y = fd.propagate(impedance, inputs, correlations, unit="ohm")
+    y = fd.propagate(impedance, inputs, unit="ohm")
     assert list(y) == ["R", "X", "Z"]
-    # table H.4; JCGM prints R 127.732, X 219.847, Z 254.260 from unrounded means
-    assert y["R"].estimate == pytest.approx(127.732, abs=0.01)
-    assert y["Z"].estimate == pytest.approx(254.260, abs=0.01)
-    # the printed inputs are rounded, which moves the last printed digit
-    assert y["R"].standard_uncertainty == pytest.approx(0.071, abs=0.002)
-    assert y["X"].standard_uncertainty == pytest.approx(0.295, abs=0.003)
-    assert y["Z"].standard_uncertainty == pytest.approx(0.236, abs=0.003)
-    np.testing.assert_allclose(
-        y.correlation, [[1, -0.588, -0.485], [-0.588, 1, 0.993], [-0.485, 0.993, 1]], atol=0.02
+    assert [round(e.estimate, 3) for e in y.values()] == [127.732, 219.847, 254.260]
+    for estimate, u in zip(y.values(), [0.071, 0.295, 0.236], strict=True):
+        # the guide prints 0.295 for 0.29558: half a unit and a little more
+        assert estimate.standard_uncertainty == pytest.approx(u, abs=0.0006)
+    r = [y.correlation[0, 1], y.correlation[0, 2], y.correlation[1, 2]]
+    np.testing.assert_allclose(r, [-0.588, -0.485, 0.993], atol=0.0006)
+
+
+def test_several_outputs_by_monte_carlo():
+    inputs = fd.multivariate_normal(["a", "b"], [10.0, 2.0], [[0.04, 0.012], [0.012, 0.01]])
+
+    def model(x):
+        return x["a"] * x["b"], x["a"] / x["b"]
+
+    y, m = fd.propagate(model, inputs), fd.monte_carlo(model, inputs, trials=200_000, seed=5)
+    assert list(m) == ["y1", "y2"] and len(m) == 2
+    np.testing.assert_allclose(m.covariance, y.covariance, rtol=0.05, atol=2e-3)
+    np.testing.assert_allclose(m.correlation, y.correlation, atol=0.02)
+    with pytest.raises(fd.InputError, match="those of the set"):
+        fd.propagate(model, inputs, {("a", "b"): 0.1})
+
+
+def test_nearest_correlations_are_offered_by_name():
+    inputs = {name: fd.normal(0.0, 1.0) for name in "abc"}
+    wanted = {("a", "b"): 0.9, ("b", "c"): 0.9, ("a", "c"): -0.9}
+    with pytest.raises(fd.CorrelationError, match="smallest eigenvalue -8"):
+        fd.input_set(inputs, wanted)
+    valid = fd.input_set(inputs, wanted, nearest=True).correlation()
+    assert np.linalg.eigvalsh(valid).min() > -1e-12
+    np.testing.assert_allclose(np.diag(valid), 1.0, rtol=1e-12)
+
+
+def test_joint_readings_and_covariances_are_checked():
+    with pytest.raises(fd.InputError, match="as many of each quantity"):
+        fd.joint_readings({"a": [1.0, 2.0, 3.0], "b": [1.0, 2.0]})
+    with pytest.raises(fd.RangeError, match="symmetric"):
+        fd.multivariate_normal(["a", "b"], [0.0, 0.0], [[1.0, 0.5], [0.4, 1.0]])
+    with pytest.raises(fd.FlowdoubtError, match="one a quantity"):
+        fd.multivariate_normal(["a"], [0.0, 0.0], [[1.0]])
+    both = fd.multivariate_normal(["a"], [0.0], [[1.0]]).joined_with(
+        fd.input_set({"b": fd.exact(1.0)})
     )
-    m = fd.monte_carlo(impedance, inputs, correlations, trials=200_000, seed=5)
-    assert list(m) == ["R", "X", "Z"] and len(m) == 3
-    np.testing.assert_allclose(m.covariance, y.covariance, rtol=0.02)
-    assert m["Z"].standard_uncertainty == pytest.approx(y["Z"].standard_uncertainty, rel=0.01)
+    assert both.names == ["a", "b"]
+
+
+@pytest.mark.parametrize(
+    ("made", "reference"),
+    [
+        (fd.normal(3.0, 0.2), ("norm", (3.0, 0.2))),
+        (fd.rectangular(1.0, 4.0), ("uniform", (1.0, 3.0))),
+        (fd.arcsine(1.0, 4.0), ("arcsine", (1.0, 3.0))),
+        (fd.triangular(1.0, 4.0), ("triang", (0.5, 1.0, 3.0))),
+        (fd.student_t(1.0, 0.3, 4.5), ("t", (4.5, 1.0, 0.3))),
+        (fd.exponential(2.0), ("expon", (0.0, 2.0))),
+        (fd.gamma(3.5, 2.0), ("gamma", (3.5, 0.0, 2.0))),
+        (fd.beta(2.5, 0.7, 1.0, 3.0), ("beta", (2.5, 0.7, 1.0, 2.0))),
+        (fd.lognormal(0.3, 0.5), ("lognorm", (0.5, 0.0, float(np.exp(0.3))))),
+        (fd.truncated_normal(0.0, 1.0, -0.5, 2.0), ("truncnorm", (-0.5, 2.0))),
+    ],
+    ids=lambda v: v.distribution if isinstance(v, fd.Input) else "",
+)
+def test_distributions_meet_scipy(made, reference):
+    from scipy import stats
+
+    name, parameters = reference
+    frozen = getattr(stats, name)(*parameters)
+    p = np.array([[0.001, 0.1, 0.5], [0.75, 0.975, 0.9999]])
+    x = made.quantile(p)
+    assert x.shape == p.shape
+    np.testing.assert_allclose(x, frozen.ppf(p), rtol=1e-9)
+    np.testing.assert_allclose(made.cdf(x), p, rtol=1e-11)
+    np.testing.assert_allclose(made.density(x), frozen.pdf(x), rtol=1e-9)
+    assert made.variance == pytest.approx(frozen.var(), rel=1e-10)
+    assert isinstance(made.quantile(0.3), float)
 
 
 def test_correlated_propagation_meets_mpmath_and_the_matrix_product():
