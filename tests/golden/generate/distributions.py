@@ -10,13 +10,11 @@ no closed form, so that they do not share an algebraic step with the library. Wh
 distribution, the values must agree with it to 1e-9 before they are written.
 """
 
-import json
-import re
-import sys
 from math import isclose
 from pathlib import Path
 
 import mpmath as mp
+from _committed import one_point_a_line, write_or_check
 from scipy import stats
 
 GOLDEN = Path("tests/golden/distributions.json")
@@ -299,30 +297,11 @@ def entry(kind, points):
     }
 
 
-def one_point_a_line(data):
-    """JSON text with every innermost object on one line."""
-    text = json.dumps(data, indent=1)
-    text = re.sub(r"\[([^\[\]{}]*)\]", lambda m: "[" + " ".join(m[1].split()) + "]", text)
-    return re.sub(r"\{([^{}]*)\}", lambda m: "{" + " ".join(m[1].split()) + "}", text) + "\n"
-
-
-NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
-
-
-def same(old, new):
-    """Equal texts, but for numbers that agree within the tolerance."""
-    return NUMBER.sub("#", old) == NUMBER.sub("#", new) and all(
-        isclose(float(a), float(b), rel_tol=RELATIVE_TOLERANCE)
-        for a, b in zip(NUMBER.findall(old), NUMBER.findall(new), strict=True)
-    )
-
-
 def main():
-    text = one_point_a_line({"distributions": [entry(kind, points) for kind, points in CASES]})
-    if "--check" not in sys.argv[1:]:
-        GOLDEN.write_text(text)
-    elif not same(GOLDEN.read_text(), text):
-        sys.exit(f"{GOLDEN} differs from its generator")
+    text = one_point_a_line(
+        {"distributions": [entry(kind, points) for kind, points in CASES]}, indent=1, lists=True
+    )
+    write_or_check(GOLDEN, text, relative=RELATIVE_TOLERANCE)
 
 
 if __name__ == "__main__":

@@ -10,15 +10,13 @@ where the doubts are independent, scipy.odr, if that scipy still has it, must ag
 values are written.
 """
 
-import json
-import re
-import sys
 import warnings
 from fractions import Fraction
-from math import isclose, sqrt
+from math import sqrt
 from pathlib import Path
 
 import numpy as np
+from _committed import one_point_a_line, write_or_check
 from scipy import optimize, stats
 
 with warnings.catch_warnings():
@@ -213,30 +211,9 @@ def golden():
     }
 
 
-def one_point_a_line(data):
-    """JSON text with every innermost object and list on one line."""
-    text = json.dumps(data, indent=1)
-    text = re.sub(r"\[([^\[\]{}]*)\]", lambda m: "[" + " ".join(m[1].split()) + "]", text)
-    return re.sub(r"\{([^{}\[\]]*)\}", lambda m: "{" + " ".join(m[1].split()) + "}", text) + "\n"
-
-
-NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
-
-
-def same(old, new):
-    """Equal texts, but for numbers that agree within the tolerance."""
-    return NUMBER.sub("#", old) == NUMBER.sub("#", new) and all(
-        isclose(float(a), float(b), rel_tol=RELATIVE_TOLERANCE)
-        for a, b in zip(NUMBER.findall(old), NUMBER.findall(new), strict=True)
-    )
-
-
 def main():
-    text = one_point_a_line(golden())
-    if "--check" not in sys.argv[1:]:
-        GOLDEN.write_text(text)
-    elif not same(GOLDEN.read_text(), text):
-        sys.exit(f"{GOLDEN} differs from its generator")
+    text = one_point_a_line(golden(), indent=1, lists=True)
+    write_or_check(GOLDEN, text, relative=RELATIVE_TOLERANCE)
 
 
 if __name__ == "__main__":

@@ -11,12 +11,11 @@ inputs tr(H U H U) / 2 + (U g) . grad tr(H U). Nothing here shares a step with d
 
 import json
 import re
-import sys
 from itertools import product
-from math import isclose
 from pathlib import Path
 
 import mpmath as mp
+from _committed import write_or_check
 
 GOLDEN = Path("tests/golden/propagation.json")
 RELATIVE_TOLERANCE = 1e-15
@@ -103,23 +102,9 @@ def one_list_a_line(data):
     return re.sub(r"\[([^\[\]{}]*)\]", lambda m: "[" + " ".join(m[1].split()) + "]", text) + "\n"
 
 
-NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
-
-
-def same(old, new):
-    """Equal texts, but for numbers that agree within the tolerance."""
-    return NUMBER.sub("#", old) == NUMBER.sub("#", new) and all(
-        isclose(float(a), float(b), rel_tol=RELATIVE_TOLERANCE)
-        for a, b in zip(NUMBER.findall(old), NUMBER.findall(new), strict=True)
-    )
-
-
 def main():
     text = one_list_a_line(golden())
-    if "--check" not in sys.argv[1:]:
-        GOLDEN.write_text(text)
-    elif not same(GOLDEN.read_text(), text):
-        sys.exit(f"{GOLDEN} differs from its generator")
+    write_or_check(GOLDEN, text, relative=RELATIVE_TOLERANCE)
 
 
 if __name__ == "__main__":

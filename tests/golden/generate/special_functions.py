@@ -10,12 +10,10 @@ Everything is computed at the exact doubles stored in the file, with 260 digits,
 by more than one unit in the last place.
 """
 
-import json
-import re
-import sys
-from math import isclose, nextafter
+from math import nextafter
 from pathlib import Path
 
+from _committed import one_point_a_line, write_or_check
 from mpmath import beta, erfc, erfinv, findroot, hyp2f1, log, mp, mpf, sqrt
 
 GOLDEN = Path("tests/golden/special_functions.json")
@@ -129,29 +127,9 @@ def golden():
     }
 
 
-def one_point_a_line(data):
-    """JSON text with every innermost object on one line."""
-    text = json.dumps(data, indent=2)
-    return re.sub(r"\{([^{}]*)\}", lambda m: "{" + " ".join(m[1].split()) + "}", text) + "\n"
-
-
-NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
-
-
-def same(old, new):
-    """Equal texts, but for numbers that agree within the tolerance."""
-    return NUMBER.sub("#", old) == NUMBER.sub("#", new) and all(
-        isclose(float(a), float(b), rel_tol=RELATIVE_TOLERANCE)
-        for a, b in zip(NUMBER.findall(old), NUMBER.findall(new), strict=True)
-    )
-
-
 def main():
     text = one_point_a_line(golden())
-    if "--check" not in sys.argv[1:]:
-        GOLDEN.write_text(text)
-    elif not same(GOLDEN.read_text(), text):
-        sys.exit(f"{GOLDEN} differs from its generator")
+    write_or_check(GOLDEN, text, relative=RELATIVE_TOLERANCE)
 
 
 if __name__ == "__main__":

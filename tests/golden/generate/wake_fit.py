@@ -11,14 +11,12 @@ With --check both files are recomputed and compared instead, and the exit status
 differs beyond rounding.
 """
 
-import json
-import re
 import sys
-from math import isclose
 from pathlib import Path
 
 import mpmath
 import numpy as np
+from _committed import one_point_a_line, write_or_check
 from numpy.polynomial import chebyshev, legendre
 
 FIT = Path("src/profile/wake_fit.rs")
@@ -148,33 +146,10 @@ def golden():
     }
 
 
-def one_point_a_line(data):
-    """JSON text with every innermost object on one line."""
-    text = json.dumps(data, indent=2)
-    return re.sub(r"\{([^{}]*)\}", lambda m: "{" + " ".join(m[1].split()) + "}", text) + "\n"
-
-
-NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
-
-
-def same(old, new, absolute_tolerance):
-    """Equal texts, but for numbers that agree within the tolerances."""
-    return NUMBER.sub("#", old) == NUMBER.sub("#", new) and all(
-        isclose(float(a), float(b), rel_tol=RELATIVE_TOLERANCE, abs_tol=absolute_tolerance)
-        for a, b in zip(NUMBER.findall(old), NUMBER.findall(new), strict=True)
-    )
-
-
 def main():
-    outputs = [
-        (FIT, rust_module(), COEFFICIENT_TOLERANCE),
-        (GOLDEN, one_point_a_line(golden()), 0.0),
-    ]
-    for path, text, absolute_tolerance in outputs:
-        if "--check" not in sys.argv[1:]:
-            path.write_text(text)
-        elif not same(path.read_text(), text, absolute_tolerance):
-            sys.exit(f"{path} differs from its generator")
+    relative = RELATIVE_TOLERANCE
+    write_or_check(FIT, rust_module(), relative=relative, absolute=COEFFICIENT_TOLERANCE)
+    write_or_check(GOLDEN, one_point_a_line(golden()), relative=relative)
 
 
 if __name__ == "__main__":
