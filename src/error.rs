@@ -35,7 +35,7 @@ pub enum Error {
     },
 
     /// Text that does not follow the syntax of its format (TOML, CSV).
-    #[error("not valid {format}: {reason}")]
+    #[error("not a valid {format}: {reason}")]
     Syntax {
         /// The format.
         format: &'static str,

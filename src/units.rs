@@ -128,6 +128,11 @@ impl Unit {
         si / self.factor
     }
 
+    /// A number, already rounded for people, with the symbol of the unit where it has one.
+    pub fn after(&self, number: &str) -> String {
+        format!("{number} {}", self.symbol).trim_end().to_owned()
+    }
+
     /// This unit for differences: without offset, and kelvin for a difference in degrees Celsius.
     pub fn of_differences(&self) -> Unit {
         Unit {

@@ -399,12 +399,12 @@ impl Trials {
             unit.difference_from_si(self.0.standard_uncertainty),
         );
         format!(
-            "<Trials of {}: {} trials, seed {}, mean {mean} {}, standard uncertainty {u} {}>",
+            "<Trials of {}: {} trials, seed {}, mean {}, standard uncertainty {}>",
             self.0.output.name,
             self.0.trials(),
             self.0.seed,
-            unit.symbol,
-            unit.symbol
+            unit.after(&mean),
+            unit.after(&u),
         )
     }
 }

@@ -114,11 +114,11 @@ impl Budget {
         let (estimate, u) = self.result_shown();
         let (estimate, u) = rounded_pair(estimate, u);
         format!(
-            "{}: {estimate} {symbol}, combined standard uncertainty {u} {symbol}, \
-             effective degrees of freedom {}",
+            "{}: {}, combined standard uncertainty {}, effective degrees of freedom {}",
             self.output.name,
+            unit.after(&estimate),
+            unit.after(&u),
             dof_in_words(self.effective_dof),
-            symbol = unit.symbol,
         )
     }
 }

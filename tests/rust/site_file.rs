@@ -271,14 +271,14 @@ fn syntax_of_toml() {
         "[path",
         "[path",
         "syntax",
-        &["not valid site file"],
+        &["not a valid site file"],
     );
     refuses(
         "traverses = 2",
         "traverses 2",
         "traverses 2",
         "syntax",
-        &["not valid site file"],
+        &["not a valid site file"],
     );
     let twice = "traverses = 2\ntraverses = 3";
     refuses(
@@ -293,7 +293,7 @@ fn syntax_of_toml() {
         "\"39.6 deg",
         "39.6 deg",
         "syntax",
-        &["not valid site file"],
+        &["not a valid site file"],
     );
 }
 
