@@ -294,7 +294,7 @@ impl AdaptiveRun {
             let unit = &output.unit;
             let shown = |v: f64| {
                 let number = rounded(unit.difference_from_si(v), 2);
-                format!("{number} {}", unit.symbol).trim_end().to_owned()
+                unit.after(&number)
             };
             let parts = [
                 ("estimate", &settled.estimate),

@@ -172,8 +172,8 @@ fn in_words(inputs: &InputSet, x: &[f64]) -> String {
     let words: Vec<String> = named
         .map(|(input, x)| {
             let unit = input.unit();
-            let text = format!("{} = {} {}", input.name(), unit.from_si(*x), unit.symbol);
-            text.trim_end().to_owned()
+            let shown = unit.after(&unit.from_si(*x).to_string());
+            format!("{} = {shown}", input.name())
         })
         .collect();
     words.join(", ")

@@ -68,7 +68,7 @@ impl Validation {
         let unit = &self.output.unit;
         let shown = |v: f64| {
             let number = rounded(unit.difference_from_si(v), 2);
-            format!("{number} {}", unit.symbol).trim_end().to_owned()
+            unit.after(&number)
         };
         let (verdict, advice) = if self.validated {
             ("agrees with", "First order may be used.")
