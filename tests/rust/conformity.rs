@@ -5,7 +5,8 @@ use flowdoubt::montecarlo::Stream;
 use flowdoubt::scalar::special::{normal_cdf, normal_quantile};
 use flowdoubt::uncertainty::Distribution;
 use flowdoubt::uncertainty::conformity::{
-    DecisionRule, Doubt, GlobalRisks, ItemsAndMeasurement, LimitSide, Permissible, decision_limit,
+    DecisionRule, Doubt, GlobalRisks, ItemsAndMeasurement, LimitSide, Permissible, SpecificRisks,
+    decision_limit,
 };
 
 const INF: f64 = f64::INFINITY;
@@ -204,4 +205,26 @@ fn limits_and_doubts_out_of_range_are_refused() {
         limit(Doubt::Relative(0.7), INF, 0.95).is_err(),
         "t u_r above one"
     );
+}
+
+#[test]
+fn limits_belong_to_the_interval_for_single_values_too() {
+    // JCGM 106:2012, 3.3.5 note 1
+    let limits = within(1.0, 2.0);
+    for (value, p) in [(1.0, 1.0), (2.0, 1.0), (0.999, 0.0), (2.001, 0.0)] {
+        let exact = Distribution::Fixed { value };
+        assert_eq!(limits.probability(&exact), p, "{value}");
+        assert_eq!(limits.contains(value), p == 1.0);
+    }
+    let sample = Distribution::of_sample(&[0.5, 1.0, 1.0, 1.5, 2.0, 2.5]).expect("sample");
+    assert_relative(limits.probability(&sample), 4.0 / 6.0, 1e-15, "sample");
+    // a distribution with a density is none of these, even where the density is infinite
+    let arcsine = Distribution::Arcsine {
+        lower: 0.0,
+        upper: 1.0,
+    };
+    assert_eq!(limits.probability(&arcsine), 0.0);
+    let risks = SpecificRisks::of(limits.probability(&sample));
+    assert_relative(risks.consumers_risk, 2.0 / 6.0, 1e-15, "consumer's");
+    assert_relative(risks.producers_risk, 4.0 / 6.0, 1e-15, "producer's");
 }

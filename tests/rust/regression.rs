@@ -230,3 +230,56 @@ fn points_that_are_no_line_are_refused() {
     crooked[2][1] = 0.1;
     assert!(code(StraightLine::generalized(&x, &y, &crooked)).contains("symmetric"));
 }
+
+#[test]
+fn a_line_knows_where_it_was_calibrated() {
+    let (x, y) = ([3.0, -1.0, 7.0, 2.0], [1.0, 0.1, 2.2, 0.8]);
+    let line = StraightLine::ordinary(&x, &y).expect("line");
+    assert_eq!(line.range(), (-1.0, 7.0));
+    let both = StraightLine::with_uncertainties(&x, &[0.1; 4], &y, &[0.1; 4]).expect("line");
+    assert_eq!(both.range(), (-1.0, 7.0));
+    let [[aa, ab], [ba, bb]] = line.parameter_covariance_matrix();
+    assert_eq!((ab, ba), (line.parameter_covariance(), ab));
+    assert_relative(aa.sqrt(), line.intercept_uncertainty(), 1e-15, "intercept");
+    assert_relative(bb.sqrt(), line.slope_uncertainty(), 1e-15, "slope");
+    for (y, u) in [(f64::NAN, 0.1), (1.0, -0.1), (1.0, f64::INFINITY)] {
+        assert!(line.solve(y, u).is_err(), "{y}, {u}");
+    }
+}
+
+#[test]
+fn covariances_that_no_errors_can_have_are_refused() {
+    let (x, y) = ([1.0, 2.0, 3.0, 4.0], [1.1, 1.9, 3.2, 3.9]);
+    let fit = |change: &dyn Fn(&mut Vec<Vec<f64>>)| {
+        let row = |i: usize| (0..8).map(|j| f64::from(i == j)).collect();
+        let mut covariance: Vec<Vec<f64>> = (0..8).map(row).collect();
+        change(&mut covariance);
+        StraightLine::generalized(&x, &y, &covariance)
+    };
+    assert!(fit(&|_| ()).is_ok());
+    let set = |i: usize, j: usize, value: f64| {
+        move |c: &mut Vec<Vec<f64>>| (c[i][j], c[j][i]) = (value, value)
+    };
+    for (change, words) in [
+        (set(0, 0, -0.1), "variance, 0 or above"),
+        (set(2, 1, 1.5), "at most 1"),
+        (set(3, 3, f64::NAN), "finite"),
+    ] {
+        let error = fit(&change).expect_err(words);
+        assert!(error.to_string().contains(words), "{error}");
+    }
+    // an exact abscissa cannot vary with anything
+    let error = fit(&|c| {
+        c[0][0] = 0.0;
+        set(1, 0, 0.5)(c);
+    });
+    assert!(error.is_err());
+    // every pair is possible, the three together are not
+    let error = fit(&|c| {
+        set(1, 0, 0.9)(c);
+        set(2, 1, 0.9)(c);
+        set(2, 0, -0.9)(c);
+    });
+    let error = error.expect_err("indefinite");
+    assert!(error.to_string().contains("semi-definite"), "{error}");
+}

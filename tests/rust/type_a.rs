@@ -51,6 +51,22 @@ fn pooled_deviation_weighs_by_degrees_of_freedom() {
     assert!(pooled.of_mean(0).is_err() && Pooled::of(&[]).is_err());
 }
 
+#[test]
+fn stated_statistics_serve_like_readings() {
+    let readings = TypeA::of(&[1.0, 2.0, 6.0], "x").expect("readings");
+    let s = 7.0_f64.sqrt();
+    assert_eq!(TypeA::from_statistics(3, 3.0, s, "x"), Ok(readings));
+    for (count, mean, s, place) in [
+        (1, 3.0, 1.0, "x.count"),
+        (3, f64::NAN, 1.0, "x.mean"),
+        (3, 3.0, -1.0, "x.standard_deviation"),
+        (3, 3.0, f64::INFINITY, "x.standard_deviation"),
+    ] {
+        let error = TypeA::from_statistics(count, mean, s, "x").expect_err("refused");
+        assert_eq!(error.context().field.as_deref(), Some(place));
+    }
+}
+
 /// A stationary autoregressive series of first order with unit variance.
 fn autoregressive(n: usize, phi: f64, name: &str) -> Vec<f64> {
     let mut stream = Stream::new(11, name);

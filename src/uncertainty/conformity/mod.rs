@@ -7,7 +7,7 @@ mod guard_band;
 mod risk;
 
 pub use guard_band::{DecisionRule, Doubt, LimitSide, decision_limit};
-pub use risk::{GlobalRisks, ItemsAndMeasurement};
+pub use risk::{GlobalRisks, ItemsAndMeasurement, SpecificRisks};
 
 use super::Distribution;
 use crate::error::{Error, Result};
@@ -84,12 +84,20 @@ impl Permissible {
         )
     }
 
-    /// The probability of conformity: that a quantity with this distribution lies within.
+    /// The conformance probability: that a quantity with this distribution lies within. The limits
+    /// themselves conform, which matters for an exact value and for a sample.
     ///
     /// # Source
-    /// JCGM 106:2012, 7.1, formula (12); 7.3 and 7.4.
+    /// JCGM 106:2012, 7.1, formula (4); 7.3 and 7.4; 3.3.5 note 1 for the limits.
     pub fn probability(&self, quantity: &Distribution) -> f64 {
-        let below = self.lower.map_or(0.0, |limit| quantity.cdf(limit));
+        let below = self.lower.map_or(0.0, |limit| {
+            let single_values = quantity.density(limit).is_none();
+            quantity.cdf(if single_values {
+                limit.next_down()
+            } else {
+                limit
+            })
+        });
         let up_to = self.upper.map_or(1.0, |limit| quantity.cdf(limit));
         (up_to - below).clamp(0.0, 1.0)
     }
@@ -130,7 +138,7 @@ impl Permissible {
     /// A single limit, an uncertainty not above zero.
     ///
     /// # Source
-    /// JCGM 106:2012, 7.6.3.
+    /// JCGM 106:2012, 7.6.2, formula (12).
     pub fn capability_index(&self, u: f64) -> Result<f64> {
         Error::range(u > 0.0, "standard uncertainty", u, "", "above 0")?;
         match (self.lower, self.upper) {

@@ -30,6 +30,28 @@ pub struct GlobalRisks {
     pub producers_risk: f64,
 }
 
+/// The risks of the decision on one item whose measured value is known.
+///
+/// # Source
+/// JCGM 106:2012, 3.3.13, 3.3.14 and 9.3.2.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SpecificRisks {
+    /// That the item does not conform, if it is accepted.
+    pub consumers_risk: f64,
+    /// That the item conforms, if it is rejected: its conformance probability.
+    pub producers_risk: f64,
+}
+
+impl SpecificRisks {
+    /// From the conformance probability of the item.
+    pub fn of(conformance_probability: f64) -> SpecificRisks {
+        SpecificRisks {
+            consumers_risk: 1.0 - conformance_probability,
+            producers_risk: conformance_probability,
+        }
+    }
+}
+
 /// Absolute error of a probability by quadrature.
 const TOLERANCE: f64 = 1e-13;
 /// Distances in measurement uncertainties at which integrals are split, since there the
@@ -88,7 +110,7 @@ impl ItemsAndMeasurement {
     /// The global risks of accepting what is measured within `acceptance`.
     ///
     /// # Source
-    /// JCGM 106:2012, 9.5.2, formulas (17) and (19).
+    /// JCGM 106:2012, 9.5.2, formulas (17) and (18).
     pub fn global_risks(&self, acceptance: &Permissible) -> GlobalRisks {
         let u = self.measurement_uncertainty;
         // each tail on the side where it is small

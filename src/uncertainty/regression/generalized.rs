@@ -2,7 +2,9 @@
 
 use super::{StraightLine, columns, uncertainties};
 use crate::error::{Error, Result};
-use crate::uncertainty::linear::{definite_factor, solve_lower, solve_lower_transposed};
+use crate::uncertainty::linear::{
+    definite_factor, semidefinite_factor, solve_lower, solve_lower_transposed,
+};
 use nalgebra::DMatrix;
 
 /// Gauss-Newton steps before giving up; some five to twenty are needed.
@@ -41,8 +43,9 @@ impl StraightLine {
     /// of all coordinates. The covariance matrix of the parameters is that of the linearised fit.
     ///
     /// # Errors
-    /// Fewer than three points, shapes that do not fit, a matrix that is not symmetric or leaves
-    /// the points of a line without uncertainty, a fit that does not converge.
+    /// Fewer than three points, shapes that do not fit, a matrix that is not symmetric, not
+    /// positive semi-definite or leaves the points of a line without uncertainty, a fit that does
+    /// not converge.
     ///
     /// # Source
     /// ISO/TS 28037:2010, clause 10. Solved by Gauss-Newton steps in which the true abscissae are
@@ -59,18 +62,39 @@ impl StraightLine {
                 allowed: format!("{size} rows of {size}: all x, then all y"),
             });
         }
-        for i in 0..size {
-            for j in 0..=i {
-                let (here, there) = (covariance[i][j], covariance[j][i]);
-                let scale = (covariance[i][i] * covariance[j][j]).abs().sqrt();
-                let symmetric = (here - there).abs() <= 1e-12 * scale;
-                let field = format!("covariance[{i}][{j}]");
-                Error::range(symmetric, field, here, "", format!("symmetric, so {there}"))?;
-            }
+        let pairs = (0..size).flat_map(|i| (0..i).map(move |j| (i, j)));
+        // variances first, by which covariances are judged
+        for (i, j) in (0..size).map(|i| (i, i)).chain(pairs) {
+            check_pair(covariance, i, j)?;
         }
         let matrix = DMatrix::from_fn(size, size, |i, j| covariance[i][j]);
+        if semidefinite_factor(&matrix, 1e-10).is_none() {
+            return Err(Error::Conflict {
+                field: "covariance".to_owned(),
+                found: "a matrix that no set of random variables can have".to_owned(),
+                allowed: "a positive semi-definite matrix".to_owned(),
+            });
+        }
         fit(x, y, &matrix)
     }
+}
+
+/// Checks a covariance against its mirror image and its two variances.
+fn check_pair(covariance: &[Vec<f64>], i: usize, j: usize) -> Result<()> {
+    let (here, there) = (covariance[i][j], covariance[j][i]);
+    let check = |inside: bool, allowed: &str| {
+        Error::range(inside, format!("covariance[{i}][{j}]"), here, "", allowed)
+    };
+    check(here.is_finite(), "finite numbers")?;
+    if i == j {
+        return check(here >= 0.0, "variance, 0 or above");
+    }
+    let scale = (covariance[i][i] * covariance[j][j]).abs().sqrt();
+    let symmetric = (here - there).abs() <= 1e-12 * scale;
+    check(symmetric, &format!("symmetric, so {there}"))?;
+    let within = here.abs() <= scale * (1.0 + 1e-9);
+    let allowed = format!("at most {scale}, the product of the standard uncertainties");
+    check(within, &allowed)
 }
 
 /// The covariance matrix of `y_i - b x_i` for the slope `b`.
@@ -135,6 +159,7 @@ fn fit(x: &[f64], y: &[f64], covariance: &DMatrix<f64>) -> Result<StraightLine> 
                 centre: x0,
                 value_at_centre: y0 + value,
                 slope,
+                range: start.range,
                 covariance: [
                     [r / determinant, -q / determinant],
                     [-q / determinant, p / determinant],

@@ -1,6 +1,6 @@
 //! Lines through points whose x is exactly known.
 
-use super::{StraightLine, columns, uncertainties};
+use super::{StraightLine, columns, extremes, uncertainties};
 use crate::error::Result;
 
 impl StraightLine {
@@ -65,6 +65,7 @@ fn fit(x: &[f64], y: &[f64], weights: &[f64]) -> StraightLine {
         centre: x0 + dx,
         value_at_centre: y0 + dy,
         slope,
+        range: extremes(x),
         covariance: [[1.0 / total, 0.0], [0.0, 1.0 / sxx]],
         residuals: points().map(|(x, y, _)| y - slope * x).collect(),
         dof: (x.len() - 2) as f64,

@@ -26,6 +26,8 @@ pub struct StraightLine {
     centre: f64,
     value_at_centre: f64,
     slope: f64,
+    /// The least and the greatest abscissa of the points.
+    range: (f64, f64),
     /// Covariance matrix of value at the centre and slope.
     covariance: [[f64; 2]; 2],
     /// Residuals `y - intercept - slope x`, shape `(n,)`.
@@ -77,6 +79,18 @@ impl StraightLine {
         self.parameter_covariance() / (self.intercept_uncertainty() * self.slope_uncertainty())
     }
 
+    /// The covariance matrix of intercept and slope, in this order.
+    pub fn parameter_covariance_matrix(&self) -> [[f64; 2]; 2] {
+        let both = self.parameter_covariance();
+        [[self.variance_at(0.0), both], [both, self.covariance[1][1]]]
+    }
+
+    /// The least and the greatest abscissa of the points. The line was calibrated between them;
+    /// elsewhere it is an extrapolation.
+    pub fn range(&self) -> (f64, f64) {
+        self.range
+    }
+
     /// The standard deviation of the residuals, `sqrt(sum r^2 / (n - 2))`.
     pub fn residual_deviation(&self) -> f64 {
         let squares: f64 = self.residuals.iter().map(|r| r * r).sum();
@@ -123,12 +137,16 @@ impl StraightLine {
     /// the points.
     ///
     /// # Errors
-    /// A line without slope.
+    /// A line without slope, a `y` that is not finite, an uncertainty that is negative or not
+    /// finite.
     ///
     /// # Source
     /// ISO/TS 28037:2010, 11.1 (inverse evaluation).
     pub fn solve(&self, y: f64, u_y: f64) -> Result<Prediction> {
         Error::range(self.slope != 0.0, "slope", self.slope, "", "other than 0")?;
+        Error::range(y.is_finite(), "y", y, "", "finite numbers")?;
+        let usable = u_y >= 0.0 && u_y.is_finite();
+        Error::range(usable, "u_y", u_y, "", "0 or above")?;
         let x = self.centre + (y - self.value_at_centre) / self.slope;
         let variance = (self.variance_at(x) + u_y * u_y) / (self.slope * self.slope);
         Ok(Prediction {
@@ -164,6 +182,14 @@ fn columns(x: &[f64], y: &[f64]) -> Result<()> {
     }
     let varies = x.iter().any(|v| *v != x[0]);
     Error::range(varies, "x", x[0], "", "at least two different x")
+}
+
+/// The least and the greatest of the values.
+fn extremes(values: &[f64]) -> (f64, f64) {
+    let both = (f64::INFINITY, f64::NEG_INFINITY);
+    values
+        .iter()
+        .fold(both, |(low, high), v| (low.min(*v), high.max(*v)))
 }
 
 /// Checks the standard uncertainties of one coordinate.

@@ -51,6 +51,37 @@ impl TypeA {
         })
     }
 
+    /// From statistics that were stated instead of the readings.
+    ///
+    /// # Errors
+    /// Fewer than two readings, a mean that is not finite, a standard deviation that is negative
+    /// or not finite; the error names `field`.
+    pub fn from_statistics(
+        count: usize,
+        mean: f64,
+        standard_deviation: f64,
+        field: &str,
+    ) -> Result<TypeA> {
+        let place = |part: &str| format!("{field}.{part}");
+        if count < 2 {
+            return Err(Error::Length {
+                field: place("count"),
+                found: count,
+                allowed: "two readings or more".to_owned(),
+            });
+        }
+        Error::range(mean.is_finite(), place("mean"), mean, "", "finite numbers")?;
+        let s = standard_deviation;
+        let usable = s >= 0.0 && s.is_finite();
+        let allowed = "0 or above and finite";
+        Error::range(usable, place("standard_deviation"), s, "", allowed)?;
+        Ok(TypeA {
+            count,
+            mean,
+            standard_deviation,
+        })
+    }
+
     /// Experimental standard deviation of the mean, `s / sqrt(n)`.
     pub fn standard_uncertainty(&self) -> f64 {
         self.standard_deviation / (self.count as f64).sqrt()
