@@ -88,6 +88,16 @@ impl ItemsAndMeasurement {
         })
     }
 
+    /// The distribution of the true values before measurement.
+    pub fn prior(&self) -> &Distribution {
+        &self.prior
+    }
+
+    /// The standard uncertainty of the measurement.
+    pub fn measurement_uncertainty(&self) -> f64 {
+        self.measurement_uncertainty
+    }
+
     /// The probability that an item conforms whose measured value is `measured`: one less the
     /// specific consumer's risk of accepting it, and the specific producer's risk of rejecting it.
     ///
@@ -147,7 +157,7 @@ impl ItemsAndMeasurement {
     /// outside -9 to 9 measurement uncertainties or beyond the middle of the interval.
     ///
     /// # Source
-    /// JCGM 106:2012, 9.5.3 and its example.
+    /// JCGM 106:2012, 9.5.4 and its example.
     pub fn guard_band_for(&self, consumers_risk: f64) -> Result<f64> {
         let u = self.measurement_uncertainty;
         let middle = 0.5 * (self.tolerance.upper() - self.tolerance.lower());

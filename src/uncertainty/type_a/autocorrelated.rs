@@ -48,9 +48,13 @@ impl Autocorrelated {
     /// which is `s^2 / n` for independent readings. A series that swings from reading to reading
     /// would have `n_eff > n`; that is not claimed.
     ///
+    /// A drift is not stationary, and its autocorrelation cannot tell it from one slow swing:
+    /// whatever its length it counts as three to five independent readings. So few of them in a
+    /// long series ask for a look at it.
+    ///
     /// # Errors
-    /// Fewer than eight readings, one that is not finite, or a series so slow that it holds fewer
-    /// than two independent readings, of which a drift is one.
+    /// Fewer than eight readings, one that is not finite, or a series that holds fewer than two
+    /// independent readings.
     ///
     /// # Source
     /// JCGM 100:2008, 4.2.7 asks for such a treatment. Bayley and Hammersley 1946 (see
