@@ -16,7 +16,16 @@ All numbers are in SI units unless a unit is given as text. A result is no evide
 transfer or for a safety function without review by licensed practice.
 """
 
-from flowdoubt import acoustics, inputs, models, profile, water
+from flowdoubt import (
+    acoustics,
+    conformity,
+    inputs,
+    models,
+    profile,
+    regression,
+    statistics,
+    water,
+)
 from flowdoubt._flowdoubt import (
     CAUTIONS,
     AdaptiveRun,
@@ -109,6 +118,7 @@ __all__ = [
     "arcsine",
     "beta",
     "certificate",
+    "conformity",
     "curvilinear_trapezoid",
     "density_table",
     "exact",
@@ -128,9 +138,11 @@ __all__ = [
     "propagate",
     "readings",
     "rectangular",
+    "regression",
     "sample",
     "second_order",
     "sobol_indices",
+    "statistics",
     "student_t",
     "trapezoidal",
     "triangular",

@@ -9,39 +9,69 @@ import pandas as pd
 import polars as pl
 from numpy.typing import ArrayLike, NDArray
 
+from flowdoubt._core_conformity import (
+    GlobalRisks,
+    ItemsAndMeasurement,
+    Permissible,
+    SpecificRisks,
+)
+from flowdoubt._core_statistics import (
+    Autocorrelated,
+    OneWay,
+    OutlierTest,
+    Pooled,
+    StraightLine,
+    TypeA,
+    WeightedMean,
+)
+
 _Vector = NDArray[np.float64]
 _Path = str | os.PathLike[str]
 
 __all__ = [
     "CAUTIONS",
     "AdaptiveRun",
+    "Autocorrelated",
     "Budget",
     "CorrelationError",
     "EllipsoidalRegion",
     "Evaluation",
     "Expanded",
     "FlowdoubtError",
+    "GlobalRisks",
     "Input",
     "InputError",
     "InputSet",
+    "ItemsAndMeasurement",
     "JointResult",
     "JointTrials",
     "ModelError",
+    "OneWay",
+    "OutlierTest",
+    "Permissible",
+    "Pooled",
     "RangeError",
     "RectangularRegion",
     "SecondOrder",
     "Sensitivity",
     "Site",
+    "SpecificRisks",
+    "StraightLine",
     "Trials",
     "TrialsError",
+    "TypeA",
     "UnitError",
     "Validation",
+    "WeightedMean",
     "__version__",
+    "acceptance_limit",
     "correction_factor",
     "friction_factor",
+    "grubbs_critical_value",
     "law_half_width",
     "saturation_pressure",
     "trace_path",
+    "variance_inflation",
     "water_property",
 ]
 
@@ -77,6 +107,17 @@ def law_half_width(
     reynolds: _Vector, relative_roughness: _Vector, law: str, friction: str
 ) -> _Vector: ...
 def trace_path(columns: list[_Vector], traverses: int) -> list[_Vector]: ...
+def variance_inflation(count: int, autocorrelation: _Vector) -> float: ...
+def grubbs_critical_value(count: int, significance: float) -> float: ...
+def acceptance_limit(
+    tolerance_limit: float,
+    side: str,
+    rule: str,
+    standard_uncertainty: float,
+    relative: bool,
+    dof: float,
+    probability: float,
+) -> float: ...
 
 @final
 class Site:

@@ -10,7 +10,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 /// Calls a function of the Python package with the object itself, for what Python does better.
-fn delegate<'py>(
+pub(super) fn delegate<'py>(
     own: &Bound<'py, PyAny>,
     module: &str,
     function: &str,

@@ -1,12 +1,15 @@
 //! Python bindings: conversion of arguments and results, and nothing else.
 
+mod conformity;
 mod error;
 mod evaluation;
 mod inputs;
 mod joint;
 mod models;
 mod physics;
+mod regression;
 mod site;
+mod statistics;
 
 use pyo3::prelude::*;
 
@@ -17,6 +20,9 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add("CAUTIONS", crate::evaluate::CAUTIONS)?;
     error::register(module)?;
     physics::register(module)?;
+    statistics::register(module)?;
+    regression::register(module)?;
+    conformity::register(module)?;
     module.add_class::<site::Site>()?;
     module.add_class::<evaluation::Evaluation>()?;
     module.add_class::<evaluation::Budget>()?;

@@ -1,5 +1,6 @@
 """What the Python tests share."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -24,3 +25,17 @@ def demo_text():
 @pytest.fixture(scope="session")
 def demo():
     return fd.Site.load(DEMO / "site.toml").evaluate(DEMO / "readings.csv")
+
+
+@pytest.fixture(scope="session")
+def as_printed():
+    """Compare with the table of published values, each to the tolerance stated there."""
+    rows = json.loads((ROOT / "tests" / "published" / "table.json").read_text())["rows"]
+    by_id = {row["id"]: row for row in rows}
+
+    def check(name, found):
+        row = by_id[name]
+        distance = abs(found - row["published"])
+        assert distance <= row["tolerance"] * (1 + 1e-9), f"{name}: {found}, printed {row}"
+
+    return check

@@ -1,0 +1,352 @@
+//! Conformity and the risks of a wrong decision.
+
+use super::evaluation::{Budget, Evaluation, Trials};
+use super::inputs::Input;
+use crate::error::{Error, Result};
+use crate::uncertainty::conformity::{self as core, DecisionRule, Doubt, LimitSide};
+use crate::uncertainty::{self, Distribution};
+use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
+use pyo3::prelude::*;
+
+type Array<'py> = Bound<'py, PyArray1<f64>>;
+type Argument<'py> = PyReadonlyArray1<'py, f64>;
+
+pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add_class::<Permissible>()?;
+    module.add_class::<SpecificRisks>()?;
+    module.add_class::<ItemsAndMeasurement>()?;
+    module.add_class::<GlobalRisks>()?;
+    module.add_function(wrap_pyfunction!(acceptance_limit, module)?)
+}
+
+/// Whatever a quantity is known from.
+#[derive(FromPyObject)]
+enum Quantity<'py> {
+    Input(Bound<'py, Input>),
+    Budget(Bound<'py, Budget>),
+    Evaluation(Bound<'py, Evaluation>),
+    Trials(Bound<'py, Trials>),
+}
+
+/// Normal, or Student's t for finite degrees of freedom.
+fn of_estimate(estimate: f64, u: f64, dof: f64) -> Result<Distribution> {
+    let name = "standard_uncertainty";
+    let input = uncertainty::Input::with_standard_uncertainty(name, estimate, u, dof)?;
+    Ok(input.distribution().clone())
+}
+
+impl Quantity<'_> {
+    fn distribution(&self) -> Result<Distribution> {
+        let of_budget = |budget: &uncertainty::Budget| {
+            let (y, u) = (budget.estimate, budget.standard_uncertainty);
+            of_estimate(y, u, budget.effective_dof)
+        };
+        match self {
+            Quantity::Input(input) => Ok(input.get().0.distribution().clone()),
+            Quantity::Budget(budget) => of_budget(&budget.get().0),
+            Quantity::Evaluation(evaluation) => of_budget(&evaluation.get().0.budget),
+            Quantity::Trials(trials) => Distribution::of_sample(trials.get().0.sorted()),
+        }
+    }
+}
+
+/// An interval of permissible values, with one or two limits, which belong to it
+/// (JCGM 106:2012, 3.3.5 and 3.3.9).
+#[pyclass(frozen, eq, module = "flowdoubt")]
+#[derive(PartialEq)]
+pub(super) struct Permissible(core::Permissible);
+
+#[pymethods]
+impl Permissible {
+    #[new]
+    #[pyo3(signature = (lower = None, upper = None))]
+    fn new(lower: Option<f64>, upper: Option<f64>) -> PyResult<Permissible> {
+        Ok(Permissible(core::Permissible::new(lower, upper)?))
+    }
+
+    /// Both limits at equal distance from `nominal`.
+    #[staticmethod]
+    fn about(nominal: f64, largest_deviation: f64) -> PyResult<Permissible> {
+        let both = core::Permissible::about(nominal, largest_deviation)?;
+        Ok(Permissible(both))
+    }
+
+    #[getter]
+    fn lower(&self) -> f64 {
+        self.0.lower()
+    }
+
+    #[getter]
+    fn upper(&self) -> f64 {
+        self.0.upper()
+    }
+
+    /// Whether values of any shape lie within; the limits themselves do.
+    fn contains<'py>(
+        slf: &Bound<'py, Permissible>,
+        values: Bound<'py, PyAny>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let module = slf.py().import("flowdoubt.conformity")?;
+        module.call_method1("_contains", (slf, values))
+    }
+
+    /// Whether each value lies within, shape `(n,)`.
+    fn contains_column<'py>(
+        &self,
+        py: Python<'py>,
+        values: Argument<'py>,
+    ) -> PyResult<Bound<'py, PyArray1<bool>>> {
+        let values = values.as_array();
+        let checked = values.iter().enumerate().map(|(i, v)| {
+            Error::range(!v.is_nan(), format!("value[{i}]"), *v, "", "a number")?;
+            Ok(self.0.contains(*v))
+        });
+        let within = checked.collect::<Result<Vec<bool>>>()?;
+        Ok(within.to_pyarray(py))
+    }
+
+    /// The interval with its limits moved inwards by `guard_band`; outwards where it is negative.
+    fn guarded(&self, guard_band: f64) -> PyResult<Permissible> {
+        Ok(Permissible(self.0.guarded(guard_band)?))
+    }
+
+    /// The conformance probability of one quantity.
+    fn of_quantity(&self, py: Python<'_>, quantity: Quantity<'_>) -> PyResult<f64> {
+        let distribution = quantity.distribution()?;
+        Ok(py.detach(|| self.0.probability(&distribution)))
+    }
+
+    /// The conformance probability for estimates, their standard uncertainties and degrees of
+    /// freedom, all of shape `(n,)`.
+    fn of_columns<'py>(
+        &self,
+        py: Python<'py>,
+        estimate: Argument<'py>,
+        standard_uncertainty: Argument<'py>,
+        dof: Argument<'py>,
+    ) -> PyResult<Array<'py>> {
+        let (y, u) = (estimate.as_array(), standard_uncertainty.as_array());
+        let rows = y.iter().zip(u).zip(dof.as_array());
+        let all = rows.map(|((y, u), dof)| {
+            Error::range(y.is_finite(), "estimate", *y, "", "finite numbers")?;
+            Ok(self.0.probability(&of_estimate(*y, *u, *dof)?))
+        });
+        let all = all.collect::<Result<Vec<f64>>>()?;
+        Ok(all.to_pyarray(py))
+    }
+
+    /// The measurement capability index `C_m`.
+    fn capability_index(&self, standard_uncertainty: f64) -> PyResult<f64> {
+        Ok(self.0.capability_index(standard_uncertainty)?)
+    }
+
+    fn __repr__(&self) -> String {
+        format!("<Permissible values {}>", limits_in_words(&self.0))
+    }
+}
+
+fn limits_in_words(interval: &core::Permissible) -> String {
+    let (lower, upper) = (interval.lower(), interval.upper());
+    match (lower.is_finite(), upper.is_finite()) {
+        (true, true) => format!("from {lower} to {upper}"),
+        (true, false) => format!("of {lower} and above"),
+        _ => format!("of {upper} and below"),
+    }
+}
+
+/// The risks of the decision on one measured item.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct SpecificRisks(core::SpecificRisks);
+
+#[pymethods]
+impl SpecificRisks {
+    #[staticmethod]
+    fn of(conformance_probability: f64) -> SpecificRisks {
+        SpecificRisks(core::SpecificRisks::of(conformance_probability))
+    }
+
+    #[getter]
+    fn consumers_risk(&self) -> f64 {
+        self.0.consumers_risk
+    }
+
+    #[getter]
+    fn producers_risk(&self) -> f64 {
+        self.0.producers_risk
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<SpecificRisks: consumer's {:.4e} if the item is accepted, producer's {:.4e} if it is \
+             rejected>",
+            self.0.consumers_risk, self.0.producers_risk
+        )
+    }
+}
+
+/// Items whose true values follow a known distribution, and the measurement of them.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct ItemsAndMeasurement {
+    items: core::ItemsAndMeasurement,
+    tolerance: core::Permissible,
+}
+
+#[pymethods]
+impl ItemsAndMeasurement {
+    #[new]
+    fn new(
+        prior: Quantity<'_>,
+        measurement_uncertainty: f64,
+        tolerance: &Bound<'_, Permissible>,
+    ) -> PyResult<ItemsAndMeasurement> {
+        let prior = prior.distribution()?;
+        let u = measurement_uncertainty;
+        let tolerance = tolerance.get().0;
+        let items = core::ItemsAndMeasurement::new(prior, u, tolerance)?;
+        Ok(ItemsAndMeasurement { items, tolerance })
+    }
+
+    /// Conformance probabilities of items by their measured values, both of shape `(n,)`.
+    fn conformity_column<'py>(
+        &self,
+        py: Python<'py>,
+        measured: Argument<'py>,
+    ) -> PyResult<Array<'py>> {
+        let measured = measured.as_array().to_vec();
+        let one = |y: &f64| {
+            Error::range(y.is_finite(), "measured", *y, "", "finite numbers")?;
+            self.items.conformity_given(*y)
+        };
+        let all = py.detach(|| measured.iter().map(one).collect::<Result<Vec<f64>>>())?;
+        Ok(all.to_pyarray(py))
+    }
+
+    /// The conformance probability of items whose measured values are ``measured``, of any shape
+    /// (JCGM 106:2012, 6.2 and 9.3.2).
+    fn conformance_probability<'py>(
+        slf: &Bound<'py, ItemsAndMeasurement>,
+        measured: Bound<'py, PyAny>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let module = slf.py().import("flowdoubt.conformity")?;
+        module.call_method1("_of_measured", (slf, measured))
+    }
+
+    /// The risks of the decision on one item whose measured value is ``measured``.
+    fn specific_risks(&self, py: Python<'_>, measured: f64) -> PyResult<SpecificRisks> {
+        Error::range(
+            measured.is_finite(),
+            "measured",
+            measured,
+            "",
+            "finite numbers",
+        )?;
+        let p = py.detach(|| self.items.conformity_given(measured))?;
+        Ok(SpecificRisks(core::SpecificRisks::of(p)))
+    }
+
+    /// The risks over all items of accepting what is measured within ``acceptance``; within the
+    /// tolerance interval if not given, which is simple acceptance (JCGM 106:2012, 8.2 and 9.5).
+    #[pyo3(signature = (acceptance = None))]
+    fn global_risks(
+        &self,
+        py: Python<'_>,
+        acceptance: Option<&Bound<'_, Permissible>>,
+    ) -> GlobalRisks {
+        let acceptance = acceptance.map_or(self.tolerance, |interval| interval.get().0);
+        GlobalRisks(py.detach(|| self.items.global_risks(&acceptance)))
+    }
+
+    /// The guard band with which the global consumer's risk is ``consumers_risk``; negative where
+    /// acceptance limits outside the tolerance interval would do (JCGM 106:2012, 9.5.4).
+    fn guard_band(&self, py: Python<'_>, consumers_risk: f64) -> PyResult<f64> {
+        Ok(py.detach(|| self.items.guard_band_for(consumers_risk))?)
+    }
+
+    #[getter]
+    fn tolerance(&self) -> Permissible {
+        Permissible(self.tolerance)
+    }
+
+    #[getter]
+    fn measurement_uncertainty(&self) -> f64 {
+        self.items.measurement_uncertainty()
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<ItemsAndMeasurement: prior {} about {}, measurement uncertainty {}, permissible {}>",
+            self.items.prior().name(),
+            self.items.prior().mean(),
+            self.items.measurement_uncertainty(),
+            limits_in_words(&self.tolerance)
+        )
+    }
+}
+
+/// The risks of a decision rule over all items (JCGM 106:2012, 9.5).
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct GlobalRisks(core::GlobalRisks);
+
+#[pymethods]
+impl GlobalRisks {
+    #[getter]
+    fn conforming(&self) -> f64 {
+        self.0.conforming
+    }
+
+    #[getter]
+    fn accepted(&self) -> f64 {
+        self.0.accepted
+    }
+
+    #[getter]
+    fn consumers_risk(&self) -> f64 {
+        self.0.consumers_risk
+    }
+
+    #[getter]
+    fn producers_risk(&self) -> f64 {
+        self.0.producers_risk
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<GlobalRisks: consumer's {:.4e}, producer's {:.4e}, accepted {:.4}, conforming {:.4}>",
+            self.0.consumers_risk, self.0.producers_risk, self.0.accepted, self.0.conforming
+        )
+    }
+}
+
+const SIDES: [&str; 2] = ["lower", "upper"];
+const RULES: [&str; 2] = ["guarded_acceptance", "guarded_rejection"];
+
+/// The acceptance limit at which a decision is right with the stated probability; the standard
+/// uncertainty is a share of the measured value where `relative` holds.
+#[pyfunction]
+fn acceptance_limit(
+    tolerance_limit: f64,
+    side: &str,
+    rule: &str,
+    standard_uncertainty: f64,
+    relative: bool,
+    dof: f64,
+    probability: f64,
+) -> PyResult<f64> {
+    let side = match side {
+        "lower" => LimitSide::Lower,
+        "upper" => LimitSide::Upper,
+        _ => return Err(Error::unknown_name("side", side, &SIDES).into()),
+    };
+    let rule = match rule {
+        "guarded_acceptance" => DecisionRule::GuardedAcceptance,
+        "guarded_rejection" => DecisionRule::GuardedRejection,
+        _ => return Err(Error::unknown_name("rule", rule, &RULES).into()),
+    };
+    let doubt = if relative {
+        Doubt::Relative(standard_uncertainty)
+    } else {
+        Doubt::Absolute(standard_uncertainty)
+    };
+    let limit = core::decision_limit(tolerance_limit, side, rule, doubt, dof, probability)?;
+    Ok(limit)
+}

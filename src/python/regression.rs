@@ -1,0 +1,292 @@
+//! Calibration lines.
+
+use super::evaluation::delegate;
+use crate::error::{Error, Result};
+use crate::uncertainty as core;
+use numpy::{PyArray1, PyArray2, PyReadonlyArray1, PyReadonlyArray2, ToPyArray};
+use pyo3::prelude::*;
+
+type Array<'py> = Bound<'py, PyArray1<f64>>;
+type Argument<'py> = PyReadonlyArray1<'py, f64>;
+
+pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add_class::<StraightLine>()
+}
+
+/// A straight line through points, with the covariance matrix of its parameters
+/// (JCGM 100:2008, H.3; ISO/TS 28037:2010).
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct StraightLine {
+    line: core::StraightLine,
+    x: Vec<f64>,
+    y: Vec<f64>,
+}
+
+/// Both coordinates of the points.
+struct Points {
+    x: Vec<f64>,
+    y: Vec<f64>,
+}
+
+impl Points {
+    fn of(x: &Argument<'_>, y: &Argument<'_>) -> Points {
+        let [x, y] = [x, y].map(|column| column.as_array().to_vec());
+        Points { x, y }
+    }
+
+    fn line(
+        self,
+        fit: impl FnOnce(&[f64], &[f64]) -> Result<core::StraightLine>,
+    ) -> PyResult<StraightLine> {
+        let Points { x, y } = self;
+        let line = fit(&x, &y)?;
+        Ok(StraightLine { line, x, y })
+    }
+}
+
+/// Applies a checked prediction to pairs of a value and its standard uncertainty; returns values
+/// and standard uncertainties.
+fn predictions<'py>(
+    py: Python<'py>,
+    name: &str,
+    values: &Argument<'py>,
+    uncertainties: &Argument<'py>,
+    predict: impl Fn(f64, f64) -> Result<core::Prediction>,
+) -> PyResult<(Array<'py>, Array<'py>)> {
+    let (values, uncertainties) = (values.as_array(), uncertainties.as_array());
+    let (mut found, mut doubt) = (Vec::new(), Vec::new());
+    for (i, (v, u)) in values.iter().zip(uncertainties).enumerate() {
+        let place = |what: &str| format!("{what}{name}[{i}]");
+        Error::range(v.is_finite(), place(""), *v, "", "finite numbers")?;
+        let usable = *u >= 0.0 && u.is_finite();
+        Error::range(usable, place("u_"), *u, "", "0 or above")?;
+        let prediction = predict(*v, *u)?;
+        found.push(prediction.value);
+        doubt.push(prediction.standard_uncertainty);
+    }
+    Ok((found.to_pyarray(py), doubt.to_pyarray(py)))
+}
+
+#[pymethods]
+impl StraightLine {
+    #[staticmethod]
+    fn ordinary(x: Argument<'_>, y: Argument<'_>) -> PyResult<StraightLine> {
+        Points::of(&x, &y).line(core::StraightLine::ordinary)
+    }
+
+    #[staticmethod]
+    fn weighted(x: Argument<'_>, y: Argument<'_>, u_y: Argument<'_>) -> PyResult<StraightLine> {
+        let u_y = u_y.as_array().to_vec();
+        Points::of(&x, &y).line(|x, y| core::StraightLine::weighted(x, y, &u_y))
+    }
+
+    #[staticmethod]
+    fn with_uncertainties(
+        py: Python<'_>,
+        x: Argument<'_>,
+        u_x: Argument<'_>,
+        y: Argument<'_>,
+        u_y: Argument<'_>,
+    ) -> PyResult<StraightLine> {
+        let [u_x, u_y] = [u_x, u_y].map(|column| column.as_array().to_vec());
+        let points = Points::of(&x, &y);
+        points.line(|x, y| py.detach(|| core::StraightLine::with_uncertainties(x, &u_x, y, &u_y)))
+    }
+
+    /// `covariance` has shape `(2 n, 2 n)`, first all x, then all y.
+    #[staticmethod]
+    fn generalized(
+        py: Python<'_>,
+        x: Argument<'_>,
+        y: Argument<'_>,
+        covariance: PyReadonlyArray2<'_, f64>,
+    ) -> PyResult<StraightLine> {
+        let rows = covariance.as_array();
+        let rows: Vec<Vec<f64>> = rows.rows().into_iter().map(|row| row.to_vec()).collect();
+        let points = Points::of(&x, &y);
+        points.line(|x, y| py.detach(|| core::StraightLine::generalized(x, y, &rows)))
+    }
+
+    #[getter]
+    fn intercept(&self) -> f64 {
+        self.line.intercept()
+    }
+
+    #[getter]
+    fn slope(&self) -> f64 {
+        self.line.slope()
+    }
+
+    #[getter]
+    fn intercept_uncertainty(&self) -> f64 {
+        self.line.intercept_uncertainty()
+    }
+
+    #[getter]
+    fn slope_uncertainty(&self) -> f64 {
+        self.line.slope_uncertainty()
+    }
+
+    /// Covariance matrix of intercept and slope, shape `(2, 2)`.
+    #[getter]
+    fn covariance<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray2<f64>> {
+        PyArray2::from_owned_array(py, self.line.parameter_covariance_matrix().to_vec().into())
+    }
+
+    /// Correlation coefficient of intercept and slope.
+    #[getter]
+    fn correlation(&self) -> f64 {
+        self.line.parameter_correlation()
+    }
+
+    #[getter]
+    fn x<'py>(&self, py: Python<'py>) -> Array<'py> {
+        self.x.to_pyarray(py)
+    }
+
+    #[getter]
+    fn y<'py>(&self, py: Python<'py>) -> Array<'py> {
+        self.y.to_pyarray(py)
+    }
+
+    #[getter]
+    fn residuals<'py>(&self, py: Python<'py>) -> Array<'py> {
+        self.line.residuals.to_pyarray(py)
+    }
+
+    #[getter]
+    fn residual_deviation(&self) -> f64 {
+        self.line.residual_deviation()
+    }
+
+    #[getter]
+    fn dof(&self) -> f64 {
+        self.line.dof
+    }
+
+    #[getter]
+    fn chi_squared(&self) -> Option<f64> {
+        self.line.chi_squared
+    }
+
+    #[getter]
+    fn p_value(&self) -> Option<f64> {
+        self.line.p_value()
+    }
+
+    /// The least and the greatest abscissa of the points.
+    #[getter]
+    fn range(&self) -> (f64, f64) {
+        self.line.range()
+    }
+
+    /// The line at ``x``, with its standard uncertainty (JCGM 100:2008, H.3.4).
+    ///
+    /// The uncertainty is that of the line, not that of a new point beside it.
+    ///
+    /// Parameters
+    /// ----------
+    /// x
+    ///     Abscissae of any shape, in the unit of the points.
+    /// u_x
+    ///     Their standard uncertainties, independent of the points (ISO/TS 28037:2010, 11.2).
+    /// extrapolate
+    ///     Allow abscissae outside the range of the points.
+    ///
+    /// Returns
+    /// -------
+    /// Prediction
+    ///
+    /// Raises
+    /// ------
+    /// FlowdoubtError
+    ///     Numbers that are not finite, a negative uncertainty, an extrapolation not asked for.
+    #[pyo3(signature = (x, u_x = None, *, extrapolate = false))]
+    fn predict<'py>(
+        slf: &Bound<'py, StraightLine>,
+        x: Bound<'py, PyAny>,
+        u_x: Option<Bound<'py, PyAny>>,
+        extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let module = slf.py().import("flowdoubt.regression")?;
+        module.call_method1("_predict", (slf, x, u_x, extrapolate))
+    }
+
+    /// Where the line takes the value ``y``, with the standard uncertainty of that abscissa
+    /// (ISO/TS 28037:2010, 11.1).
+    ///
+    /// Parameters
+    /// ----------
+    /// y
+    ///     Values of any shape, in the unit of the points.
+    /// u_y
+    ///     Their standard uncertainties, independent of the points.
+    /// extrapolate
+    ///     Allow abscissae outside the range of the points.
+    ///
+    /// Returns
+    /// -------
+    /// Prediction
+    ///
+    /// Raises
+    /// ------
+    /// FlowdoubtError
+    ///     As for ``predict``; a line without slope.
+    #[pyo3(signature = (y, u_y = None, *, extrapolate = false))]
+    fn solve<'py>(
+        slf: &Bound<'py, StraightLine>,
+        y: Bound<'py, PyAny>,
+        u_y: Option<Bound<'py, PyAny>>,
+        extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let module = slf.py().import("flowdoubt.regression")?;
+        module.call_method1("_solve", (slf, y, u_y, extrapolate))
+    }
+
+    /// The line at `x`, both of shape `(n,)`: values and standard uncertainties.
+    fn predict_columns<'py>(
+        &self,
+        py: Python<'py>,
+        x: Argument<'py>,
+        u_x: Argument<'py>,
+    ) -> PyResult<(Array<'py>, Array<'py>)> {
+        predictions(py, "x", &x, &u_x, |x, u| {
+            Ok(self.line.predict_at_uncertain(x, u))
+        })
+    }
+
+    /// Where the line takes the values `y`, both of shape `(n,)`: abscissae and standard
+    /// uncertainties.
+    fn solve_columns<'py>(
+        &self,
+        py: Python<'py>,
+        y: Argument<'py>,
+        u_y: Argument<'py>,
+    ) -> PyResult<(Array<'py>, Array<'py>)> {
+        predictions(py, "y", &y, &u_y, |y, u| self.line.solve(y, u))
+    }
+
+    /// The points with fitted values and residuals.
+    fn to_pandas<'py>(slf: &Bound<'py, StraightLine>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt.regression", "_to_pandas")
+    }
+
+    /// The points with fitted values and residuals.
+    fn to_polars<'py>(slf: &Bound<'py, StraightLine>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt.regression", "_to_polars")
+    }
+
+    fn __repr__(&self) -> String {
+        let line = &self.line;
+        format!(
+            "<StraightLine through {} points: intercept {} with standard uncertainty {}, slope {} \
+             with {}, correlation {:.3}>",
+            self.x.len(),
+            line.intercept(),
+            line.intercept_uncertainty(),
+            line.slope(),
+            line.slope_uncertainty(),
+            line.parameter_correlation()
+        )
+    }
+}

@@ -1,0 +1,435 @@
+//! Type A evaluation.
+
+use crate::error::Error;
+use crate::uncertainty as core;
+use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
+use pyo3::prelude::*;
+
+type Array<'py> = Bound<'py, PyArray1<f64>>;
+type Argument<'py> = PyReadonlyArray1<'py, f64>;
+
+pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add_class::<TypeA>()?;
+    module.add_class::<Pooled>()?;
+    module.add_class::<Autocorrelated>()?;
+    module.add_class::<WeightedMean>()?;
+    module.add_class::<OutlierTest>()?;
+    module.add_class::<OneWay>()?;
+    module.add_function(wrap_pyfunction!(variance_inflation, module)?)?;
+    module.add_function(wrap_pyfunction!(grubbs_critical_value, module)?)
+}
+
+/// By what the variance of the mean of `count` readings exceeds `sigma^2 / count`;
+/// `autocorrelation` holds the coefficients from lag one on, the rest being zero.
+#[pyfunction]
+fn variance_inflation(count: usize, autocorrelation: Argument<'_>) -> PyResult<f64> {
+    Error::range(count > 0, "count", count as f64, "", "one reading or more")?;
+    let coefficients = vector(&autocorrelation);
+    for (i, r) in coefficients.iter().enumerate() {
+        let inside = (-1.0..=1.0).contains(r);
+        Error::range(inside, format!("autocorrelation[{i}]"), *r, "", "-1 to 1")?;
+    }
+    let lags = coefficients.len();
+    Ok(core::variance_inflation(count, lags, |k| {
+        coefficients[k - 1]
+    }))
+}
+
+/// The value that Grubbs' `G` of `count` normal readings exceeds with probability `significance`.
+#[pyfunction]
+fn grubbs_critical_value(count: usize, significance: f64) -> PyResult<f64> {
+    Ok(core::grubbs_critical_value(count, significance)?)
+}
+
+fn vector(values: &Argument<'_>) -> Vec<f64> {
+    values.as_array().to_vec()
+}
+
+/// Mean, spread and degrees of freedom of independent repeated readings (JCGM 100:2008, 4.2).
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct TypeA(core::TypeA);
+
+#[pymethods]
+impl TypeA {
+    #[staticmethod]
+    fn of(readings: Argument<'_>, field: &str) -> PyResult<TypeA> {
+        Ok(TypeA(core::TypeA::of(&vector(&readings), field)?))
+    }
+
+    #[staticmethod]
+    fn from_statistics(
+        count: usize,
+        mean: f64,
+        standard_deviation: f64,
+        field: &str,
+    ) -> PyResult<TypeA> {
+        let stated = core::TypeA::from_statistics(count, mean, standard_deviation, field)?;
+        Ok(TypeA(stated))
+    }
+
+    #[getter]
+    fn count(&self) -> usize {
+        self.0.count
+    }
+
+    #[getter]
+    fn mean(&self) -> f64 {
+        self.0.mean
+    }
+
+    #[getter]
+    fn standard_deviation(&self) -> f64 {
+        self.0.standard_deviation
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.0.standard_uncertainty()
+    }
+
+    #[getter]
+    fn dof(&self) -> f64 {
+        self.0.dof()
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<TypeA mean {}, standard uncertainty {}, {} readings>",
+            self.0.mean,
+            self.0.standard_uncertainty(),
+            self.0.count
+        )
+    }
+}
+
+/// The copies of the statistics of several series.
+fn series(all: &[Py<TypeA>]) -> Vec<core::TypeA> {
+    all.iter().map(|one| one.get().0).collect()
+}
+
+/// The pooled experimental standard deviation of several series (JCGM 100:2008, 4.2.4).
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Pooled(core::Pooled);
+
+#[pymethods]
+impl Pooled {
+    #[staticmethod]
+    fn of(all: Vec<Py<TypeA>>) -> PyResult<Pooled> {
+        Ok(Pooled(core::Pooled::of(&series(&all))?))
+    }
+
+    #[getter]
+    fn standard_deviation(&self) -> f64 {
+        self.0.standard_deviation
+    }
+
+    #[getter]
+    fn dof(&self) -> f64 {
+        self.0.dof
+    }
+
+    /// The standard uncertainty of the mean of `count` new readings.
+    fn of_mean(&self, count: usize) -> PyResult<f64> {
+        Ok(self.0.of_mean(count)?)
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<Pooled standard deviation {}, degrees of freedom {}>",
+            self.0.standard_deviation, self.0.dof
+        )
+    }
+}
+
+/// The mean of a stationary series of readings at equal intervals.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Autocorrelated(core::Autocorrelated);
+
+#[pymethods]
+impl Autocorrelated {
+    #[staticmethod]
+    fn of(py: Python<'_>, readings: Argument<'_>, field: &str) -> PyResult<Autocorrelated> {
+        let readings = vector(&readings);
+        let found = py.detach(|| core::Autocorrelated::of(&readings, field))?;
+        Ok(Autocorrelated(found))
+    }
+
+    #[getter]
+    fn count(&self) -> usize {
+        self.0.count
+    }
+
+    #[getter]
+    fn mean(&self) -> f64 {
+        self.0.mean
+    }
+
+    #[getter]
+    fn standard_deviation(&self) -> f64 {
+        self.0.standard_deviation
+    }
+
+    #[getter]
+    fn effective_count(&self) -> f64 {
+        self.0.effective_count
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.0.standard_uncertainty
+    }
+
+    #[getter]
+    fn dof(&self) -> f64 {
+        self.0.dof()
+    }
+
+    /// The autocorrelation coefficients that were used, from lag one on, shape `(lags,)`.
+    #[getter]
+    fn autocorrelation<'py>(&self, py: Python<'py>) -> Array<'py> {
+        self.0.autocorrelation.to_pyarray(py)
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<Autocorrelated mean {}, standard uncertainty {}, {} readings worth {:.1} independent \
+             ones>",
+            self.0.mean, self.0.standard_uncertainty, self.0.count, self.0.effective_count
+        )
+    }
+}
+
+/// The weighted mean of results for one quantity, and whether they agree.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct WeightedMean(core::WeightedMean);
+
+#[pymethods]
+impl WeightedMean {
+    #[staticmethod]
+    fn of(results: Argument<'_>, standard_uncertainties: Argument<'_>) -> PyResult<WeightedMean> {
+        let (x, u) = (vector(&results), vector(&standard_uncertainties));
+        Ok(WeightedMean(core::WeightedMean::of(&x, &u)?))
+    }
+
+    #[getter]
+    fn mean(&self) -> f64 {
+        self.0.mean
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.0.standard_uncertainty
+    }
+
+    #[getter]
+    fn enlarged_standard_uncertainty(&self) -> f64 {
+        self.0.enlarged_standard_uncertainty()
+    }
+
+    #[getter]
+    fn chi_squared(&self) -> f64 {
+        self.0.chi_squared
+    }
+
+    #[getter]
+    fn dof(&self) -> f64 {
+        self.0.dof
+    }
+
+    #[getter]
+    fn p_value(&self) -> f64 {
+        self.0.p_value
+    }
+
+    #[getter]
+    fn birge_ratio(&self) -> f64 {
+        self.0.birge_ratio
+    }
+
+    /// Results less the weighted mean, shape `(n,)`.
+    #[getter]
+    fn differences<'py>(&self, py: Python<'py>) -> Array<'py> {
+        self.0.differences.to_pyarray(py)
+    }
+
+    /// Standard uncertainties of the differences, shape `(n,)`.
+    #[getter]
+    fn difference_uncertainties<'py>(&self, py: Python<'py>) -> Array<'py> {
+        self.0.difference_uncertainties.to_pyarray(py)
+    }
+
+    /// Whether the results agree at the level `significance`.
+    #[pyo3(signature = (significance = 0.05))]
+    fn consistent(&self, significance: f64) -> PyResult<bool> {
+        let inside = significance > 0.0 && significance < 1.0;
+        let allowed = "strictly between 0 and 1";
+        Error::range(inside, "significance", significance, "", allowed)?;
+        Ok(self.0.consistent(significance))
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<WeightedMean {}, standard uncertainty {}, chi-squared {:.3} with {} degrees of \
+             freedom>",
+            self.0.mean, self.0.standard_uncertainty, self.0.chi_squared, self.0.dof
+        )
+    }
+}
+
+/// Grubbs' test of the reading farthest from the mean. It reports; nothing is removed.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct OutlierTest(core::OutlierTest);
+
+#[pymethods]
+impl OutlierTest {
+    #[staticmethod]
+    fn of(readings: Argument<'_>, significance: f64, field: &str) -> PyResult<OutlierTest> {
+        let test = core::OutlierTest::of(&vector(&readings), significance, field)?;
+        Ok(OutlierTest(test))
+    }
+
+    /// The place of the reading farthest from the mean, counted from 0.
+    #[getter]
+    fn index(&self) -> usize {
+        self.0.index
+    }
+
+    #[getter]
+    fn reading(&self) -> f64 {
+        self.0.reading
+    }
+
+    #[getter]
+    fn statistic(&self) -> f64 {
+        self.0.statistic
+    }
+
+    #[getter]
+    fn critical_value(&self) -> f64 {
+        self.0.critical_value
+    }
+
+    #[getter]
+    fn significance(&self) -> f64 {
+        self.0.significance
+    }
+
+    #[getter]
+    fn p_value(&self) -> f64 {
+        self.0.p_value
+    }
+
+    #[getter]
+    fn stands_out(&self) -> bool {
+        self.0.stands_out()
+    }
+
+    #[getter]
+    fn in_words(&self) -> String {
+        self.0.in_words()
+    }
+
+    fn __repr__(&self) -> String {
+        format!("<OutlierTest: {}>", self.0.in_words())
+    }
+}
+
+/// One-way analysis of variance (JCGM 100:2008, H.5).
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct OneWay(core::OneWay);
+
+#[pymethods]
+impl OneWay {
+    #[staticmethod]
+    fn of(groups: Vec<Py<TypeA>>, field: &str) -> PyResult<OneWay> {
+        Ok(OneWay(core::OneWay::of_statistics(
+            &series(&groups),
+            field,
+        )?))
+    }
+
+    #[getter]
+    fn groups(&self) -> usize {
+        self.0.groups
+    }
+
+    #[getter]
+    fn readings(&self) -> usize {
+        self.0.readings
+    }
+
+    #[getter]
+    fn mean(&self) -> f64 {
+        self.0.mean
+    }
+
+    #[getter]
+    fn between_deviation(&self) -> f64 {
+        self.0.between_deviation
+    }
+
+    #[getter]
+    fn within_deviation(&self) -> f64 {
+        self.0.within_deviation
+    }
+
+    #[getter]
+    fn between_component(&self) -> f64 {
+        self.0.between_component
+    }
+
+    #[getter]
+    fn deviation_of_means(&self) -> f64 {
+        self.0.deviation_of_means
+    }
+
+    #[getter]
+    fn between_dof(&self) -> f64 {
+        self.0.between_dof()
+    }
+
+    #[getter]
+    fn within_dof(&self) -> f64 {
+        self.0.within_dof()
+    }
+
+    #[getter]
+    fn f(&self) -> f64 {
+        self.0.f
+    }
+
+    #[getter]
+    fn p_value(&self) -> f64 {
+        self.0.p_value
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.0.standard_uncertainty().0
+    }
+
+    /// Degrees of freedom of the standard uncertainty of the mean.
+    #[getter]
+    fn dof(&self) -> f64 {
+        self.0.standard_uncertainty().1
+    }
+
+    /// The standard uncertainty of the mean and its degrees of freedom if there is no effect
+    /// between groups.
+    fn without_between_effect(&self) -> (f64, f64) {
+        self.0.standard_uncertainty_without_between_effect()
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<OneWay mean {}, standard uncertainty {}, within groups {}, between groups {}, F {:.3} \
+             with p {:.3}>",
+            self.0.mean,
+            self.0.standard_uncertainty().0,
+            self.0.within_deviation,
+            self.0.between_component,
+            self.0.f,
+            self.0.p_value
+        )
+    }
+}
