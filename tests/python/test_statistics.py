@@ -33,6 +33,28 @@ def test_numacc_2_to_4_of_nist_strd(base, middle, tolerance):
     assert a.standard_uncertainty == pytest.approx(0.1 / math.sqrt(1001), rel=tolerance)
 
 
+def test_michelso_of_nist_strd():
+    """Michelson's 100 measurements of the speed of light, 1879, in thousands of km/s.
+
+    Data and certified values from memory; the data give the certified values.
+    """
+    last_three_digits = [
+        *[850, 740, 900, 1070, 930, 850, 950, 980, 980, 880, 1000, 980, 930, 650, 760, 810, 1000],
+        *[1000, 960, 960, 960, 940, 960, 940, 880, 800, 850, 880, 900, 840, 830, 790, 810, 880],
+        *[880, 830, 800, 790, 760, 800, 880, 880, 880, 860, 720, 720, 620, 860, 970, 950, 880],
+        *[910, 850, 870, 840, 840, 850, 840, 840, 840, 890, 810, 810, 820, 800, 770, 760, 740],
+        *[750, 760, 910, 920, 890, 860, 880, 720, 840, 850, 850, 780, 890, 840, 780, 810, 760],
+        *[810, 790, 810, 820, 850, 870, 870, 810, 740, 810, 940, 950, 800, 810, 870],
+    ]
+    readings = 299 + np.array(last_three_digits) / 1000
+    result = fd.statistics.mean(readings)
+    assert result.count == 100
+    assert result.mean == pytest.approx(299.852400000000, rel=1e-15)
+    assert result.standard_deviation == pytest.approx(0.0790105478190518, rel=1e-12)
+    lag_1 = fd.statistics.autocorrelated(readings).autocorrelation[0]
+    assert lag_1 == pytest.approx(0.535199668621283, rel=1e-12)
+
+
 def test_numacc_1_of_nist_strd():
     """Certified mean 10000002 and s = 1, exact in integers."""
     a = fd.statistics.mean([10000001, 10000003, 10000002])
