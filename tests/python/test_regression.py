@@ -284,3 +284,46 @@ def test_bad_input_is_refused(call, code, field):
     error = caught.value
     assert (error.code, error.field) == (code, field)
     assert isinstance(error, ValueError) and error.allowed
+
+
+@pytest.mark.parametrize(
+    ("x", "u_x", "y", "u_y", "published"),
+    [
+        # clause 6, equal weights: a, b, u(a), u(b), chi-squared
+        (
+            [1, 2, 3, 4, 5, 6],
+            None,
+            [3.3, 5.6, 7.1, 9.3, 10.7, 12.1],
+            0.5,
+            (1.867, 1.757, 0.465, 0.120, 1.665),
+        ),
+        # clause 6, different weights
+        (
+            [1, 2, 3, 4, 5, 6],
+            None,
+            [3.2, 4.3, 7.6, 8.6, 11.7, 12.8],
+            [0.5, 0.5, 0.5, 1.0, 1.0, 1.0],
+            (0.885, 2.057, 0.530, 0.178, 4.131),
+        ),
+        # clause 7, doubt in both coordinates
+        (
+            [1.2, 1.9, 2.9, 4.0, 4.7, 5.9],
+            0.2,
+            [3.4, 4.4, 7.2, 8.5, 10.8, 13.5],
+            [0.2, 0.2, 0.2, 0.4, 0.4, 0.4],
+            (0.579, 2.160, 0.476, 0.136, 2.743),
+        ),
+    ],
+    ids=["equal weights", "weights", "both coordinates"],
+)
+def test_examples_of_iso_ts_28037(x, u_x, y, u_y, published):
+    """ISO/TS 28037:2010, examples of clauses 6 and 7; data and values from memory."""
+    line = fd.regression.straight_line(x, y, u_x=u_x, u_y=u_y)
+    ours = (
+        line.intercept,
+        line.slope,
+        line.intercept_uncertainty,
+        line.slope_uncertainty,
+        line.chi_squared,
+    )
+    assert tuple(round(v, 3) for v in ours) == published

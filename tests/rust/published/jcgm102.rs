@@ -1,11 +1,12 @@
 //! JCGM 102:2011, clause 9.
 
 use super::Values;
+use super::column;
 use super::jcgm100::{Impedance, impedance_inputs};
-use crate::support::json;
+use crate::support::{json, number};
 use flowdoubt::Result;
 use flowdoubt::montecarlo::{MonteCarlo, Trials};
-use flowdoubt::scalar::Scalar;
+use flowdoubt::scalar::{ImplicitEquation, Scalar, implicit_root};
 use flowdoubt::uncertainty::{
     Distribution, Input, InputSet, JointResult, MeasurementModel, Output, Shape, propagate,
 };
@@ -18,6 +19,7 @@ pub fn values() -> Values {
     let mut all = additive();
     all.extend(polar());
     all.extend(impedance());
+    all.extend(temperatures());
     all
 }
 
@@ -157,6 +159,70 @@ fn impedance() -> Values {
         all.push((format!("102_9_4.u{i}"), joint.standard_uncertainty(i)));
         all.push((format!("102_9_4.mu{i}"), sampled.standard_uncertainty(i)));
         all.push((format!("102_9_4.au{i}"), wide.standard_uncertainty));
+    }
+    all
+}
+
+/// 9.5: `(1 + A theta + B theta^2) R_0 - r R_S = 0`, solved as the guide states it.
+struct Thermometer;
+
+impl ImplicitEquation<5> for Thermometer {
+    fn residual<S: Scalar>(&self, theta: S, [r0, a, b, rs, r]: [S; 5]) -> S {
+        (theta * (theta * b + a) + 1.0) * r0 - r * rs
+    }
+}
+
+/// Ten temperatures from ten resistance ratios with the same thermometer and standard resistor.
+struct Temperatures;
+
+impl MeasurementModel for Temperatures {
+    type Outputs<S: Scalar> = [S; 10];
+    fn outputs(&self) -> Vec<Output> {
+        let output = |j: usize| Output {
+            name: format!("theta{}", j + 1),
+            unit: Unit::named("degC"),
+        };
+        (0..10).map(output).collect()
+    }
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 10]> {
+        let start = S::Real::constant(10.0);
+        Ok(std::array::from_fn(|j| {
+            implicit_root(&Thermometer, start, 8, [x[0], x[1], x[2], x[3], x[4 + j]])
+        }))
+    }
+}
+
+fn temperatures() -> Values {
+    let given = &json("published/jcgm.json")["JCGM102_9_5"];
+    let names = ["R0", "A", "B", "RS"];
+    let mut inputs: Vec<Input> = names
+        .iter()
+        .map(|name| {
+            let pair = column(&given["inputs"][name]);
+            Input::with_standard_uncertainty(name, pair[0], pair[1], INF).expect("input")
+        })
+        .collect();
+    let u_ratio = number(&given["ratio_uncertainty_1e-7"]) * 1e-7;
+    for (j, ratio) in column(&given["ratios_less_one_1e-7"]).iter().enumerate() {
+        let (name, r) = (format!("r{}", j + 1), 1.0 + ratio * 1e-7);
+        inputs.push(Input::with_standard_uncertainty(&name, r, u_ratio, INF).expect("ratio"));
+    }
+    let pairs = [("R0", "A"), ("R0", "B"), ("A", "B")].map(|(a, b)| {
+        let r = number(&given["correlations"][a][b]);
+        (a.to_owned(), b.to_owned(), r)
+    });
+    let inputs = InputSet::correlated(inputs, &pairs).expect("set");
+    let budgets = propagate(&Temperatures, &inputs).expect("budgets");
+    let joint = JointResult::of_budgets(&budgets, &inputs).expect("joint");
+    let mut all = Values::new();
+    for i in 0..10 {
+        all.push((format!("102_9_5.theta{}", i + 1), joint.estimates[i]));
+        let u = joint.standard_uncertainty(i);
+        all.push((format!("102_9_5.u{}", i + 1), u));
+        for k in i + 1..10 {
+            let id = format!("102_9_5.r{}_{}", i + 1, k + 1);
+            all.push((id, joint.correlation(i, k)));
+        }
     }
     all
 }
