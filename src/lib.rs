@@ -17,8 +17,8 @@
 //! | [`acoustics`] | refraction, sound path, velocity from times |
 //! | [`pipe`] | the cross-section from outside measurements |
 //! | [`liquid`] | water after IAPWS |
-//! | [`montecarlo`] | propagation of distributions, for any model |
-//! | [`uncertainty`] | inputs, distributions, correlation, budget, coverage, for any model |
+//! | [`montecarlo`] | propagation of distributions, adaptive runs, sensitivity indices, for any model |
+//! | [`uncertainty`] | inputs, distributions, correlation, budget, coverage, type A, calibration lines, conformity, for any model |
 //! | [`scalar`] | the number type of every model: `f64` and duals |
 //! | [`units`] | text with units at the edge |
 //! | [`error`] | what can go wrong |
