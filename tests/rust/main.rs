@@ -15,6 +15,7 @@ mod propagation;
 mod published;
 mod readings;
 mod regression;
+mod seawater;
 mod second_order;
 mod site_doubt;
 mod site_file;
