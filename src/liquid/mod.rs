@@ -3,5 +3,6 @@
 
 pub mod seawater;
 mod seawater_gibbs;
+pub mod tabulated;
 pub mod water;
 mod water_fit;

@@ -10,12 +10,14 @@
 mod chebyshev;
 mod dual;
 mod implicit;
+mod monotone_cubic;
 mod real;
 pub mod special;
 
 pub use chebyshev::{chebyshev, chebyshev_surface};
 pub use dual::Dual;
 pub use implicit::{ImplicitEquation, implicit_root};
+pub use monotone_cubic::MonotoneCubic;
 
 use std::fmt::Debug;
 use std::ops::{Add, Div, Mul, Neg, Sub};

@@ -23,6 +23,7 @@ mod sobol;
 mod special;
 mod stability;
 mod support;
+mod tabulated;
 mod type_a;
 mod unit_text;
 mod water;

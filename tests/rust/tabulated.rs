@@ -1,0 +1,290 @@
+//! Monotone interpolation, and liquids given by a table.
+
+use crate::support::{assert_refused, assert_relative, json, number, slope};
+use flowdoubt::liquid::tabulated::{Column, ColumnDoubt, TabulatedLiquid, ViscosityColumn};
+use flowdoubt::scalar::{Dual, MonotoneCubic};
+use proptest::prelude::*;
+use serde_json::Value;
+
+/// The numbers of a list.
+fn numbers(list: &Value) -> Vec<f64> {
+    list.as_array().expect("list").iter().map(number).collect()
+}
+
+#[test]
+fn interpolation_meets_an_independent_implementation() {
+    let all = json("golden/monotone_cubic.json");
+    let tables = all.as_object().expect("tables");
+    assert_eq!(tables.len(), 6);
+    for (name, table) in tables {
+        let curve = MonotoneCubic::new(&numbers(&table["x"]), &numbers(&table["y"]));
+        for point in table["points"].as_array().expect("points") {
+            let n = |key: &str| number(&point[key]);
+            let x = n("x");
+            let found = curve.at(Dual::<f64, 1>::variable(x, 0));
+            let near = |found: f64, expected: f64| {
+                assert!(
+                    (found - expected).abs() < 1e-12 * expected.abs().max(10.0),
+                    "{name} at {x}: found {found}, expected {expected}"
+                );
+            };
+            near(found.value, n("y"));
+            near(found.gradient[0], n("slope"));
+        }
+    }
+}
+
+#[test]
+fn outside_the_table_there_is_no_number() {
+    let curve = MonotoneCubic::new(&[1.0, 2.0, 4.0], &[1.0, 3.0, 4.0]);
+    assert_eq!(curve.range(), [1.0, 4.0]);
+    for x in [1.0 - 1e-12, 4.0 + 1e-12, f64::NAN, f64::INFINITY] {
+        assert!(curve.at(x).is_nan(), "{x}");
+    }
+    // the points themselves belong to it
+    assert_eq!(curve.at(1.0), 1.0);
+    assert_eq!(curve.at(2.0), 3.0);
+    assert_relative(curve.at(4.0), 4.0, 1e-15, "last point");
+}
+
+#[test]
+#[should_panic(expected = "x must rise")]
+fn points_in_disorder() {
+    MonotoneCubic::new(&[1.0, 1.0], &[1.0, 2.0]);
+}
+
+const TEMPERATURES: [f64; 4] = [283.15, 293.15, 313.15, 353.15];
+
+fn column(values: &[f64], doubt: ColumnDoubt) -> Column {
+    Column {
+        values: values.to_vec(),
+        doubt,
+    }
+}
+
+fn sound_speed() -> Column {
+    column(
+        &[1500.0, 1465.0, 1396.0, 1262.0],
+        ColumnDoubt::Absolute(5.0),
+    )
+}
+
+fn density() -> Column {
+    column(&[877.0, 870.0, 856.0, 829.0], ColumnDoubt::Relative(0.002))
+}
+
+fn viscosity() -> Column {
+    column(&[210e-6, 110e-6, 42e-6, 12e-6], ColumnDoubt::Relative(0.05))
+}
+
+fn oil() -> TabulatedLiquid {
+    let viscosity = ViscosityColumn::Kinematic(viscosity());
+    TabulatedLiquid::new(&TEMPERATURES, &sound_speed(), &density(), &viscosity).expect("oil")
+}
+
+#[test]
+fn rows_are_met_and_doubts_follow() {
+    let oil = oil();
+    assert_eq!(oil.temperature_range(), [283.15, 353.15]);
+    for (row, t) in TEMPERATURES.into_iter().enumerate() {
+        let rho = density().values[row];
+        let nu = viscosity().values[row];
+        assert_relative(oil.sound_speed(t), sound_speed().values[row], 1e-15, "c");
+        assert_relative(oil.density(t), rho, 1e-15, "density");
+        assert_relative(oil.kinematic_viscosity(t), nu, 1e-14, "nu");
+        assert_relative(oil.dynamic_viscosity(t), rho * nu, 1e-14, "mu");
+        assert_eq!(oil.sound_speed_uncertainty(t), 5.0);
+        assert_relative(oil.density_uncertainty(t), 0.002 * rho, 1e-15, "u(density)");
+        assert_relative(oil.viscosity_relative_uncertainty(t), 0.05, 1e-15, "u(nu)");
+    }
+    // the same liquid by its dynamic viscosity, with an absolute doubt
+    let products: Vec<f64> = (viscosity().values.iter())
+        .zip(density().values)
+        .map(|(nu, rho)| nu * rho)
+        .collect();
+    let mu = column(&products, ColumnDoubt::Absolute(1e-3));
+    let other = ViscosityColumn::Dynamic(mu.clone());
+    let other = TabulatedLiquid::new(&TEMPERATURES, &sound_speed(), &density(), &other);
+    let other = other.expect("the same oil");
+    for (row, t) in TEMPERATURES.into_iter().enumerate() {
+        let (found, nu) = (other.kinematic_viscosity(t), oil.kinematic_viscosity(t));
+        assert_relative(found, nu, 1e-14, "nu");
+        assert_relative(other.dynamic_viscosity(t), mu.values[row], 1e-14, "mu");
+        let share = other.viscosity_relative_uncertainty(t);
+        assert_relative(share, 1e-3 / mu.values[row], 1e-14, "u(mu)");
+    }
+}
+
+#[test]
+fn a_viscosity_that_falls_by_a_constant_share_is_met_everywhere() {
+    let fall = |t: f64| 1e-4 * libm::exp(-0.03 * (t - 293.15));
+    let values = TEMPERATURES.map(fall);
+    let falling = ViscosityColumn::Kinematic(column(&values, ColumnDoubt::Relative(0.0)));
+    let liquid = TabulatedLiquid::new(&TEMPERATURES, &sound_speed(), &density(), &falling);
+    let liquid = liquid.expect("liquid");
+    for t in [283.15, 284.0, 301.3, 320.0, 352.0] {
+        assert_relative(liquid.kinematic_viscosity(t), fall(t), 1e-12, "nu");
+    }
+}
+
+#[test]
+fn tables_that_are_none() {
+    let kinematic = || ViscosityColumn::Kinematic(viscosity());
+    let refused = |t: &[f64], c: &Column, nu: &ViscosityColumn, code: &str, part: &str| {
+        assert_refused(TabulatedLiquid::new(t, c, &density(), nu), code, &[part]);
+    };
+    let times = |t: &[f64], code: &str, part: &str| {
+        refused(t, &sound_speed(), &kinematic(), code, part);
+    };
+    times(&[], "length", "liquid table: temperature: found 0 values");
+    times(&[293.15], "length", "2 or more");
+    times(
+        &[283.15, 293.15, 293.15, 353.15],
+        "out-of-range",
+        "temperature, row 3: found 293.15 K; allowed: above 293.15 K",
+    );
+    times(
+        &[283.15, f64::NAN, 313.15, 353.15],
+        "out-of-range",
+        "temperature, row 2: found NaN K",
+    );
+    times(
+        &[283.15, 293.15, 313.15, f64::INFINITY],
+        "out-of-range",
+        "temperature, row 4: found inf K",
+    );
+    times(
+        &[-10.0, 293.15, 313.15, 353.15],
+        "out-of-range",
+        "temperature, row 1: found -10 K; allowed: finite and above 0 K",
+    );
+    times(
+        &[283.15, 293.15, 313.15],
+        "length",
+        "sound speed: found 4 values; allowed: 3",
+    );
+
+    let speed = |values: &[f64], doubt: ColumnDoubt, part: &str| {
+        let column = column(values, doubt);
+        refused(&TEMPERATURES, &column, &kinematic(), "out-of-range", part);
+    };
+    let exact = ColumnDoubt::Relative(0.0);
+    speed(
+        &[1500.0, 0.0, 1396.0, 1262.0],
+        exact,
+        "sound speed, row 2: found 0 m/s",
+    );
+    speed(
+        &[1500.0, 1400.0, f64::NAN, 1262.0],
+        exact,
+        "sound speed, row 3: found NaN m/s",
+    );
+    let good = sound_speed().values;
+    speed(
+        &good,
+        ColumnDoubt::Absolute(-1.0),
+        "sound speed, standard uncertainty: found -1 m/s",
+    );
+    speed(
+        &good,
+        ColumnDoubt::Relative(f64::NAN),
+        "sound speed, standard uncertainty: found NaN",
+    );
+
+    let negative = column(&[1e-4, 1e-5, -1e-5, 1e-6], exact);
+    for (viscosity, part) in [
+        (
+            ViscosityColumn::Dynamic(negative.clone()),
+            "dynamic viscosity, row 3: found -0.00001 Pa s",
+        ),
+        (
+            ViscosityColumn::Kinematic(negative),
+            "kinematic viscosity, row 3: found -0.00001 m2/s",
+        ),
+    ] {
+        refused(
+            &TEMPERATURES,
+            &sound_speed(),
+            &viscosity,
+            "out-of-range",
+            part,
+        );
+    }
+}
+
+#[test]
+fn nothing_is_extrapolated() {
+    let oil = oil();
+    assert_eq!(oil.check(283.15), Ok(()));
+    assert_eq!(oil.check(353.15), Ok(()));
+    for t in [283.14, 353.16, f64::NAN] {
+        let parts = ["liquid temperature: found", "283.15 to 353.15 K"];
+        assert_refused(oil.check(t), "out-of-range", &parts);
+        assert!(oil.sound_speed(t).is_nan());
+        assert!(oil.kinematic_viscosity(t).is_nan());
+    }
+}
+
+/// Widths and heights of the steps of a table.
+fn steps() -> impl Strategy<Value = Vec<(f64, f64)>> {
+    prop::collection::vec((0.1..10.0_f64, -5.0..5.0_f64), 1..9)
+}
+
+/// The points of a table that starts at `x = 1` with `y = 2`.
+fn points(steps: &[(f64, f64)]) -> (Vec<f64>, Vec<f64>) {
+    let (mut x, mut y) = (vec![1.0], vec![2.0]);
+    for (k, (width, height)) in steps.iter().enumerate() {
+        x.push(x[k] + width);
+        y.push(y[k] + height);
+    }
+    (x, y)
+}
+
+proptest! {
+    #[test]
+    fn the_curve_stays_between_neighbours_and_keeps_their_order(
+        steps in steps(),
+        [a, b] in [0.0..1.0_f64, 0.0..1.0_f64],
+    ) {
+        let (x, y) = points(&steps);
+        let curve = MonotoneCubic::new(&x, &y);
+        let (first, second) = if a < b { (a, b) } else { (b, a) };
+        for (k, (width, height)) in steps.iter().enumerate() {
+            let [left, right] = [first, second].map(|share| curve.at(x[k] + share * width));
+            let rising = height.signum();
+            let rounding = 1e-12 * height.abs().max(1.0);
+            prop_assert!((right - left) * rising >= -rounding);
+            prop_assert!((left - y[k]) * rising >= -rounding);
+            prop_assert!((y[k + 1] - right) * rising >= -rounding);
+        }
+    }
+
+    #[test]
+    fn the_curve_has_no_jump_and_no_kink(steps in steps()) {
+        let (x, y) = points(&steps);
+        let curve = MonotoneCubic::new(&x, &y);
+        for at in &x[1..x.len() - 1] {
+            let [left, right] = [at - 1e-9, *at].map(|x| curve.at(Dual::<f64, 1>::variable(x, 0)));
+            prop_assert!((right.value - left.value).abs() < 1e-6);
+            prop_assert!((right.gradient[0] - left.gradient[0]).abs() < 1e-4);
+        }
+    }
+
+    #[test]
+    fn derivatives_meet_differences(interval in 0..3_usize, share in 0.05..0.95_f64) {
+        let [start, end] = [TEMPERATURES[interval], TEMPERATURES[interval + 1]];
+        let t = start + share * (end - start);
+        let oil = oil();
+        let dual = Dual::<f64, 1>::variable(t, 0);
+        // four points within the interval
+        let h = 0.01 * (end - start);
+        for (found, difference) in [
+            (oil.sound_speed(dual), slope(|t| oil.sound_speed(t), t, h)),
+            (oil.density(dual), slope(|t| oil.density(t), t, h)),
+            (oil.kinematic_viscosity(dual), slope(|t| oil.kinematic_viscosity(t), t, h)),
+            (oil.dynamic_viscosity(dual), slope(|t| oil.dynamic_viscosity(t), t, h)),
+        ] {
+            prop_assert!((found.gradient[0] / difference - 1.0).abs() < 1e-6);
+        }
+    }
+}
