@@ -16,7 +16,7 @@
 //! | [`profile`] | friction, profile laws, profile factor |
 //! | [`acoustics`] | refraction, sound path, velocity from times |
 //! | [`pipe`] | the cross-section from outside measurements |
-//! | [`liquid`] | water after IAPWS |
+//! | [`liquid`] | water, sea water, glycol solutions, liquids from a table |
 //! | [`montecarlo`] | propagation of distributions, adaptive runs, sensitivity indices, for any model |
 //! | [`uncertainty`] | inputs, distributions, correlation, budget, coverage, type A, calibration lines, conformity, for any model |
 //! | [`scalar`] | the number type of every model: `f64` and duals |

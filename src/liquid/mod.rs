@@ -1,6 +1,7 @@
 //! Liquids in the pipe: sound speed, density and viscosity as plain physics, generic over
 //! [`Scalar`](crate::scalar::Scalar).
 
+pub mod glycol;
 pub mod seawater;
 mod seawater_gibbs;
 pub mod tabulated;

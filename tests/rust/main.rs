@@ -7,6 +7,7 @@ mod conformity;
 mod derivatives;
 mod distributions;
 mod evaluation;
+mod glycol;
 mod guides;
 mod joint;
 mod models;
