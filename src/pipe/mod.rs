@@ -1,4 +1,12 @@
-//! The pipe's cross-section from what can be measured outside.
+//! The pipe's cross-section from what can be measured outside, and what tables know of pipes.
+
+mod dimensions;
+mod figure;
+
+pub use dimensions::{
+    Dimensions, SDR, Standard, en_10216_wall, en_10220_outside_diameter, plastic_pipe,
+};
+pub use figure::Range;
 
 use crate::scalar::Scalar;
 use std::f64::consts::PI;

@@ -11,6 +11,7 @@ mod glycol;
 mod guides;
 mod joint;
 mod models;
+mod pipe_dimensions;
 mod profile;
 mod propagation;
 mod published;
