@@ -1,12 +1,21 @@
 //! The pipe's cross-section from what can be measured outside, and what tables know of pipes.
 
 mod dimensions;
+mod expansion;
 mod figure;
+mod ovality;
+mod wall_grid;
 
 pub use dimensions::{
     Dimensions, SDR, Standard, en_10216_wall, en_10220_outside_diameter, plastic_pipe,
 };
+pub use expansion::{Ends, Pressurised, Strain, thermally_expanded};
 pub use figure::Range;
+pub use ovality::{
+    EccentricPath, area_error_of_circumference, area_error_of_mean_diameter, check_ellipse,
+    ellipse_area, ellipse_diameter, ellipse_perimeter, ellipse_width, ovality,
+};
+pub use wall_grid::{Eccentric, WallGrid};
 
 use crate::scalar::Scalar;
 use std::f64::consts::PI;

@@ -12,6 +12,8 @@ mod guides;
 mod joint;
 mod models;
 mod pipe_dimensions;
+mod pipe_expansion;
+mod pipe_ovality;
 mod profile;
 mod propagation;
 mod published;
