@@ -15,7 +15,7 @@
 //! | [`site`] | a site and its file; the measurement model of one path |
 //! | [`profile`] | friction, profile laws, profile factor |
 //! | [`acoustics`] | refraction, sound path, velocity from times |
-//! | [`pipe`] | the cross-section from outside measurements, its shape and expansion; tables of pipes |
+//! | [`pipe`] | the cross-section from outside measurements, its expansion; tables of pipes and materials |
 //! | [`liquid`] | water, sea water, glycol solutions, liquids from a table |
 //! | [`montecarlo`] | propagation of distributions, adaptive runs, sensitivity indices, for any model |
 //! | [`uncertainty`] | inputs, distributions, correlation, budget, coverage, type A, calibration lines, conformity, for any model |

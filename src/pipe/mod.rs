@@ -3,6 +3,7 @@
 mod dimensions;
 mod expansion;
 mod figure;
+mod material;
 mod ovality;
 mod wall_grid;
 
@@ -10,7 +11,8 @@ pub use dimensions::{
     Dimensions, SDR, Standard, en_10216_wall, en_10220_outside_diameter, plastic_pipe,
 };
 pub use expansion::{Ends, Pressurised, Strain, thermally_expanded};
-pub use figure::Range;
+pub use figure::{Figure, Range, Status};
+pub use material::{Material, TABLE_TEMPERATURE, poisson_ratio, sound_speed_at, youngs_modulus};
 pub use ovality::{
     EccentricPath, area_error_of_circumference, area_error_of_mean_diameter, check_ellipse,
     ellipse_area, ellipse_diameter, ellipse_perimeter, ellipse_width, ovality,

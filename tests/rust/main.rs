@@ -13,6 +13,7 @@ mod joint;
 mod models;
 mod pipe_dimensions;
 mod pipe_expansion;
+mod pipe_materials;
 mod pipe_ovality;
 mod profile;
 mod propagation;
