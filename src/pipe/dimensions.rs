@@ -42,8 +42,9 @@ struct Line {
     nps: &'static str,
     /// Nominal size without dimension.
     dn: &'static str,
-    outside_diameter_mm: f64,
-    /// Schedule and wall in mm.
+    /// In m.
+    outside_diameter: f64,
+    /// Schedule and wall in m.
     walls: Vec<(&'static str, f64)>,
 }
 
@@ -61,11 +62,12 @@ fn read(text: &'static str) -> Result<Table> {
     lines
         .map(|line| {
             let cells: Vec<&str> = line.split(',').collect();
-            let number = |cell: &str| cell.parse::<f64>().map_err(|_| broken(line));
+            // decimal, so that 7.11 mm is the double of 7.11e-3 m
+            let metres = |cell: &str| format!("{cell}e-3").parse().map_err(|_| broken(line));
             let mut read = Line {
                 nps: "",
                 dn: "",
-                outside_diameter_mm: f64::NAN,
+                outside_diameter: f64::NAN,
                 walls: Vec::new(),
             };
             if cells.len() != names.len() {
@@ -75,9 +77,9 @@ fn read(text: &'static str) -> Result<Table> {
                 match *name {
                     "nps" => read.nps = cell,
                     "dn" => read.dn = cell,
-                    "outside_diameter_mm" => read.outside_diameter_mm = number(cell)?,
+                    "outside_diameter_mm" => read.outside_diameter = metres(cell)?,
                     _ if cell.is_empty() => {}
-                    schedule => read.walls.push((schedule, number(cell)?)),
+                    schedule => read.walls.push((schedule, metres(cell)?)),
                 }
             }
             Ok(read)
@@ -187,18 +189,18 @@ impl Standard {
             let names: Vec<&str> = line.walls.iter().map(|(name, _)| *name).collect();
             return Err(unknown("pipe.schedule", schedule, &wanted, &names));
         };
-        let diameter = line.outside_diameter_mm * MM;
+        let (diameter, wall) = (line.outside_diameter, *wall);
         let step = outside_diameter_step_mm(inches(line.nps).unwrap_or(f64::INFINITY)) * MM;
         Ok(Dimensions {
             nominal_outside_diameter: diameter,
-            nominal_wall: wall * MM,
+            nominal_wall: wall,
             outside_diameter: Range {
                 estimate: diameter,
                 half_width: step.max(0.01 * diameter),
             },
             wall: Range {
-                estimate: wall * MM,
-                half_width: 0.125 * wall * MM,
+                estimate: wall,
+                half_width: 0.125 * wall,
             },
         })
     }
@@ -236,7 +238,7 @@ fn outside_diameter_step_mm(nps: f64) -> f64 {
 /// ```
 pub fn en_10220_outside_diameter(size: &str) -> Result<Range> {
     let line = find_size(en_10220_table()?, size)?;
-    let estimate = line.outside_diameter_mm * MM;
+    let estimate = line.outside_diameter;
     Ok(Range {
         estimate,
         half_width: (0.01 * estimate).max(0.5 * MM),
