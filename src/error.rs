@@ -1,7 +1,7 @@
 //! What can go wrong, as one typed enum. Every variant says where, what was found and what is
 //! allowed, so that the message alone is enough to mend the input.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The crate's result type.
 pub type Result<T> = std::result::Result<T, Error>;
@@ -407,6 +407,18 @@ fn allowed_failures(share: f64) -> String {
 fn with_unit(value: f64, unit: &str) -> String {
     let rounded = format!("{value:.11e}").parse().unwrap_or(value);
     format!("{rounded} {unit}").trim_end().to_owned()
+}
+
+/// The text of a file.
+///
+/// # Errors
+/// [`Error::File`], with the file and the operating system's answer.
+pub(crate) fn read_text(path: &Path) -> Result<String> {
+    std::fs::read_to_string(path).map_err(|e| Error::File {
+        file: path.to_owned(),
+        action: "read",
+        reason: e.to_string(),
+    })
 }
 
 /// The candidate nearest in spelling to `found`, if it is near enough to be a slip.

@@ -49,11 +49,11 @@ impl Site {
 
         let (model, inputs) = self.model_with(terms)?;
         let estimates = inputs.estimates();
-        model.check(&estimates)?;
+        let steps = model.checked_steps(&estimates)?;
         let budget = propagate(&model, &inputs)?.swap_remove(0);
         Ok(Evaluation {
             site: self.clone(),
-            steps: model.steps(&estimates),
+            steps,
             model,
             inputs,
             budget,
@@ -219,8 +219,7 @@ impl Site {
             .skeleton
             .clone()
             .with_terms(quantities, self.flow_unit.clone());
-        model.check(&estimates)?;
-        let steps = model.steps(&estimates);
+        let steps = model.checked_steps(&estimates)?;
         let (law, friction) = (model.profile_law(), model.friction_law());
         let half_width = law_half_width(steps.reynolds, steps.relative_roughness, law, friction);
         let quantity = Quantity::LawFactor;

@@ -1,6 +1,6 @@
 //! Readings of the meter, as columns whose names carry their units.
 
-use crate::error::{Error, Result, nearest};
+use crate::error::{Error, Result, nearest, read_text};
 use crate::site::{Quantity, line_of};
 use crate::units::Unit;
 use std::path::Path;
@@ -174,11 +174,7 @@ impl Readings {
     /// As [`Readings::from_columns`]; the error names file and line.
     pub fn from_csv(path: impl AsRef<Path>) -> Result<Readings> {
         let path = path.as_ref();
-        let text = std::fs::read_to_string(path).map_err(|e| Error::File {
-            file: path.to_owned(),
-            action: "read",
-            reason: e.to_string(),
-        })?;
+        let text = read_text(path)?;
         Readings::from_csv_text(&text, path)
     }
 

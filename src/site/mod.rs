@@ -17,7 +17,7 @@ pub use model::{Basis, DiameterFrom, LiquidModel, Programmed, SiteModel};
 pub use quantity::{Component, Quantity};
 pub use stated::{Instrument, Stated};
 
-use crate::error::{Error, Result};
+use crate::error::{Result, read_text};
 use crate::uncertainty::Input;
 use crate::units::Unit;
 use builder::Builder;
@@ -54,11 +54,7 @@ impl Site {
     /// found and what is allowed.
     pub fn load(path: impl AsRef<Path>) -> Result<Site> {
         let path = path.as_ref();
-        let text = std::fs::read_to_string(path).map_err(|e| Error::File {
-            file: path.to_owned(),
-            action: "read",
-            reason: e.to_string(),
-        })?;
+        let text = read_text(path)?;
         Site::from_toml(&text, path)
     }
 

@@ -311,12 +311,12 @@ impl SiteModel {
         )
     }
 
-    /// Refuses estimates that no measurement can have led to, in words.
+    /// The steps at estimates, unless no measurement can have led to them; then words say why.
     ///
     /// # Errors
     /// No sound path, a pipe without bore, water that is not liquid, a transit time shorter than
     /// the dead time, a Reynolds number outside the profile laws.
-    pub fn check(&self, x: &[f64]) -> Result<()> {
+    pub fn checked_steps(&self, x: &[f64]) -> Result<Intermediates<f64>> {
         let values = self.quantities(x);
         let of = |q: Quantity| values[q as usize];
         let steps = self.steps(x);
@@ -354,7 +354,8 @@ impl SiteModel {
                 allowed,
             )?;
         }
-        profile::check(steps.reynolds, steps.relative_roughness)
+        profile::check(steps.reynolds, steps.relative_roughness)?;
+        Ok(steps)
     }
 }
 
