@@ -2,8 +2,9 @@
 //!
 //! Plain physics, generic over [`Scalar`](crate::scalar::Scalar). The Reynolds number is that of
 //! the area mean velocity and the inside diameter; relative roughness is equivalent sand
-//! roughness over inside diameter.
+//! roughness over inside diameter. Profiles behind fittings are in [`disturbance`].
 
+pub mod disturbance;
 mod factor;
 mod friction;
 mod law;

@@ -6,6 +6,7 @@ mod budget_text;
 mod conformity;
 mod derivatives;
 mod distributions;
+mod disturbance;
 mod evaluation;
 mod glycol;
 mod guides;

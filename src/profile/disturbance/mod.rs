@@ -1,0 +1,38 @@
+//! Disturbed profiles behind fittings, and what a diametral path makes of them.
+//!
+//! Plain physics, generic over [`Scalar`](crate::scalar::Scalar), in three parts. The axial
+//! velocity has an analytic shape ([`DisturbedProfile`]) whose mean over any diametral path is
+//! known in closed form. The cross flow ([`CrossFlow`]) acts on direct paths only. A table of
+//! coefficients gives both for each [`Fitting`], with their decay over the straight run.
+//!
+//! # Conventions
+//! Straight runs are in inside diameters `D`, from the end of the fitting to the middle of the
+//! sound path. Angles are in radians around the pipe axis. Zero is the outer side of the bend that
+//! is nearest upstream, so a path at zero lies in the plane of that bend. For a valve zero is the
+//! direction of its stem, for an eccentric reducer or enlargement that of the eccentricity. On two
+//! bends out of plane and behind pumps, angles count in the sense in which the flow turns.
+//!
+//! # How far to trust it
+//! The shapes are published; their coefficients are ours. Those of one bend reproduce the orders
+//! of magnitude of P. Synowiec et al., Sensors 21 (2021) 868 (abstract); all others are judgement
+//! from memory. [`installation_half_width`] is wide accordingly, and Sensors 25 (2025) 4011
+//! (abstract) holds that fixed coefficients cannot correct a single path behind strong
+//! disturbances at all.
+
+mod advice;
+mod coefficients;
+mod cross_flow;
+mod doubt;
+mod factor;
+mod fitting;
+mod shape;
+
+pub use advice::{Recommendation, StraightRuns, caution, recommended_orientation, straight_runs};
+pub use cross_flow::{CrossFlow, TYPICAL_ANGLE_IN_LIQUID, cross_flow, swirl_decay_rate};
+pub use doubt::{cross_flow_half_width, installation_half_width, installation_uncertainty};
+pub use factor::{
+    Mounting, Planes, STRAIGHT_RUNS, check_straight_run, disturbed_profile, installation_factor,
+    path_error,
+};
+pub use fitting::Fitting;
+pub use shape::DisturbedProfile;
