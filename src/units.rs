@@ -37,6 +37,8 @@ pub enum Dimension {
     DynamicViscosity,
     /// Kinematic viscosity.
     KinematicViscosity,
+    /// A length in inside diameters of the pipe.
+    Diameters,
 }
 
 impl Dimension {
@@ -54,6 +56,7 @@ impl Dimension {
             Dimension::Density => "density",
             Dimension::DynamicViscosity => "dynamic viscosity",
             Dimension::KinematicViscosity => "kinematic viscosity",
+            Dimension::Diameters => "straight run in inside diameters",
         }
     }
 
@@ -240,6 +243,7 @@ const UNITS: &[Definition] = &[
     unit("m2/s", Dimension::KinematicViscosity, 1.0),
     unit("mm2/s", Dimension::KinematicViscosity, 1e-6),
     unit("cSt", Dimension::KinematicViscosity, 1e-6),
+    unit("D", Dimension::Diameters, 1.0),
 ];
 
 /// Other spellings of the symbols above.

@@ -15,6 +15,17 @@ from flowdoubt._core_conformity import (
     Permissible,
     SpecificRisks,
 )
+from flowdoubt._core_installation import (
+    cross_flow_half_width,
+    disturbed_velocity,
+    installation_factor,
+    installation_half_width,
+    installation_uncertainty,
+    path_error,
+    recommended_orientation,
+    straight_run_caution,
+    straight_runs,
+)
 from flowdoubt._core_statistics import (
     Autocorrelated,
     OneWay,
@@ -30,6 +41,7 @@ _Path = str | os.PathLike[str]
 
 __all__ = [
     "CAUTIONS",
+    "FITTINGS",
     "AdaptiveRun",
     "Autocorrelated",
     "Budget",
@@ -66,10 +78,19 @@ __all__ = [
     "__version__",
     "acceptance_limit",
     "correction_factor",
+    "cross_flow_half_width",
+    "disturbed_velocity",
     "friction_factor",
     "grubbs_critical_value",
+    "installation_factor",
+    "installation_half_width",
+    "installation_uncertainty",
     "law_half_width",
+    "path_error",
+    "recommended_orientation",
     "saturation_pressure",
+    "straight_run_caution",
+    "straight_runs",
     "trace_path",
     "variance_inflation",
     "water_property",
@@ -77,6 +98,7 @@ __all__ = [
 
 __version__: str
 CAUTIONS: str
+FITTINGS: list[str]
 
 class FlowdoubtError(ValueError):
     code: str

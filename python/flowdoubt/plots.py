@@ -10,12 +10,24 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flowdoubt._installation_plots import (
+    disturbed_profile,
+    error_against_orientation,
+    error_against_straight_run,
+)
+
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from flowdoubt._flowdoubt import Budget, Evaluation, Trials
 
-__all__ = ["contributions", "distribution"]
+__all__ = [
+    "contributions",
+    "distribution",
+    "disturbed_profile",
+    "error_against_orientation",
+    "error_against_straight_run",
+]
 
 _INK, _DARK, _LIGHT = "0.1", "0.35", "0.75"
 

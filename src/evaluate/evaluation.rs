@@ -42,6 +42,7 @@ impl Site {
             terms.insert(0, (quantity, input));
         }
         terms.extend(self.formulation_inputs(&terms));
+        terms.extend(self.installation_inputs(&terms)?);
         let derived = self.law_input(&terms)?;
         terms.extend(derived);
         // stable, so that terms of one quantity keep their order

@@ -1,6 +1,7 @@
 //! From readings to a volume flow with its uncertainty budget.
 
 mod evaluation;
+mod installation;
 mod readings;
 mod words;
 

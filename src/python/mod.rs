@@ -4,6 +4,7 @@ mod conformity;
 mod error;
 mod evaluation;
 mod inputs;
+mod installation;
 mod joint;
 mod models;
 mod physics;
@@ -20,6 +21,7 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add("CAUTIONS", crate::evaluate::CAUTIONS)?;
     error::register(module)?;
     physics::register(module)?;
+    installation::register(module)?;
     statistics::register(module)?;
     regression::register(module)?;
     conformity::register(module)?;

@@ -84,14 +84,20 @@ impl Builder<'_> {
             skeleton,
             stated,
             derive_law_doubt: f.profile.law_factor.is_none(),
+            upstream: self.upstream_fitting()?,
             correlations: self.correlations()?,
             file: self.file.to_owned(),
         })
     }
 
     /// Places an error at the line of the value that caused it.
-    fn at<T>(&self, error: Error, value: &Spanned<T>) -> Error {
-        error.in_file(self.file, line_of(self.text, value.span().start))
+    pub(super) fn at<T>(&self, error: Error, value: &Spanned<T>) -> Error {
+        error.in_file(self.file, self.line(value))
+    }
+
+    /// The line in which a value stands.
+    pub(super) fn line<T>(&self, value: &Spanned<T>) -> usize {
+        line_of(self.text, value.span().start)
     }
 
     /// A quantity that its section lacks. Only required sections have required quantities.

@@ -170,8 +170,17 @@ pub struct ProfileSection {
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct InstallationSection {
-    /// Effect of disturbed flow.
+    /// Effect of disturbed flow, where it is not derived from `fitting`.
     pub factor: Entry,
+    /// Name of the fitting nearest upstream, from which the factor is derived.
+    pub fitting: Option<Spanned<String>>,
+    /// From the end of the fitting to the middle of the path: a length, or inside diameters as in
+    /// `8 D`.
+    pub straight_run: Entry,
+    /// Angle between the path plane and the plane of the bend.
+    pub orientation: Entry,
+    /// Number of planes at right angles whose mean is read: 1 or 2.
+    pub planes: Option<Spanned<u32>>,
     /// Effect of mounting the sensors anew.
     pub remounting: Entry,
 }

@@ -2,6 +2,7 @@
 
 mod builder;
 mod file;
+mod installation;
 mod intermediate;
 mod model;
 mod quantity;
@@ -12,6 +13,7 @@ pub use file::{
     CorrelationSection, InstallationSection, LiquidSection, MeterSection, PathSection, PipeSection,
     ProfileSection, ProgrammedSection, SiteFile, SiteSection,
 };
+pub(crate) use installation::UpstreamFitting;
 pub use intermediate::Intermediates;
 pub use model::{Basis, DiameterFrom, LiquidModel, Programmed, SiteModel};
 pub use quantity::{Component, Quantity};
@@ -40,6 +42,8 @@ pub struct Site {
     pub(crate) stated: Vec<(Quantity, Input)>,
     /// Whether the doubt of the profile law is left to the spread between laws.
     pub(crate) derive_law_doubt: bool,
+    /// The fitting upstream from which the installation factor is derived.
+    pub(crate) upstream: Option<UpstreamFitting>,
     /// Correlation coefficients by pairs of input names, as the file lists them.
     pub(crate) correlations: Vec<StatedCorrelation>,
     /// The file as named by the user, for errors that come to light with the readings.

@@ -3,7 +3,7 @@
 use super::{Basis, Quantity};
 use crate::error::{Error, Result};
 use crate::uncertainty::{Input, Shape};
-use crate::units::{Unit, quantity, written_difference};
+use crate::units::{Dimension, Unit, quantity, written_difference};
 use serde::de::value::MapAccessDeserializer;
 use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize};
@@ -119,7 +119,10 @@ pub(crate) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Ve
     let (input, unit) = match (&stated.value, &stated.readings) {
         (Some(value), None) => {
             let read = quantity(value, dimension, path)?;
-            (stated.doubt.around(path, read.si, read.si, q)?, read.unit)
+            (
+                stated.doubt.around(path, read.si, read.si, dimension)?,
+                read.unit,
+            )
         }
         (None, Some(texts)) => {
             if stated.doubt.is_stated() {
@@ -176,7 +179,7 @@ pub(crate) fn instrument_input(
     unit: &Unit,
 ) -> Result<Input> {
     let name = format!("{}.instrument", q.path());
-    let input = instrument.around(&name, 0.0, estimate, q)?;
+    let input = instrument.around(&name, 0.0, estimate, q.dimension())?;
     Ok(input
         .shown_in(unit.of_differences())
         .in_component(q.component(basis).in_words())
@@ -212,11 +215,17 @@ impl Instrument {
     }
 
     /// `estimate` with this doubt; percentages are of `relative_to`.
-    fn around(&self, name: &str, estimate: f64, relative_to: f64, q: Quantity) -> Result<Input> {
+    pub(super) fn around(
+        &self,
+        name: &str,
+        estimate: f64,
+        relative_to: f64,
+        dimension: Dimension,
+    ) -> Result<Input> {
         let dof = self.dof.unwrap_or(f64::INFINITY);
         let doubt = |text: &str, key: &str| {
             let field = format!("{name}.{key}");
-            let read = written_difference(text, relative_to, q.dimension(), &field)?;
+            let read = written_difference(text, relative_to, dimension, &field)?;
             let shown = read.unit.from_si(read.si);
             Error::range(
                 read.si >= 0.0,

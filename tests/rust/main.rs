@@ -10,6 +10,7 @@ mod disturbance;
 mod evaluation;
 mod glycol;
 mod guides;
+mod installation;
 mod joint;
 mod models;
 mod pipe_dimensions;

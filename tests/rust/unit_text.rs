@@ -38,6 +38,7 @@ fn quantities_of_the_trade() {
     reads("0.3 %", Ratio, 0.003);
     reads("1.002", Ratio, 1.002);
     reads("1.02 cSt", KinematicViscosity, 1.02e-6);
+    reads("8 D", Diameters, 8.0);
     // NIST SP 811, B.8: 1 gal (US) = 3.785 411 784 e-3 m3; 1 psi = 6.894 757 kPa
     reads("528 gal/min", VolumeFlow, 528.0 * 3.785_411_784e-3 / 60.0);
     let psi = quantity("1 psi", Pressure, "x").expect("psi").si;

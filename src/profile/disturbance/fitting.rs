@@ -62,6 +62,14 @@ impl Fitting {
         }
     }
 
+    /// Where its family comes from, in words.
+    pub fn source(self) -> &'static str {
+        match self {
+            Fitting::SingleBend => "analytic profile scaled to Sensors 21 (2021) 868",
+            _ => "analytic profile, coefficients by judgement",
+        }
+    }
+
     /// The fitting of that name.
     ///
     /// # Errors

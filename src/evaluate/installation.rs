@@ -1,0 +1,122 @@
+//! The installation factor of the fitting upstream, as inputs of the budget.
+
+use crate::error::{Error, Result};
+use crate::profile::Regime;
+use crate::profile::disturbance::{
+    Mounting, Planes, TYPICAL_ANGLE_IN_LIQUID, cross_flow_half_width, installation_factor,
+    installation_half_width,
+};
+use crate::scalar::Dual;
+use crate::site::{Intermediates, Quantity, Site, UpstreamFitting};
+use crate::uncertainty::{Input, Shape};
+use crate::units::Unit;
+
+impl Site {
+    /// The installation factor with its doubt, where the site file states a fitting. Its terms are
+    /// the factor of the family, the cross flow on a direct path, and the doubts of straight run
+    /// and orientation.
+    ///
+    /// # Errors
+    /// A straight run for which the family does not hold, flow that is not turbulent or comes from
+    /// the other side.
+    pub(super) fn installation_inputs(
+        &self,
+        terms: &[(Quantity, Input)],
+    ) -> Result<Vec<(Quantity, Input)>> {
+        let Some(upstream) = &self.upstream else {
+            return Ok(Vec::new());
+        };
+        let quantities = terms.iter().map(|(quantity, _)| *quantity).collect();
+        let estimates: Vec<f64> = terms.iter().map(|(_, input)| input.estimate()).collect();
+        let unit = self.flow_unit.clone();
+        let model = self.skeleton.clone().with_terms(quantities, unit);
+        let steps = model.checked_steps(&estimates)?;
+        let inputs = check_flow(&steps).and_then(|()| {
+            let mounting = upstream.mounting(steps.inside_diameter)?;
+            factor_inputs(upstream, &mounting, &steps, model.traverses())
+        });
+        let component = Quantity::InstallationFactor.component(model.basis());
+        let finished = |input: Input| {
+            let input = input.shown_in(Unit::named("1"));
+            let input = input.in_component(component.in_words());
+            (Quantity::InstallationFactor, input)
+        };
+        let inputs = inputs.map_err(|e| e.in_file(&self.file, upstream.line))?;
+        Ok(inputs.into_iter().map(finished).collect())
+    }
+}
+
+/// The families are those of turbulent flow that comes from the fitting.
+fn check_flow(steps: &Intermediates<f64>) -> Result<()> {
+    let field = "installation.fitting";
+    let velocity = steps.mean_velocity;
+    let allowed = "a mean velocity above 0: the fitting lies upstream";
+    Error::range(velocity > 0.0, field, velocity, "m/s", allowed)?;
+    let turbulent = Regime::at(steps.reynolds) == Regime::Turbulent;
+    let allowed = "a Reynolds number of 4000 or above; state installation.factor instead";
+    Error::range(turbulent, field, steps.reynolds, "", allowed)
+}
+
+fn factor_inputs(
+    upstream: &UpstreamFitting,
+    mounting: &Mounting<f64>,
+    steps: &Intermediates<f64>,
+    traverses: u32,
+) -> Result<Vec<Input>> {
+    let (fitting, path) = (upstream.fitting, Quantity::InstallationFactor.path());
+    let factor = installation_factor(
+        fitting,
+        &Mounting {
+            straight_run: Dual::<f64, 2>::variable(mounting.straight_run, 0),
+            orientation: mounting.orientation.map(|angle| Dual::variable(angle, 1)),
+            planes: mounting.planes,
+        },
+    );
+    let rectangular = |name: &str, estimate: f64, half_width: f64| {
+        let (shape, dof) = (Shape::Rectangular, f64::INFINITY);
+        Input::with_half_width(name, estimate, half_width, shape, dof)
+    };
+    let half_width = factor.value * installation_half_width(fitting, mounting);
+    let evidence = format!("{}; {}", in_words(upstream, mounting), fitting.source());
+    let mut inputs = vec![rectangular(path, factor.value, half_width)?.evidence_in_words(evidence)];
+
+    let angle = steps.path.angles()[2];
+    let angle = if angle > 0.0 {
+        angle
+    } else {
+        TYPICAL_ANGLE_IN_LIQUID
+    };
+    let crossing = cross_flow_half_width(fitting, mounting, traverses, angle);
+    if crossing > 0.0 {
+        let input = rectangular(&format!("{path}.cross_flow"), 0.0, factor.value * crossing)?;
+        let evidence = "cross flow along a direct path, whose sign is not known; from memory";
+        inputs.push(input.evidence_in_words(evidence));
+    }
+    let doubts = upstream.doubts(steps.inside_diameter);
+    for ((name, u, dof), slope) in doubts.into_iter().zip(factor.gradient) {
+        let contribution = (slope * u).abs();
+        if contribution > 0.0 {
+            let name = format!("{path}.{name}");
+            let input = Input::with_standard_uncertainty(&name, 0.0, contribution, dof)?;
+            inputs.push(input.evidence_in_words("as stated, times the slope of the factor"));
+        }
+    }
+    Ok(inputs)
+}
+
+/// Fitting, straight run and orientation in words.
+fn in_words(upstream: &UpstreamFitting, mounting: &Mounting<f64>) -> String {
+    let orientation = match mounting.orientation {
+        Some(angle) => format!("path at {:.0} deg", angle.to_degrees()),
+        None => "orientation of the path not stated".to_owned(),
+    };
+    let planes = match mounting.planes {
+        Planes::One => "",
+        Planes::Two => ", two crossed planes",
+    };
+    format!(
+        "{:.1} D behind {}, {orientation}{planes}",
+        mounting.straight_run,
+        upstream.fitting.in_words()
+    )
+}
