@@ -39,6 +39,12 @@ pub enum Dimension {
     KinematicViscosity,
     /// A length in inside diameters of the pipe.
     Diameters,
+    /// Relative change with temperature, such as thermal expansion.
+    PerKelvin,
+    /// Change of a sound speed with temperature.
+    VelocityPerKelvin,
+    /// Delay of a cable for its length.
+    TimePerLength,
 }
 
 impl Dimension {
@@ -57,6 +63,9 @@ impl Dimension {
             Dimension::DynamicViscosity => "dynamic viscosity",
             Dimension::KinematicViscosity => "kinematic viscosity",
             Dimension::Diameters => "straight run in inside diameters",
+            Dimension::PerKelvin => "relative change with temperature",
+            Dimension::VelocityPerKelvin => "change of velocity with temperature",
+            Dimension::TimePerLength => "delay for a length",
         }
     }
 
@@ -76,7 +85,7 @@ impl Dimension {
         let of_dimension = UNITS.iter().filter(|u| u.dimension == self);
         let symbols: Vec<_> = of_dimension.map(|u| u.symbol).collect();
         if self == Dimension::Ratio {
-            "a bare number, %, ppm".to_owned()
+            "a bare number, %, ppm, g/kg".to_owned()
         } else {
             symbols.join(", ")
         }
@@ -190,6 +199,7 @@ const UNITS: &[Definition] = &[
     unit("1", Dimension::Ratio, 1.0),
     unit("%", Dimension::Ratio, 1e-2),
     unit("ppm", Dimension::Ratio, 1e-6),
+    unit("g/kg", Dimension::Ratio, 1e-3),
     unit("m", Dimension::Length, 1.0),
     unit("cm", Dimension::Length, 1e-2),
     unit("mm", Dimension::Length, 1e-3),
@@ -230,6 +240,7 @@ const UNITS: &[Definition] = &[
     unit("Pa", Dimension::Pressure, 1.0),
     unit("kPa", Dimension::Pressure, 1e3),
     unit("MPa", Dimension::Pressure, 1e6),
+    unit("GPa", Dimension::Pressure, 1e9),
     unit("bar", Dimension::Pressure, 1e5),
     unit("mbar", Dimension::Pressure, 1e2),
     unit("psi", Dimension::Pressure, POUND_FORCE_PER_SQUARE_INCH),
@@ -244,6 +255,12 @@ const UNITS: &[Definition] = &[
     unit("mm2/s", Dimension::KinematicViscosity, 1e-6),
     unit("cSt", Dimension::KinematicViscosity, 1e-6),
     unit("D", Dimension::Diameters, 1.0),
+    unit("1/K", Dimension::PerKelvin, 1.0),
+    unit("ppm/K", Dimension::PerKelvin, 1e-6),
+    unit("m/(s K)", Dimension::VelocityPerKelvin, 1.0),
+    unit("s/m", Dimension::TimePerLength, 1.0),
+    unit("ns/m", Dimension::TimePerLength, 1e-9),
+    unit("ns/ft", Dimension::TimePerLength, 1e-9 / FOOT),
 ];
 
 /// Other spellings of the symbols above.

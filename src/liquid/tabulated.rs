@@ -137,9 +137,15 @@ impl TabulatedLiquid {
 
     /// Kinematic viscosity in m2/s at `temperature` in K; NaN outside the table.
     pub fn kinematic_viscosity<S: Scalar>(&self, temperature: S) -> S {
+        self.kinematic_viscosity_at_density(temperature, self.density(temperature))
+    }
+
+    /// As [`Self::kinematic_viscosity`], with a `density` in kg/m3 that may be better known than
+    /// that of the table; a table of kinematic viscosity has no use for it.
+    pub fn kinematic_viscosity_at_density<S: Scalar>(&self, temperature: S, density: S) -> S {
         let viscosity = self.ln_viscosity.curve.at(temperature).exp();
         if self.viscosity_is_dynamic {
-            viscosity / self.density(temperature)
+            viscosity / density
         } else {
             viscosity
         }

@@ -9,6 +9,7 @@
 
 use super::figure::Range;
 use crate::error::{Error, Result, nearest};
+use crate::units::{Dimension, quantity};
 use std::sync::OnceLock;
 
 const MM: f64 = 1e-3;
@@ -203,6 +204,74 @@ impl Standard {
                 half_width: 0.125 * wall,
             },
         })
+    }
+}
+
+impl Dimensions {
+    /// Dimensions in m of the pipe of a standard by name: `ASME B36.10M` and `ASME B36.19M` with
+    /// size and schedule; `EN 10220` with size and the nominal wall as text with a unit in place
+    /// of a schedule; `ISO 4427` (plastic pipe) with the outside diameter as text with a unit and
+    /// `SDR 11` in place of a schedule.
+    ///
+    /// # Errors
+    /// A standard, size or schedule that there is not; each names what is allowed.
+    ///
+    /// # Source
+    /// Those of [`Standard::pipe`], [`en_10220_outside_diameter`], [`en_10216_wall`] and
+    /// [`plastic_pipe`].
+    ///
+    /// # Example
+    /// ```
+    /// use flowdoubt::pipe::Dimensions;
+    /// let plastic = Dimensions::of("ISO 4427", "110 mm", Some("SDR 11"))?;
+    /// let steel = Dimensions::of("EN 10220", "DN 100", Some("3.6 mm"))?;
+    /// assert_eq!(plastic.nominal_outside_diameter, 0.110);
+    /// assert_eq!(steel.outside_diameter.estimate, 114.3e-3);
+    /// # Ok::<(), flowdoubt::Error>(())
+    /// ```
+    pub fn of(standard: &str, size: &str, schedule: Option<&str>) -> Result<Dimensions> {
+        let needed = |what: &str| {
+            schedule.ok_or_else(|| Error::Missing {
+                field: "pipe.schedule".to_owned(),
+                needed: what.to_owned(),
+            })
+        };
+        match standard.trim() {
+            "EN 10220" => {
+                let outside_diameter = en_10220_outside_diameter(size)?;
+                let text = needed("the nominal wall, such as \"3.6 mm\"")?;
+                let nominal_wall = quantity(text, Dimension::Length, "pipe.schedule")?.si;
+                let half = 0.5 * outside_diameter.estimate;
+                let allowed = format!("above 0 and below the radius, {half} m");
+                let inside = nominal_wall > 0.0 && nominal_wall < half;
+                Error::range(inside, "pipe.schedule", nominal_wall, "m", allowed)?;
+                Ok(Dimensions {
+                    nominal_outside_diameter: outside_diameter.estimate,
+                    nominal_wall,
+                    outside_diameter,
+                    wall: en_10216_wall(nominal_wall),
+                })
+            }
+            "ISO 4427" => {
+                let dn = quantity(size, Dimension::Length, "pipe.size")?.si;
+                let text = needed("the standard dimension ratio, such as \"SDR 11\"")?;
+                let ratio = bare(text, &["SDR"]);
+                let sdr = ratio.parse().map_err(|_| {
+                    let names = SDR.map(|ratio| format!("SDR {ratio}"));
+                    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+                    unknown("pipe.schedule", text, &ratio, &names)
+                })?;
+                plastic_pipe(dn, sdr)
+            }
+            _ => {
+                let named = |s: &Standard| s.name().eq_ignore_ascii_case(standard.trim());
+                let Some(found) = Standard::ALL.into_iter().find(named) else {
+                    let names = ["ASME B36.10M", "ASME B36.19M", "EN 10220", "ISO 4427"];
+                    return Err(Error::unknown_name("pipe.standard", standard, &names));
+                };
+                found.pipe(size, needed("a schedule of the size, such as \"40\"")?)
+            }
+        }
     }
 }
 

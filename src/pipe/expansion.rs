@@ -5,6 +5,7 @@
 
 use crate::error::{Error, Result};
 use crate::scalar::Scalar;
+use serde::{Deserialize, Serialize};
 
 /// A length in m of the pipe (circumference, diameter, wall or liner) after a change of
 /// temperature: `L = L0 (1 + alpha dT)`.
@@ -29,11 +30,13 @@ pub fn thermally_expanded<S: Scalar>(length: S, coefficient: S, temperature_chan
 }
 
 /// How the ends of a pipe take the thrust of the pressure.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Ends {
     /// No axial stress: expansion joints or sliding couplings.
     Open,
     /// The wall carries the thrust on the ends: an unanchored line with bends or a blank flange.
+    #[default]
     Closed,
     /// No axial strain: a long buried or anchored line.
     Anchored,

@@ -15,7 +15,8 @@ pub use figure::{Figure, Range, Status};
 pub use material::{Material, TABLE_TEMPERATURE, poisson_ratio, sound_speed_at, youngs_modulus};
 pub use ovality::{
     EccentricPath, area_error_of_circumference, area_error_of_mean_diameter, check_ellipse,
-    ellipse_area, ellipse_diameter, ellipse_perimeter, ellipse_width, ovality,
+    ellipse_area, ellipse_diameter, ellipse_perimeter, ellipse_width, mean_diameter_of_circle,
+    ovality,
 };
 pub use wall_grid::{Eccentric, WallGrid};
 

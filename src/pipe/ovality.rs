@@ -39,6 +39,15 @@ pub fn ellipse_perimeter<S: Scalar>(largest: S, smallest: S) -> S {
     (largest + smallest) * (PI / 2.0) * perimeter_series(shape(largest, smallest))
 }
 
+/// Mean of the largest and the smallest diameter in m of an ellipse whose circumference is that of
+/// a circle of `diameter` in m: `(a + b) / 2 = d / sum_n binomial(1/2, n)^2 h^n`, `h = o^2/4`.
+///
+/// # Source
+/// As for [`ellipse_perimeter`].
+pub fn mean_diameter_of_circle<S: Scalar>(diameter: S, ovality: S) -> S {
+    diameter / perimeter_series(ovality * ovality * 0.25)
+}
+
 /// `h = ((a - b) / (a + b))^2`, a quarter of the ovality squared.
 fn shape<S: Scalar>(largest: S, smallest: S) -> S {
     ((largest - smallest) / (largest + smallest)).powi(2)

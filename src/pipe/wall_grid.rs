@@ -6,6 +6,8 @@ use std::f64::consts::PI;
 /// What a grid of wall readings says.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WallGrid {
+    /// Number of readings.
+    pub readings: usize,
     /// Mean wall in m.
     pub mean: f64,
     /// Smallest reading in m.
@@ -113,6 +115,7 @@ impl WallGrid {
             }
         });
         Ok(WallGrid {
+            readings: readings.len() * positions,
             mean,
             smallest: all().map(|(_, wall)| wall).fold(f64::INFINITY, f64::min),
             largest: all().map(|(_, wall)| wall).fold(0.0, f64::max),
