@@ -3,10 +3,24 @@
 //! Plain physics, generic over [`Scalar`](crate::scalar::Scalar). Angles are counted from the
 //! normal of the pipe wall and are in radians.
 
+mod check;
+mod graded;
+mod layered_pipe;
 mod path;
+mod placement;
 mod refraction;
+mod sound_speed;
+mod spacing;
 mod velocity;
 
-pub use path::{Geometry, Layer, Path, check, check_traverses};
+pub use check::{NamedLayer, check_layers, check_refraction, check_traverses};
+pub use graded::graded_crossing;
+pub use layered_pipe::{Aim, LayeredPipe, TracedPath};
+pub use path::{Geometry, Layer, Path};
+pub use placement::{chord_length, offset_of_misplacement};
 pub use refraction::{axial_slowness, refracted_sine};
-pub use velocity::{velocity_from_geometry, velocity_from_time, velocity_of_programmed_meter};
+pub use sound_speed::{sound_speed_at_slowness, sound_speed_at_spacing};
+pub use spacing::slowness_of_spacing;
+pub use velocity::{
+    convected, velocity_from_geometry, velocity_from_time, velocity_of_programmed_meter,
+};

@@ -1,8 +1,9 @@
 //! The evaluation of a site with its readings.
 
-use super::{Channel, Readings};
+use super::readings::Column;
+use super::{Channel, Readings, Warning};
 use crate::error::{Error, Result};
-use crate::liquid::water;
+use crate::liquid::State;
 use crate::montecarlo::{MonteCarlo, Summary};
 use crate::profile::{Regime, law_half_width};
 use crate::site::{Basis, Intermediates, LiquidModel, Quantity, Site, SiteModel};
@@ -24,6 +25,10 @@ pub struct Evaluation {
     pub steps: Intermediates<f64>,
     /// Number of readings.
     pub readings: usize,
+    /// The transit time, where it was read though the basis does not use it.
+    pub(super) transit_time: Option<Input>,
+    /// What a reader must be told beside the uncertainty.
+    pub warnings: Vec<Warning>,
 }
 
 impl Site {
@@ -43,23 +48,28 @@ impl Site {
         }
         terms.extend(self.formulation_inputs(&terms));
         terms.extend(self.installation_inputs(&terms)?);
+        terms.extend(self.ovality_input(&terms)?);
         let derived = self.law_input(&terms)?;
         terms.extend(derived);
         // stable, so that terms of one quantity keep their order
-        terms.sort_by_key(|(quantity, _)| *quantity as usize);
+        terms.sort_by_key(|(quantity, _)| quantity.index());
 
         let (model, inputs) = self.model_with(terms)?;
         let estimates = inputs.estimates();
         let steps = model.checked_steps(&estimates)?;
         let budget = propagate(&model, &inputs)?.swap_remove(0);
-        Ok(Evaluation {
+        let mut evaluation = Evaluation {
             site: self.clone(),
             steps,
             model,
             inputs,
             budget,
             readings: readings.rows(),
-        })
+            transit_time: self.spare_transit_time(readings)?,
+            warnings: Vec::new(),
+        };
+        evaluation.warnings = evaluation.find_warnings();
+        Ok(evaluation)
     }
 
     fn model_with(&self, terms: Vec<(Quantity, Input)>) -> Result<(SiteModel, InputSet)> {
@@ -93,7 +103,7 @@ impl Site {
 
     /// The means of the readings that the basis uses.
     fn inputs_of_readings(&self, readings: &Readings) -> Result<Vec<(Quantity, Input)>> {
-        let basis = self.skeleton.basis();
+        let basis = self.skeleton.choices().basis;
         let mut wanted = match basis {
             Basis::Timed => vec![Channel::TimeDifference, Channel::TransitTime],
             Basis::Geometric => vec![Channel::TimeDifference],
@@ -104,12 +114,12 @@ impl Site {
             self.stated.iter().any(|s| same(&s))
         };
         let temperature = Quantity::Temperature;
-        let temperature_stated = stated(temperature, temperature.path());
+        let temperature_stated = stated(temperature, &temperature.path());
         let temperature_read = readings.column(Channel::Temperature).is_some();
-        if self.skeleton.liquid() == LiquidModel::Water {
+        if self.skeleton.choices().liquid != LiquidModel::Stated {
             if temperature_stated && temperature_read {
                 return Err(Error::Conflict {
-                    field: temperature.path().to_owned(),
+                    field: temperature.path().into_owned(),
                     found: "a stated temperature beside temperature readings".to_owned(),
                     allowed: "one of the two".to_owned(),
                 });
@@ -127,24 +137,39 @@ impl Site {
                     basis.in_words()
                 ),
             })?;
-            let quantity = channel.quantity();
-            let mut evidence = format!("mean of {} readings", column.values.len());
-            if !readings.origin.is_empty() {
-                evidence += &format!(" in {}", file_name(&readings.origin));
-            }
-            let input = Input::from_readings(quantity.path(), &column.values)?
-                .shown_in(column.unit.clone())
-                .in_component(quantity.component(basis).in_words())
-                .evidence_in_words(evidence);
-            Ok((quantity, input))
+            Ok((channel.quantity(), self.mean_of(column, readings)?))
         };
         wanted.into_iter().map(input).collect()
+    }
+
+    /// The mean of a column.
+    fn mean_of(&self, column: &Column, readings: &Readings) -> Result<Input> {
+        let quantity = column.channel.quantity();
+        let mut evidence = format!("mean of {} readings", column.values.len());
+        if !readings.origin.is_empty() {
+            evidence += &format!(" in {}", file_name(&readings.origin));
+        }
+        let component = quantity.component(self.skeleton.choices().basis);
+        Ok(Input::from_readings(&quantity.path(), &column.values)?
+            .shown_in(column.unit.clone())
+            .in_component(component.in_words())
+            .evidence_in_words(evidence))
+    }
+
+    /// The transit time that was read though the geometric basis does not use it.
+    fn spare_transit_time(&self, readings: &Readings) -> Result<Option<Input>> {
+        let spare = self.skeleton.choices().basis == Basis::Geometric;
+        let column = readings.column(Channel::TransitTime).filter(|_| spare);
+        column
+            .map(|column| self.mean_of(column, readings))
+            .transpose()
     }
 
     fn indicated_channel(&self, readings: &Readings) -> Result<Channel> {
         let flow = readings.column(Channel::VolumeFlow).is_some();
         let velocity = readings.column(Channel::Velocity).is_some();
-        let diameter = self.skeleton.programmed().and_then(|p| p.inside_diameter);
+        let programmed = self.skeleton.choices().programmed;
+        let diameter = programmed.and_then(|p| p.inside_diameter);
         match (flow, velocity) {
             (true, false) if diameter.is_none() => Err(Error::Missing {
                 field: "meter.programmed.inside_diameter".to_owned(),
@@ -166,38 +191,29 @@ impl Site {
 
     /// The formulations' own uncertainties, unless the site file states others.
     fn formulation_inputs(&self, terms: &[(Quantity, Input)]) -> Vec<(Quantity, Input)> {
-        if self.skeleton.liquid() != LiquidModel::Water {
+        let LiquidModel::Computed(liquid) = &self.skeleton.choices().liquid else {
             return Vec::new();
-        }
-        let estimate = |q: Quantity| {
-            let own = terms.iter().filter(|(quantity, _)| *quantity == q);
-            own.map(|(_, input)| input.estimate()).sum::<f64>()
         };
-        let sound_speed = water::sound_speed_relative_uncertainty(estimate(Quantity::Temperature));
+        let doubts = liquid.doubts(&self.liquid_state(terms));
         let formulations = [
-            (
-                Quantity::DensityFactor,
-                water::DENSITY_RELATIVE_UNCERTAINTY,
-                "IAPWS R6-95(2018), stated uncertainty",
-            ),
-            (
-                Quantity::ViscosityFactor,
-                water::VISCOSITY_RELATIVE_UNCERTAINTY,
-                "IAPWS R12-08, stated uncertainty",
-            ),
-            (
-                Quantity::SoundSpeedFactor,
-                sound_speed,
-                "IAPWS R6-95(2018), stated uncertainty",
-            ),
+            (Quantity::DensityFactor, Some(doubts.density)),
+            (Quantity::ViscosityFactor, Some(doubts.viscosity)),
+            (Quantity::SoundSpeedFactor, doubts.sound_speed),
         ];
+        let basis = self.skeleton.choices().basis;
         formulations
             .into_iter()
-            .filter(|(quantity, ..)| terms.iter().all(|(stated, _)| stated != quantity))
-            .filter_map(|(quantity, expanded, evidence)| {
+            .filter_map(|(quantity, doubt)| Some((quantity, doubt.filter(|d| d.relative > 0.0)?)))
+            .filter(|(quantity, _)| terms.iter().all(|(stated, _)| stated != quantity))
+            .filter_map(|(quantity, doubt)| {
                 let (path, dof) = (quantity.path(), f64::INFINITY);
-                let input = Input::with_expanded_uncertainty(path, 1.0, expanded, 2.0, dof).ok()?;
-                let component = quantity.component(self.skeleton.basis()).in_words();
+                let u = doubt.relative;
+                let input = Input::with_standard_uncertainty(&path, 1.0, u, dof).ok()?;
+                let component = quantity.component(basis).in_words();
+                let evidence = match self.liquid_evidence.as_str() {
+                    "" => doubt.source.to_owned(),
+                    evidence => format!("{}: {evidence}", doubt.source),
+                };
                 Some((
                     quantity,
                     input
@@ -207,6 +223,36 @@ impl Site {
                 ))
             })
             .collect()
+    }
+
+    /// The state of the liquid at the estimates.
+    fn liquid_state(&self, terms: &[(Quantity, Input)]) -> State<f64> {
+        let estimate = |q: Quantity| {
+            let own = terms.iter().filter(|(quantity, _)| *quantity == q);
+            own.map(|(_, input)| input.estimate()).sum::<f64>()
+        };
+        State {
+            temperature: estimate(Quantity::Temperature),
+            pressure: estimate(Quantity::Pressure),
+            content: estimate(Quantity::Salinity) + estimate(Quantity::MassFraction),
+        }
+    }
+
+    /// Where an oval pipe is not known to lie with its largest diameter: any way round, so that
+    /// the cosine of twice the angle to the path follows an arcsine distribution.
+    fn ovality_input(&self, terms: &[(Quantity, Input)]) -> Result<Option<(Quantity, Input)>> {
+        let has = |q: Quantity| terms.iter().any(|(other, _)| *other == q);
+        let quantity = Quantity::OvalityAlongPath;
+        if !has(Quantity::Ovality) || has(quantity) {
+            return Ok(None);
+        }
+        let dof = f64::INFINITY;
+        let component = quantity.component(self.skeleton.choices().basis);
+        let input = Input::with_half_width(&quantity.path(), 0.0, 1.0, Shape::Arcsine, dof)?
+            .shown_in(Unit::named("1"))
+            .in_component(component.in_words())
+            .evidence_in_words("direction of the largest diameter unknown");
+        Ok(Some((quantity, input)))
     }
 
     /// The doubt of the profile law from the spread between laws, unless the site file states it.
@@ -221,13 +267,13 @@ impl Site {
             .clone()
             .with_terms(quantities, self.flow_unit.clone());
         let steps = model.checked_steps(&estimates)?;
-        let (law, friction) = (model.profile_law(), model.friction_law());
+        let (law, friction) = (model.choices().law, model.choices().friction);
         let half_width = law_half_width(steps.reynolds, steps.relative_roughness, law, friction);
         let quantity = Quantity::LawFactor;
         let (shape, dof) = (Shape::Rectangular, f64::INFINITY);
-        let input = Input::with_half_width(quantity.path(), 1.0, half_width, shape, dof)?
+        let input = Input::with_half_width(&quantity.path(), 1.0, half_width, shape, dof)?
             .shown_in(Unit::named("1"))
-            .in_component(quantity.component(model.basis()).in_words())
+            .in_component(quantity.component(model.choices().basis).in_words())
             .evidence_in_words(format!(
                 "spread between profile laws at Re = {:.2e}; {}",
                 steps.reynolds,

@@ -33,9 +33,9 @@ impl Site {
         let steps = model.checked_steps(&estimates)?;
         let inputs = check_flow(&steps).and_then(|()| {
             let mounting = upstream.mounting(steps.inside_diameter)?;
-            factor_inputs(upstream, &mounting, &steps, model.traverses())
+            factor_inputs(upstream, &mounting, &steps, model.choices().traverses)
         });
-        let component = Quantity::InstallationFactor.component(model.basis());
+        let component = Quantity::InstallationFactor.component(model.choices().basis);
         let finished = |input: Input| {
             let input = input.shown_in(Unit::named("1"));
             let input = input.in_component(component.in_words());
@@ -63,7 +63,7 @@ fn factor_inputs(
     steps: &Intermediates<f64>,
     traverses: u32,
 ) -> Result<Vec<Input>> {
-    let (fitting, path) = (upstream.fitting, Quantity::InstallationFactor.path());
+    let (fitting, path) = (upstream.fitting, &*Quantity::InstallationFactor.path());
     let factor = installation_factor(
         fitting,
         &Mounting {
@@ -80,7 +80,7 @@ fn factor_inputs(
     let evidence = format!("{}; {}", in_words(upstream, mounting), fitting.source());
     let mut inputs = vec![rectangular(path, factor.value, half_width)?.evidence_in_words(evidence)];
 
-    let angle = steps.path.angles()[2];
+    let [_, angle] = steps.angles();
     let angle = if angle > 0.0 {
         angle
     } else {

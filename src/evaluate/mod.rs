@@ -1,10 +1,18 @@
 //! From readings to a volume flow with its uncertainty budget.
 
+mod check;
 mod evaluation;
 mod installation;
+mod placement;
 mod readings;
+mod reconcile;
+mod warnings;
 mod words;
 
+pub use check::{Cause, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
 pub use evaluation::Evaluation;
+pub use placement::Placement;
 pub use readings::{Channel, Readings};
+pub use reconcile::{Adjustment, Reconciliation};
+pub use warnings::Warning;
 pub use words::CAUTIONS;

@@ -49,7 +49,7 @@ impl Evaluation {
             text,
             "relative standard uncertainty {relative:.2} %, {} readings, {} basis",
             self.readings,
-            self.model.basis().in_words()
+            self.model.choices().basis.in_words()
         );
         let _ = writeln!(text, "\n{}\n", self.budget);
         let _ = writeln!(
@@ -65,17 +65,35 @@ impl Evaluation {
             self.regime().in_words(),
             steps.reynolds,
             steps.profile_factor,
-            self.model.profile_law().in_words(),
+            self.model.choices().law.in_words(),
         );
-        if steps.path.spacing.is_finite() {
-            let [in_wall, _, in_liquid] = steps.path.angles().map(f64::to_degrees);
+        if let Some(placement) = self.placement()? {
+            let [in_wall, in_liquid] = steps.angles().map(f64::to_degrees);
             let _ = writeln!(
                 text,
                 "sound path: {in_wall:.2} deg in the wall, {in_liquid:.2} deg in the liquid, \
                  spacing {:.1} mm, dead time {:.3} us",
-                1e3 * steps.path.spacing,
+                1e3 * placement.spacing,
                 1e6 * steps.dead_time,
             );
+            let _ = writeln!(
+                text,
+                "angle of the ray from the {}; from the spacing, 1 mm more would change the flow \
+                 by {:+.3} %",
+                self.model.choices().angle_from.in_words(),
+                0.1 * placement.relative_sensitivity,
+            );
+            if let Some(flow) = placement.other_flow {
+                let _ = writeln!(
+                    text,
+                    "angle of the ray from the {}: flow {:+.2} % different",
+                    self.model.choices().angle_from.other().in_words(),
+                    100.0 * (flow / self.estimate() - 1.0),
+                );
+            }
+        }
+        for warning in &self.warnings {
+            let _ = writeln!(text, "warning ({}): {}", warning.code, warning.words);
         }
         Ok(text)
     }
@@ -164,7 +182,8 @@ impl Evaluation {
             "software": format!("flowdoubt {}", env!("CARGO_PKG_VERSION")),
             "site": self.site.name,
             "readings": self.readings,
-            "basis": self.model.basis(),
+            "basis": self.model.choices().basis,
+            "warnings": self.warnings,
             "volume_flow_m3_s": self.estimate(),
             "standard_uncertainty_m3_s": self.standard_uncertainty(),
             "effective_dof": finite(self.budget.effective_dof),

@@ -83,6 +83,28 @@ impl Evaluation {
         Ok(ends(interval, &self.0.budget.output.unit, si))
     }
 
+    /// Warnings as pairs of a code that never changes and words.
+    #[getter]
+    fn warnings(&self) -> Vec<(&'static str, &str)> {
+        let warnings = self.0.warnings.iter();
+        warnings.map(|w| (w.code, w.words.as_str())).collect()
+    }
+
+    /// Spacing of the sensors and its effect on the flow, in SI units; `None` where the path is
+    /// not known.
+    #[getter]
+    fn placement<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
+        let Some(placement) = self.0.placement()? else {
+            return Ok(None);
+        };
+        let found = PyDict::new(py);
+        found.set_item("spacing_m", placement.spacing)?;
+        found.set_item("placed_m", placement.placed)?;
+        found.set_item("relative_sensitivity_1_m", placement.relative_sensitivity)?;
+        found.set_item("other_volume_flow_m3_s", placement.other_flow)?;
+        Ok(Some(found))
+    }
+
     #[getter]
     fn budget(&self) -> Budget {
         Budget(self.0.budget.clone())

@@ -1,6 +1,6 @@
 //! The physics functions on one-dimensional arrays. Broadcasting and shapes are Python's business.
 
-use crate::acoustics::{self, Geometry, Layer};
+use crate::acoustics::{Aim, Layer, LayeredPipe};
 use crate::error::{Error, Result};
 use crate::liquid::water;
 use crate::profile::{self, FrictionLaw, ProfileLaw};
@@ -106,60 +106,77 @@ fn law_half_width<'py>(
     })
 }
 
-/// Traces one path for each row of the columns: outside diameter, wall, liner, wedge angle, and the
-/// sound speeds of wedge, wall, liner and liquid. Returns axial slowness, the angles in wall, liner
-/// and liquid, spacing, time in the liquid and time in wall and liner.
+/// Traces one path for each row of the columns: outside diameter, sound speed of the liquid, wedge
+/// angle and speed or else spacing, and thickness and sound speed of each layer, with those of the
+/// couplant first where there is one. Returns axial slowness, spacing, time in the liquid, time in
+/// the layers, angle in the liquid and in each layer but the couplant.
 #[pyfunction]
 fn trace_path<'py>(
     py: Python<'py>,
-    columns: [Argument<'py>; 8],
+    pipe: [Argument<'py>; 2],
+    aim: Vec<Argument<'py>>,
+    layers: Vec<[Argument<'py>; 2]>,
+    couplant: bool,
     traverses: u32,
 ) -> PyResult<Vec<Array<'py>>> {
-    let rows = columns[0].as_array().len();
-    let mut results: [Vec<f64>; 7] = Default::default();
+    let rows = pipe[0].as_array().len();
+    let element = |column: &Argument<'py>, row: usize| {
+        let column = column.as_array();
+        let found = column.get(row).copied();
+        found.ok_or_else(|| Error::Length {
+            field: "arguments".to_owned(),
+            found: column.len(),
+            allowed: format!("{rows} elements each"),
+        })
+    };
+    let mut results = vec![Vec::with_capacity(rows); 5 + layers.len() - usize::from(couplant)];
     for row in 0..rows {
-        let element = |c: usize| {
-            columns[c]
-                .as_array()
-                .get(row)
-                .copied()
-                .ok_or(Error::Length {
-                    field: "arguments".to_owned(),
-                    found: row,
-                    allowed: format!("{rows} elements each"),
-                })
+        let read = |[thickness, sound_speed]: &[Argument<'py>; 2]| -> Result<Layer<f64>> {
+            Ok(Layer {
+                thickness: element(thickness, row)?,
+                sound_speed: element(sound_speed, row)?,
+            })
         };
-        let (wall, liner) = (element(1)?, element(2)?);
-        let geometry = Geometry {
-            wedge_angle: element(3)?,
-            wedge_sound_speed: element(4)?,
-            wall: Layer {
-                thickness: wall,
-                sound_speed: element(5)?,
-            },
-            liner: Layer {
-                thickness: liner,
-                sound_speed: element(6)?,
-            },
-            inside_diameter: crate::pipe::inside_diameter(element(0)?, wall, liner),
-            liquid_sound_speed: element(7)?,
+        let mut crossed = layers.iter().map(read);
+        let couplant = if couplant {
+            crossed.next().transpose()?
+        } else {
+            None
+        };
+        let pipe = LayeredPipe {
+            outside_diameter: element(&pipe[0], row)?,
+            couplant,
+            layers: crossed.collect::<Result<_>>()?,
+            liquid_sound_speed: element(&pipe[1], row)?,
             traverses,
         };
-        acoustics::check(&geometry)?;
-        let path = acoustics::Path::trace(&geometry);
-        let [in_wall, in_liner, in_liquid] = path.angles();
-        let values = [
+        let aim = match aim.as_slice() {
+            [angle, sound_speed] => Aim::Wedge {
+                angle: element(angle, row)?,
+                sound_speed: element(sound_speed, row)?,
+            },
+            [spacing] => Aim::Spacing(element(spacing, row)?),
+            _ => {
+                return Err(Error::Length {
+                    field: "aim".to_owned(),
+                    found: aim.len(),
+                    allowed: "1 or 2 columns".to_owned(),
+                }
+                .into());
+            }
+        };
+        let traced = pipe.trace(aim)?;
+        let path = traced.path;
+        let whole = [
             path.axial_slowness,
-            in_wall,
-            in_liner,
-            in_liquid,
             path.spacing,
             path.time_in_liquid,
-            path.time_in_wall,
+            path.time_in_layers,
+            traced.liquid_angle,
         ];
         results
             .iter_mut()
-            .zip(values)
+            .zip(whole.into_iter().chain(traced.layer_angles))
             .for_each(|(column, value)| column.push(value));
     }
     Ok(results.iter().map(|column| column.to_pyarray(py)).collect())

@@ -23,18 +23,33 @@ pub fn implicit_root<S: Scalar, const P: usize>(
     newton_steps: usize,
     p: [S; P],
 ) -> S {
-    let real_p = p.map(S::real);
-    let fixed_p = real_p.map(Dual::<S::Real, 1>::fixed);
+    let fixed_p = p.map(S::real).map(Dual::<S::Real, 1>::fixed);
+    root_with_derivatives(
+        |x| equation.residual(x, fixed_p),
+        |x| equation.residual(x, p),
+        start,
+        newton_steps,
+    )
+}
+
+/// As [`implicit_root`], for an equation whose parameters are not a list: `at_point` is its
+/// left-hand side with the parameters' values alone, `with_derivatives` with their derivatives.
+pub fn root_with_derivatives<S: Scalar>(
+    at_point: impl Fn(Dual<S::Real, 1>) -> Dual<S::Real, 1>,
+    with_derivatives: impl Fn(S) -> S,
+    start: S::Real,
+    newton_steps: usize,
+) -> S {
     let mut root = start;
     let mut slope = S::Real::constant(1.0);
     for _ in 0..newton_steps {
-        let r = equation.residual(Dual::<S::Real, 1>::variable(root, 0), fixed_p);
+        let r = at_point(Dual::variable(root, 0));
         slope = r.gradient[0];
         root = root - r.value / slope;
     }
     let mut x = S::from_real(root);
     for _ in 0..S::ORDER {
-        let r = equation.residual(x, p);
+        let r = with_derivatives(x);
         // what rounding leaves of the residual's value is not to move the root
         x = x - (r - S::from_real(r.real())) / S::from_real(slope);
     }

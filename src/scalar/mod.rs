@@ -16,7 +16,7 @@ pub mod special;
 
 pub use chebyshev::{chebyshev, chebyshev_surface};
 pub use dual::Dual;
-pub use implicit::{ImplicitEquation, implicit_root};
+pub use implicit::{ImplicitEquation, implicit_root, root_with_derivatives};
 pub use monotone_cubic::MonotoneCubic;
 
 use std::fmt::Debug;

@@ -1,14 +1,15 @@
 //! From the sections of a site file to a site, with the line of whatever is wrong.
 
 use super::file::{CorrelationSection, ProgrammedSection, line_of};
-use super::stated::{inputs_of, instrument_input};
+use super::stated::{inputs_of, instrument_input, read_grid};
 use super::{
-    Basis, DiameterFrom, LiquidModel, Programmed, Quantity, Site, SiteFile, SiteModel,
+    Basis, Choices, DiameterFrom, Programmed, Quantity, Site, SiteFile, SiteModel, Stated,
     StatedCorrelation,
 };
 use crate::acoustics::{self, axial_slowness};
 use crate::error::{Error, Result};
 use crate::profile::{FrictionLaw, ProfileLaw};
+use crate::uncertainty::Input;
 use crate::units::{Dimension, Unit, quantity};
 use std::path::Path;
 use toml::Spanned;
@@ -29,28 +30,41 @@ impl Builder<'_> {
         acoustics::check_traverses(*path.traverses.get_ref())
             .map_err(|e| self.at(e, &path.traverses))?;
         let diameter_from = self.diameter_from()?;
-        let kind = &liquid_section.kind;
-        let liquid = LiquidModel::from_name(kind.get_ref(), "liquid.kind");
-        let liquid = liquid.map_err(|e| self.at(e, kind))?;
+        let (liquid, vapour_pressure) = self.liquid()?;
         let programmed = self.programmed(basis)?;
         let (law, friction) = self.profile_law()?;
-        let skeleton = SiteModel::new(
+        let pipe = f.pipe.get_ref();
+        let choices = Choices {
             basis,
-            *path.traverses.get_ref(),
+            traverses: *path.traverses.get_ref(),
             diameter_from,
+            angle_from: path
+                .angle_from
+                .as_ref()
+                .map(|a| *a.get_ref())
+                .unwrap_or_default(),
+            layers: self.layer_count()?,
+            ends: pipe.ends.as_ref().map(|e| *e.get_ref()).unwrap_or_default(),
             liquid,
             law,
             friction,
             programmed,
-        );
+        };
         let mut stated = Vec::new();
         for (quantity, entry) in f.stated() {
             if let Some(entry) = entry {
-                let inputs =
-                    inputs_of(entry.get_ref(), quantity, basis).map_err(|e| self.at(e, entry))?;
-                stated.extend(inputs.into_iter().map(|input| (quantity, input)));
-            } else if let Some(needed) = skeleton.needs(quantity) {
-                return Err(self.missing(quantity, needed));
+                self.check_use(&choices, quantity, entry)?;
+                stated.extend(self.entry_inputs(quantity, entry, basis)?);
+            }
+        }
+        stated.extend(self.tabulated_inputs(basis, &stated)?);
+        stated.extend(self.layer_inputs(basis)?);
+        let has = |q: Quantity| stated.iter().any(|(other, _)| *other == q);
+        for quantity in Quantity::ALL {
+            if !has(*quantity)
+                && let Some(needed) = choices.needs(*quantity, &has)
+            {
+                return Err(self.missing(*quantity, needed));
             }
         }
         if let Some(entry) = &liquid_section.thermometer {
@@ -81,13 +95,88 @@ impl Builder<'_> {
             note: f.site.note.clone(),
             coverage_probability: *p.get_ref(),
             flow_unit,
-            skeleton,
+            skeleton: SiteModel::new(choices),
+            vapour_pressure,
+            sensor_length: self.sensor_length()?,
+            eccentricity: self.eccentricity()?,
+            liquid_evidence: self.liquid_evidence(),
             stated,
             derive_law_doubt: f.profile.law_factor.is_none(),
             upstream: self.upstream_fitting()?,
             correlations: self.correlations()?,
             file: self.file.to_owned(),
         })
+    }
+
+    /// The inputs of an entry, with errors at its line.
+    pub(super) fn entry_inputs(
+        &self,
+        quantity: Quantity,
+        entry: &Spanned<Stated>,
+        basis: Basis,
+    ) -> Result<Vec<(Quantity, Input)>> {
+        let inputs = inputs_of(entry.get_ref(), quantity, basis).map_err(|e| self.at(e, entry))?;
+        Ok(inputs.into_iter().map(|input| (quantity, input)).collect())
+    }
+
+    /// Refuses what would be read and then forgotten.
+    fn check_use(&self, choices: &Choices, q: Quantity, entry: &Spanned<Stated>) -> Result<()> {
+        let Some(allowed) = choices.no_use_for(q) else {
+            return Ok(());
+        };
+        let found = format!("stated with liquid.kind = \"{}\"", self.kind());
+        let conflict = Error::Conflict {
+            field: q.path().into_owned(),
+            found,
+            allowed: allowed.to_owned(),
+        };
+        Err(self.at(conflict, entry))
+    }
+
+    fn kind(&self) -> &str {
+        self.sections.liquid.get_ref().kind.get_ref()
+    }
+
+    /// Whether the temperature of the liquid is part of its model.
+    pub(super) fn liquid_has_temperature(&self) -> bool {
+        self.kind() != "stated"
+    }
+
+    fn liquid_evidence(&self) -> String {
+        let table = self.sections.liquid.get_ref().table.as_ref();
+        table.map_or_else(String::new, |table| table.get_ref().evidence.clone())
+    }
+
+    fn layer_count(&self) -> Result<u16> {
+        let layers = &self.sections.pipe.get_ref().layer;
+        u16::try_from(layers.len()).map_err(|_| Error::Length {
+            field: "pipe.layer".to_owned(),
+            found: layers.len(),
+            allowed: format!("{} at most", u16::MAX),
+        })
+    }
+
+    /// Eccentricity in m of the bore, where a grid of wall readings shows it.
+    fn eccentricity(&self) -> Result<Option<f64>> {
+        let wall = self.sections.pipe.get_ref().wall.as_ref();
+        let Some(rings) = wall.and_then(|wall| wall.get_ref().grid.as_ref()) else {
+            return Ok(None);
+        };
+        let (grid, _) = read_grid(rings)?;
+        Ok(grid.eccentric.map(|e| e.eccentricity))
+    }
+
+    fn sensor_length(&self) -> Result<Option<f64>> {
+        let Some(text) = &self.sections.path.get_ref().sensor_length else {
+            return Ok(None);
+        };
+        let field = "path.sensor_length";
+        let read = quantity(text.get_ref(), Dimension::Length, field).and_then(|read| {
+            let shown = read.unit.from_si(read.si);
+            Error::range(read.si > 0.0, field, shown, &read.unit.symbol, "above 0")?;
+            Ok(read.si)
+        });
+        read.map(Some).map_err(|e| self.at(e, text))
     }
 
     /// Places an error at the line of the value that caused it.
@@ -103,7 +192,7 @@ impl Builder<'_> {
     /// A quantity that its section lacks. Only required sections have required quantities.
     fn missing(&self, quantity: Quantity, needed: &str) -> Error {
         let error = Error::Missing {
-            field: quantity.path().to_owned(),
+            field: quantity.path().into_owned(),
             needed: needed.to_owned(),
         };
         match quantity.path().split('.').next() {
@@ -126,9 +215,10 @@ impl Builder<'_> {
                 },
                 both,
             )),
+            (None, None) if pipe.standard.is_some() => Ok(DiameterFrom::Diameter),
             (None, None) => Err(self.missing(
                 Quantity::OutsideCircumference,
-                "outside_circumference or outside_diameter",
+                "outside_circumference or outside_diameter, or a standard with size and schedule",
             )),
         }
     }

@@ -1,7 +1,9 @@
 //! The site file: TOML sections as they are written.
 
-use super::{Basis, Instrument, Quantity, Stated};
-use crate::error::{Error, Result, nearest};
+use super::syntax::in_own_words;
+use super::{AngleFrom, Basis, Instrument, Quantity, Stated};
+use crate::error::Result;
+use crate::pipe::Ends;
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 use toml::Spanned;
@@ -63,7 +65,8 @@ fn usual_flow_unit() -> Spanned<String> {
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct LiquidSection {
-    /// `water`, or `stated` for a liquid whose properties are stated here.
+    /// `water`, `sea water`, `ethylene glycol`, `propylene glycol`, `tabulated`, or `stated` for a
+    /// liquid whose properties are stated here.
     pub kind: Spanned<String>,
     /// Temperature, where the readings have none.
     pub temperature: Entry,
@@ -71,37 +74,133 @@ pub struct LiquidSection {
     pub thermometer: Option<Spanned<Instrument>>,
     /// Absolute pressure.
     pub absolute_pressure: Entry,
-    /// Density of water over that of the formulation; the default is one, with the
+    /// Absolute salinity of sea water.
+    pub salinity: Entry,
+    /// Mass of glycol in mass of solution.
+    pub mass_fraction: Entry,
+    /// The table of a tabulated liquid.
+    pub table: Option<Spanned<TableSection>>,
+    /// Vapour pressure of a tabulated or stated liquid, for the warning of boiling.
+    pub vapour_pressure: Option<Spanned<String>>,
+    /// Density of the liquid over that of the formulation; the default is one, with the
     /// formulation's own uncertainty.
     pub density_formulation: Entry,
-    /// Viscosity of water over that of the formulation.
+    /// Viscosity of the liquid over that of the formulation.
     pub viscosity_formulation: Entry,
-    /// Sound speed of water over that of the formulation.
+    /// Sound speed of the liquid over that of the formulation.
     pub sound_speed_formulation: Entry,
-    /// Sound speed of a stated liquid.
+    /// Sound speed of a stated liquid or a solution of glycol.
     pub sound_speed: Entry,
     /// Kinematic viscosity of a stated liquid.
     pub kinematic_viscosity: Entry,
+}
+
+/// Section `[liquid.table]`: properties row by row, as text with units.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TableSection {
+    /// Temperatures, rising from row to row.
+    pub temperature: Vec<String>,
+    /// Sound speeds.
+    pub sound_speed: Vec<String>,
+    /// Densities.
+    pub density: Vec<String>,
+    /// Dynamic viscosities; these or the kinematic ones.
+    pub dynamic_viscosity: Option<Vec<String>>,
+    /// Kinematic viscosities.
+    pub kinematic_viscosity: Option<Vec<String>>,
+    /// Standard uncertainty of the sound speeds, or a percentage of them.
+    pub sound_speed_uncertainty: String,
+    /// Standard uncertainty of the densities.
+    pub density_uncertainty: String,
+    /// Standard uncertainty of the viscosities.
+    pub viscosity_uncertainty: String,
+    /// Where the table comes from, in words.
+    #[serde(default)]
+    pub evidence: String,
 }
 
 /// Section `[pipe]`.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PipeSection {
+    /// Material of the wall, for what is not stated of it.
+    pub material: Option<Spanned<String>>,
+    /// The wave in the wall, for a material: `shear` or `longitudinal`.
+    pub wave: Option<Spanned<Wave>>,
+    /// Standard of the dimensions, for those that are not stated.
+    pub standard: Option<Spanned<String>>,
+    /// Nominal size in the standard.
+    pub size: Option<Spanned<String>>,
+    /// Schedule, or SDR, in the standard.
+    pub schedule: Option<Spanned<String>>,
     /// Outside circumference by tape.
     pub outside_circumference: Entry,
-    /// Outside diameter by calliper or from a table.
+    /// Outside diameter by calliper or from a table: the mean of several directions.
     pub outside_diameter: Entry,
+    /// Largest less smallest outside diameter, over their mean.
+    pub ovality: Entry,
+    /// 1 where the largest diameter lies along the path, -1 where the smallest does; unknown
+    /// where it is not stated.
+    pub ovality_along_path: Entry,
     /// Wall thickness.
     pub wall: Entry,
     /// Sound speed of the wave in the wall.
     pub wall_sound_speed: Entry,
+    /// Its change with temperature, from 20 degC on.
+    pub wall_sound_speed_per_kelvin: Entry,
     /// Liner thickness.
     pub liner: Entry,
     /// Sound speed of the wave in the liner.
     pub liner_sound_speed: Entry,
+    /// Material of the liner, for its sound speed.
+    pub liner_material: Option<Spanned<String>>,
+    /// Further layers inside the liner, from outside to inside: a second liner, scale, deposit.
+    #[serde(default)]
+    pub layer: Vec<Spanned<LayerSection>>,
     /// Equivalent sand roughness.
     pub roughness: Entry,
+    /// Temperature of the wall when the dimensions were taken, if not that of operation.
+    pub survey_temperature: Entry,
+    /// Temperature of the wall in operation, if not that of the liquid.
+    pub wall_temperature: Entry,
+    /// Coefficient of thermal expansion.
+    pub expansion: Entry,
+    /// Absolute pressure when the dimensions were taken, if not that of operation.
+    pub survey_absolute_pressure: Entry,
+    /// Young's modulus.
+    pub youngs_modulus: Entry,
+    /// Poisson's ratio.
+    pub poisson_ratio: Entry,
+    /// How the ends of the pipe take the thrust of the pressure.
+    pub ends: Option<Spanned<Ends>>,
+}
+
+/// The kind of wave in a solid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Wave {
+    /// Across the direction of travel.
+    Shear,
+    /// Along the direction of travel.
+    Longitudinal,
+}
+
+/// Table `[[pipe.layer]]`.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LayerSection {
+    /// What it is, in words.
+    #[serde(default)]
+    pub name: String,
+    /// Thickness.
+    pub thickness: Spanned<Stated>,
+    /// Sound speed of the wave.
+    pub sound_speed: Entry,
+    /// Material, for the sound speed.
+    pub material: Option<Spanned<String>>,
+    /// The wave, for a material; longitudinal where it is not stated.
+    pub wave: Option<Wave>,
 }
 
 /// Section `[path]`.
@@ -116,6 +215,26 @@ pub struct PathSection {
     pub wedge_angle: Entry,
     /// Sound speed of the wedge.
     pub wedge_sound_speed: Entry,
+    /// Change of the sound speed of the wedge with temperature.
+    pub wedge_sound_speed_per_kelvin: Entry,
+    /// Temperature of the wedge in operation, if not that of its stated sound speed.
+    pub wedge_temperature: Entry,
+    /// Temperature of the stated sound speed; 20 degC where it is not stated.
+    pub wedge_reference_temperature: Entry,
+    /// What determines the angle of the ray: `wedge` or `spacing`.
+    pub angle_from: Option<Spanned<AngleFrom>>,
+    /// Axial distance of the exit points of the wedges, as placed.
+    pub spacing: Entry,
+    /// Thickness of the couplant under one sensor.
+    pub couplant: Entry,
+    /// Sound speed of the couplant.
+    pub couplant_sound_speed: Entry,
+    /// Distance of the path from the axis of the pipe.
+    pub chord_offset: Entry,
+    /// Distance round the outside of one sensor from where it belongs.
+    pub circumferential_misplacement: Entry,
+    /// Length of one sensor along the pipe, for the warnings of overlap and drift.
+    pub sensor_length: Option<Spanned<String>>,
 }
 
 /// Section `[meter]`.
@@ -132,6 +251,10 @@ pub struct MeterSection {
     pub electronics_delay: Entry,
     /// Delay of the cables.
     pub cable_delay: Entry,
+    /// Length of the cables, both together.
+    pub cable_length: Entry,
+    /// Delay of the cables for their length; 5 ns/m where it is not stated.
+    pub cable_delay_per_length: Entry,
     /// Delay of wedges and couplant.
     pub wedge_delay: Entry,
     /// What was programmed into the meter.
@@ -211,36 +334,69 @@ impl SiteFile {
     }
 
     /// The quantities that a file can state, with what it says of them.
-    pub(super) fn stated(&self) -> [(Quantity, &Entry); 25] {
+    pub(super) fn stated(&self) -> Vec<(Quantity, &Entry)> {
         let (liquid, pipe, meter) = (self.liquid.get_ref(), self.pipe.get_ref(), &self.meter);
-        let path = self.path.get_ref();
-        [
-            (Quantity::CalibrationFactor, &meter.calibration_factor),
-            (Quantity::LawFactor, &self.profile.law_factor),
-            (Quantity::Roughness, &pipe.roughness),
-            (Quantity::Temperature, &liquid.temperature),
-            (Quantity::Pressure, &liquid.absolute_pressure),
-            (Quantity::DensityFactor, &liquid.density_formulation),
-            (Quantity::ViscosityFactor, &liquid.viscosity_formulation),
-            (Quantity::KinematicViscosity, &liquid.kinematic_viscosity),
-            (Quantity::OutsideCircumference, &pipe.outside_circumference),
-            (Quantity::OutsideDiameter, &pipe.outside_diameter),
-            (Quantity::Wall, &pipe.wall),
-            (Quantity::Liner, &pipe.liner),
-            (Quantity::WedgeAngle, &path.wedge_angle),
-            (Quantity::WedgeSoundSpeed, &path.wedge_sound_speed),
-            (Quantity::SoundSpeedFactor, &liquid.sound_speed_formulation),
-            (Quantity::LiquidSoundSpeed, &liquid.sound_speed),
-            (Quantity::ZeroTimeDifference, &meter.zero_time_difference),
-            (Quantity::ZeroVelocity, &meter.zero_velocity),
-            (Quantity::ElectronicsDelay, &meter.electronics_delay),
-            (Quantity::CableDelay, &meter.cable_delay),
-            (Quantity::WedgeDelay, &meter.wedge_delay),
-            (Quantity::WallSoundSpeed, &pipe.wall_sound_speed),
-            (Quantity::LinerSoundSpeed, &pipe.liner_sound_speed),
-            (Quantity::InstallationFactor, &self.installation.factor),
-            (Quantity::RemountingFactor, &self.installation.remounting),
-        ]
+        let (path, installation) = (self.path.get_ref(), &self.installation);
+        macro_rules! entries {
+            ($([$section:ident] $($quantity:ident $key:ident,)*)*) => {
+                vec![$($((Quantity::$quantity, &$section.$key),)*)*]
+            };
+        }
+        let profile = &self.profile;
+        entries! {
+            [liquid]
+                Temperature temperature,
+                Pressure absolute_pressure,
+                Salinity salinity,
+                MassFraction mass_fraction,
+                DensityFactor density_formulation,
+                ViscosityFactor viscosity_formulation,
+                SoundSpeedFactor sound_speed_formulation,
+                LiquidSoundSpeed sound_speed,
+                KinematicViscosity kinematic_viscosity,
+            [pipe]
+                OutsideCircumference outside_circumference,
+                OutsideDiameter outside_diameter,
+                Ovality ovality,
+                OvalityAlongPath ovality_along_path,
+                Wall wall,
+                WallSoundSpeed wall_sound_speed,
+                WallSoundSpeedPerKelvin wall_sound_speed_per_kelvin,
+                Liner liner,
+                LinerSoundSpeed liner_sound_speed,
+                Roughness roughness,
+                SurveyTemperature survey_temperature,
+                WallTemperature wall_temperature,
+                Expansion expansion,
+                SurveyPressure survey_absolute_pressure,
+                YoungsModulus youngs_modulus,
+                PoissonRatio poisson_ratio,
+            [path]
+                WedgeAngle wedge_angle,
+                WedgeSoundSpeed wedge_sound_speed,
+                WedgeSoundSpeedPerKelvin wedge_sound_speed_per_kelvin,
+                WedgeTemperature wedge_temperature,
+                WedgeReferenceTemperature wedge_reference_temperature,
+                Spacing spacing,
+                Couplant couplant,
+                CouplantSoundSpeed couplant_sound_speed,
+                ChordOffset chord_offset,
+                Misplacement circumferential_misplacement,
+            [meter]
+                CalibrationFactor calibration_factor,
+                ZeroTimeDifference zero_time_difference,
+                ZeroVelocity zero_velocity,
+                ElectronicsDelay electronics_delay,
+                CableDelay cable_delay,
+                CableLength cable_length,
+                CableDelayPerLength cable_delay_per_length,
+                WedgeDelay wedge_delay,
+            [profile]
+                LawFactor law_factor,
+            [installation]
+                InstallationFactor factor,
+                RemountingFactor remounting,
+        }
     }
 }
 
@@ -248,75 +404,4 @@ impl SiteFile {
 pub(crate) fn line_of(text: &str, offset: usize) -> usize {
     let before = text.as_bytes().iter().take(offset);
     1 + before.filter(|byte| **byte == b'\n').count()
-}
-
-/// Turns an error of the parser into a typed one. Its wording for what does not fit is part of
-/// serde's documented trait defaults.
-fn in_own_words(error: toml::de::Error) -> Error {
-    let message = error.message().to_owned();
-    let keys = keys_of(error);
-    let below = |key: &str| match keys.as_str() {
-        "" => key.to_owned(),
-        keys => format!("{keys}.{key}"),
-    };
-    let mut quoted = message.split('`').skip(1).step_by(2).map(str::to_owned);
-    if message.starts_with("invalid ")
-        && let Some((found, allowed)) = message.split_once(", expected ")
-    {
-        // "invalid type: string "two"", but "invalid length 1"
-        let found = found.split_once(": ").map_or(found, |(_, found)| found);
-        let found = found.trim_start_matches("invalid ");
-        return Error::WrongType {
-            field: keys,
-            found: found.to_owned(),
-            allowed: type_in_words(allowed).to_owned(),
-        };
-    }
-    match quoted.next() {
-        Some(key) if message.starts_with("unknown field") => {
-            let allowed: Vec<String> = quoted.collect();
-            Error::UnknownKey {
-                field: below(&key),
-                nearest: nearest(&key, allowed.iter().map(String::as_str)),
-                allowed,
-            }
-        }
-        Some(key) if message.starts_with("missing field") => Error::Missing {
-            field: below(&key),
-            needed: format!("a section or key `{key}` here"),
-        },
-        Some(found) if message.starts_with("unknown variant") => {
-            let allowed: Vec<String> = quoted.collect();
-            Error::UnknownName {
-                field: keys,
-                nearest: nearest(&found, allowed.iter().map(String::as_str)),
-                found,
-                allowed,
-            }
-        }
-        _ => Error::Syntax {
-            format: "site file",
-            reason: message,
-        },
-    }
-}
-
-/// The keys that lead to the place of an error, such as `pipe.wall`; empty at the top.
-fn keys_of(mut error: toml::de::Error) -> String {
-    // without the text of the file the parser names the keys instead of quoting the line
-    error.set_input(None);
-    let shown = error.to_string();
-    let last = shown.lines().next_back().unwrap_or_default();
-    let keys = last.strip_prefix("in `").and_then(|l| l.strip_suffix('`'));
-    keys.unwrap_or_default().to_owned()
-}
-
-/// What serde expects, for people who do not program.
-fn type_in_words(expected: &str) -> &str {
-    match expected {
-        "a string" => "text in quotation marks",
-        "f64" => "a number without a unit",
-        "u32" => "a whole number, 0 or above",
-        other => other,
-    }
 }

@@ -12,10 +12,18 @@ pub struct Intermediates<S> {
     pub inside_diameter: S,
     /// Area of the bore, in m2.
     pub area: S,
+    /// Distance of the path from the axis, in m.
+    pub chord_offset: S,
+    /// Length across the bore of one traverse, in m.
+    pub chord: S,
+    /// Density of the liquid, in kg/m3; NaN where its properties are stated.
+    pub liquid_density: S,
     /// Sound speed of the liquid, in m/s.
     pub liquid_sound_speed: S,
     /// Kinematic viscosity of the liquid, in m2/s.
     pub kinematic_viscosity: S,
+    /// Sine of the angle in the wall.
+    pub wall_sine: S,
     /// The sound path.
     pub path: Path<S>,
     /// Time outside the liquid `t_0`, in s.
@@ -48,13 +56,26 @@ pub struct Named {
 }
 
 impl Intermediates<f64> {
+    /// Angles in wall and liquid from the normal of the wall, in rad.
+    pub fn angles(&self) -> [f64; 2] {
+        [self.wall_sine, self.path.liquid_sine].map(libm::asin)
+    }
+
+    /// How far the flow carries the sound along the pipe while it crosses the liquid, in m. The
+    /// beam must be wider than that, or it misses the sensor.
+    pub fn beam_drift(&self) -> f64 {
+        self.path_velocity * self.path.time_in_liquid
+    }
+
     /// The steps as a list of names with units and values, without those that are NaN.
     pub fn named(&self) -> Vec<Named> {
-        let [in_wall, _, in_liquid] = self.path.angles().map(f64::to_degrees);
+        let [in_wall, in_liquid] = self.angles().map(f64::to_degrees);
         [
             ("outside_diameter_m", self.outside_diameter),
             ("inside_diameter_m", self.inside_diameter),
             ("area_m2", self.area),
+            ("chord_offset_m", self.chord_offset),
+            ("liquid_density_kg_m3", self.liquid_density),
             ("liquid_sound_speed_m_s", self.liquid_sound_speed),
             ("kinematic_viscosity_m2_s", self.kinematic_viscosity),
             ("axial_slowness_s_m", self.path.axial_slowness),
@@ -66,6 +87,7 @@ impl Intermediates<f64> {
             ("time_in_liquid_s", self.time_in_liquid),
             ("time_difference_s", self.time_difference),
             ("path_velocity_m_s", self.path_velocity),
+            ("beam_drift_m", self.beam_drift()),
             ("relative_roughness", self.relative_roughness),
             ("reynolds_number", self.reynolds),
             ("profile_factor", self.profile_factor),

@@ -1,21 +1,30 @@
 //! A site: pipe, liquid, sound path, meter and installation, with the doubt of each.
 
+mod bore;
 mod builder;
+mod choices;
 mod file;
 mod installation;
 mod intermediate;
+mod liquids;
 mod model;
+mod needs;
 mod quantity;
 mod stated;
+mod surveyed;
+mod syntax;
+mod values;
 
+pub use choices::{AngleFrom, Basis, Choices, DiameterFrom, LiquidModel, Programmed};
 pub(crate) use file::line_of;
 pub use file::{
-    CorrelationSection, InstallationSection, LiquidSection, MeterSection, PathSection, PipeSection,
-    ProfileSection, ProgrammedSection, SiteFile, SiteSection,
+    CorrelationSection, InstallationSection, LayerSection, LiquidSection, MeterSection,
+    PathSection, PipeSection, ProfileSection, ProgrammedSection, SiteFile, SiteSection,
+    TableSection, Wave,
 };
 pub(crate) use installation::UpstreamFitting;
 pub use intermediate::Intermediates;
-pub use model::{Basis, DiameterFrom, LiquidModel, Programmed, SiteModel};
+pub use model::SiteModel;
 pub use quantity::{Component, Quantity};
 pub use stated::{Instrument, Stated};
 
@@ -38,6 +47,14 @@ pub struct Site {
     pub flow_unit: Unit,
     /// The measurement model without its inputs.
     pub(crate) skeleton: SiteModel,
+    /// Vapour pressure in Pa, where the file states it.
+    pub(crate) vapour_pressure: Option<f64>,
+    /// Length in m of one sensor along the pipe.
+    pub(crate) sensor_length: Option<f64>,
+    /// Eccentricity in m of the bore, where a grid of wall readings shows it.
+    pub(crate) eccentricity: Option<f64>,
+    /// Where the table of a tabulated liquid comes from.
+    pub(crate) liquid_evidence: String,
     /// The inputs that the file states, each with the quantity it is a term of.
     pub(crate) stated: Vec<(Quantity, Input)>,
     /// Whether the doubt of the profile law is left to the spread between laws.

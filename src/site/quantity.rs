@@ -2,6 +2,7 @@
 
 use super::Basis;
 use crate::units::Dimension;
+use std::borrow::Cow;
 
 /// The components into which a budget is grouped.
 ///
@@ -48,33 +49,66 @@ macro_rules! quantities {
         /// A quantity of the measurement model. Each may be the sum of several inputs, such as
         /// the mean of readings and the correction of the instrument.
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-        #[repr(usize)]
         pub enum Quantity {
             $(#[doc = $doc] $name,)*
+            /// Thickness of a layer inside wall and liner, counted from 0 and from outside to
+            /// inside.
+            LayerThickness(u16),
+            /// Sound speed of the wave in that layer.
+            LayerSoundSpeed(u16),
         }
 
+        /// The places of the quantities that every site has.
+        enum Place { $($name,)* }
+
         impl Quantity {
-            /// All quantities, in the order of a budget.
+            /// All quantities but those of layers, in the order of a budget.
             pub const ALL: &'static [Quantity] = &[$(Quantity::$name,)*];
 
-            /// The path of the quantity in a site file, or the name of its reading.
-            pub fn path(self) -> &'static str {
-                match self { $(Quantity::$name => $path,)* }
+            /// The place in the order of a budget; layers come after [`Self::ALL`].
+            pub(crate) fn index(self) -> usize {
+                let layer = |n: u16, part: usize| Self::ALL.len() + 2 * usize::from(n) + part;
+                match self {
+                    $(Quantity::$name => Place::$name as usize,)*
+                    Quantity::LayerThickness(n) => layer(n, 0),
+                    Quantity::LayerSoundSpeed(n) => layer(n, 1),
+                }
+            }
+
+            /// The path of the quantity in a site file, or the name of its reading. Layers are
+            /// counted from 1 there.
+            pub fn path(self) -> Cow<'static, str> {
+                match self {
+                    $(Quantity::$name => Cow::Borrowed($path),)*
+                    Quantity::LayerThickness(n) => format!("pipe.layer[{}].thickness", n + 1).into(),
+                    Quantity::LayerSoundSpeed(n) => format!("pipe.layer[{}].sound_speed", n + 1).into(),
+                }
             }
 
             /// The kind of quantity.
             pub fn dimension(self) -> Dimension {
-                match self { $(Quantity::$name => Dimension::$dimension,)* }
+                match self {
+                    $(Quantity::$name => Dimension::$dimension,)*
+                    Quantity::LayerThickness(_) => Dimension::Length,
+                    Quantity::LayerSoundSpeed(_) => Dimension::Velocity,
+                }
             }
 
             /// The component to which the quantity belongs whatever the basis.
             fn usual_component(self) -> Component {
-                match self { $(Quantity::$name => Component::$component,)* }
+                match self {
+                    $(Quantity::$name => Component::$component,)*
+                    Quantity::LayerThickness(_) => Component::CrossSection,
+                    Quantity::LayerSoundSpeed(_) => Component::DelayTime,
+                }
             }
 
             /// The value in SI units where nothing is stated.
             pub fn default_value(self) -> f64 {
-                match self { $(Quantity::$name => $default,)* }
+                match self {
+                    $(Quantity::$name => $default,)*
+                    Quantity::LayerThickness(_) | Quantity::LayerSoundSpeed(_) => f64::NAN,
+                }
             }
         }
     };
@@ -91,6 +125,10 @@ quantities! {
         "Temperature of the liquid.";
     Pressure, "liquid.absolute_pressure", Pressure, VelocityProfile, f64::NAN,
         "Absolute pressure of the liquid.";
+    Salinity, "liquid.salinity", Ratio, VelocityProfile, f64::NAN,
+        "Absolute salinity of sea water, mass of salt in mass of sea water.";
+    MassFraction, "liquid.mass_fraction", Ratio, VelocityProfile, f64::NAN,
+        "Mass of glycol in mass of solution.";
     DensityFactor, "liquid.density_formulation", Ratio, VelocityProfile, 1.0,
         "True density over that of the formulation.";
     ViscosityFactor, "liquid.viscosity_formulation", Ratio, VelocityProfile, 1.0,
@@ -105,10 +143,38 @@ quantities! {
         "Wall thickness of the pipe.";
     Liner, "pipe.liner", Length, CrossSection, 0.0,
         "Thickness of the liner.";
+    Ovality, "pipe.ovality", Ratio, CrossSection, 0.0,
+        "Largest less smallest outside diameter, over their mean.";
+    SurveyTemperature, "pipe.survey_temperature", Temperature, CrossSection, f64::NAN,
+        "Temperature of the wall to which the stated dimensions belong.";
+    WallTemperature, "pipe.wall_temperature", Temperature, CrossSection, f64::NAN,
+        "Temperature of the wall in operation; that of the liquid where it is not stated.";
+    Expansion, "pipe.expansion", PerKelvin, CrossSection, 0.0,
+        "Coefficient of linear thermal expansion of the wall.";
+    SurveyPressure, "pipe.survey_absolute_pressure", Pressure, CrossSection, f64::NAN,
+        "Absolute pressure in the pipe to which the stated dimensions belong.";
+    YoungsModulus, "pipe.youngs_modulus", Pressure, CrossSection, f64::NAN,
+        "Young's modulus of the wall.";
+    PoissonRatio, "pipe.poisson_ratio", Ratio, CrossSection, 0.3,
+        "Poisson's ratio of the wall.";
     WedgeAngle, "path.wedge_angle", Angle, PathGeometry, f64::NAN,
         "Angle of the ray in the wedge.";
     WedgeSoundSpeed, "path.wedge_sound_speed", Velocity, PathGeometry, f64::NAN,
         "Sound speed of the wedge.";
+    WedgeSoundSpeedPerKelvin, "path.wedge_sound_speed_per_kelvin", VelocityPerKelvin, PathGeometry, 0.0,
+        "Change of the sound speed of the wedge with temperature.";
+    WedgeTemperature, "path.wedge_temperature", Temperature, PathGeometry, f64::NAN,
+        "Temperature of the wedge in operation.";
+    WedgeReferenceTemperature, "path.wedge_reference_temperature", Temperature, PathGeometry, 293.15,
+        "Temperature to which the stated sound speed of the wedge belongs.";
+    Spacing, "path.spacing", Length, PathGeometry, f64::NAN,
+        "Axial distance of the exit points of the wedges, as placed.";
+    ChordOffset, "path.chord_offset", Length, PathGeometry, 0.0,
+        "Distance of the path from the axis of the pipe.";
+    Misplacement, "path.circumferential_misplacement", Length, PathGeometry, 0.0,
+        "Distance round the outside of one sensor from where it belongs.";
+    OvalityAlongPath, "pipe.ovality_along_path", Ratio, PathGeometry, 0.0,
+        "1 where the largest diameter lies along the path, -1 where the smallest does.";
     SoundSpeedFactor, "liquid.sound_speed_formulation", Ratio, PathGeometry, 1.0,
         "True sound speed of the liquid over that of the formulation.";
     LiquidSoundSpeed, "liquid.sound_speed", Velocity, PathGeometry, f64::NAN,
@@ -129,12 +195,22 @@ quantities! {
         "Delay in the electronics.";
     CableDelay, "meter.cable_delay", Time, DelayTime, 0.0,
         "Delay in the cables, both together.";
+    CableLength, "meter.cable_length", Length, DelayTime, 0.0,
+        "Length of the cables, both together.";
+    CableDelayPerLength, "meter.cable_delay_per_length", TimePerLength, DelayTime, 5e-9,
+        "Delay of the cables for their length.";
     WedgeDelay, "meter.wedge_delay", Time, DelayTime, 0.0,
         "Delay in wedges and couplant, both sides together.";
     WallSoundSpeed, "pipe.wall_sound_speed", Velocity, DelayTime, f64::NAN,
         "Sound speed of the wave in the wall.";
     LinerSoundSpeed, "pipe.liner_sound_speed", Velocity, DelayTime, 1500.0,
         "Sound speed of the wave in the liner.";
+    WallSoundSpeedPerKelvin, "pipe.wall_sound_speed_per_kelvin", VelocityPerKelvin, DelayTime, 0.0,
+        "Change of the sound speed of the wall with temperature, from 20 degC on.";
+    Couplant, "path.couplant", Length, DelayTime, 0.0,
+        "Thickness of the couplant under one sensor.";
+    CouplantSoundSpeed, "path.couplant_sound_speed", Velocity, DelayTime, 1500.0,
+        "Sound speed of the couplant.";
     InstallationFactor, "installation.factor", Ratio, Installation, 1.0,
         "True over undisturbed profile factor at the place of measurement.";
     RemountingFactor, "installation.remounting", Ratio, Remounting, 1.0,
@@ -146,9 +222,13 @@ impl Quantity {
     /// temperature acts mostly through the sound speed.
     pub fn component(self, basis: Basis) -> Component {
         match (self, basis) {
-            (Quantity::Temperature | Quantity::Pressure, Basis::Geometric) => {
-                Component::PathGeometry
-            }
+            (
+                Quantity::Temperature
+                | Quantity::Pressure
+                | Quantity::Salinity
+                | Quantity::MassFraction,
+                Basis::Geometric,
+            ) => Component::PathGeometry,
             _ => self.usual_component(),
         }
     }

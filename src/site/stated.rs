@@ -2,6 +2,7 @@
 
 use super::{Basis, Quantity};
 use crate::error::{Error, Result};
+use crate::pipe::WallGrid;
 use crate::uncertainty::{Input, Shape};
 use crate::units::{Dimension, Unit, quantity, written_difference};
 use serde::de::value::MapAccessDeserializer;
@@ -21,6 +22,9 @@ pub struct Stated {
     /// Repeated readings, whose mean is the estimate.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub readings: Option<Vec<String>>,
+    /// Readings of a thickness gauge on a grid, ring by ring, for the wall.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub grid: Option<Vec<Vec<String>>>,
     /// The doubt.
     #[serde(flatten)]
     pub doubt: Instrument,
@@ -62,6 +66,7 @@ pub struct Instrument {
 struct Table {
     value: Option<String>,
     readings: Option<Vec<String>>,
+    grid: Option<Vec<Vec<String>>>,
     standard_uncertainty: Option<String>,
     expanded_uncertainty: Option<String>,
     coverage_factor: Option<f64>,
@@ -92,6 +97,7 @@ impl<'de> Deserialize<'de> for Stated {
                 Ok(Stated {
                     value: t.value,
                     readings: t.readings,
+                    grid: t.grid,
                     doubt: Instrument {
                         standard_uncertainty: t.standard_uncertainty,
                         expanded_uncertainty: t.expanded_uncertainty,
@@ -115,43 +121,59 @@ impl<'de> Deserialize<'de> for Stated {
 /// Text that is not a quantity of the right kind, no estimate, doubt stated in more than one way,
 /// negative doubt; each names the field.
 pub(crate) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Vec<Input>> {
-    let (path, dimension) = (q.path(), q.dimension());
-    let (input, unit) = match (&stated.value, &stated.readings) {
-        (Some(value), None) => {
+    let (path, dimension) = (&*q.path(), q.dimension());
+    let own_doubt = |what: &str| {
+        if !stated.doubt.is_stated() {
+            return Ok(());
+        }
+        Err(Error::Conflict {
+            field: path.to_owned(),
+            found: format!("{what} with a doubt of their own"),
+            allowed: format!(
+                "{what}, whose doubt is their scatter; the doubt of the instrument goes into \
+                 `instrument`"
+            ),
+        })
+    };
+    let (input, unit) = match (&stated.value, &stated.readings, &stated.grid) {
+        (Some(value), None, None) => {
             let read = quantity(value, dimension, path)?;
             (
                 stated.doubt.around(path, read.si, read.si, dimension)?,
                 read.unit,
             )
         }
-        (None, Some(texts)) => {
-            if stated.doubt.is_stated() {
-                return Err(Error::Conflict {
-                    field: path.to_owned(),
-                    found: "readings with a doubt of their own".to_owned(),
-                    allowed: "readings, whose doubt is their scatter; the doubt of the instrument \
-                              goes into `instrument`"
-                        .to_owned(),
-                });
-            }
-            let read = texts
-                .iter()
-                .enumerate()
-                .map(|(i, text)| quantity(text, dimension, &format!("{path}.readings[{i}]")))
-                .collect::<Result<Vec<_>>>()?;
-            let numbers: Vec<f64> = read.iter().map(|r| r.si).collect();
-            let input = Input::from_readings(path, &numbers)?;
-            let unit = read.into_iter().next().map(|r| r.unit);
-            (input, unit.unwrap_or_else(|| dimension.si_unit()))
+        (None, Some(texts), None) => {
+            own_doubt("readings")?;
+            let (numbers, unit) = read_all(texts, dimension, &format!("{path}.readings"))?;
+            (Input::from_readings(path, &numbers)?, unit)
         }
-        (found, _) => {
-            let both = found.is_some();
+        (None, None, Some(rings)) if q == Quantity::Wall => {
+            own_doubt("a grid of readings")?;
+            let (grid, unit) = read_grid(rings)?;
+            (grid_input(path, &grid)?, unit)
+        }
+        (None, None, Some(_)) => {
             return Err(Error::Conflict {
                 field: path.to_owned(),
-                found: if both {
-                    "value and readings"
+                found: "a grid of readings".to_owned(),
+                allowed: "a grid for pipe.wall only".to_owned(),
+            });
+        }
+        (None, None, None) => {
+            return Err(Error::Conflict {
+                field: path.to_owned(),
+                found: "no estimate".to_owned(),
+                allowed: "one of `value` and `readings`".to_owned(),
+            });
+        }
+        _ => {
+            return Err(Error::Conflict {
+                field: path.to_owned(),
+                found: if stated.grid.is_some() {
+                    "a grid beside another estimate"
                 } else {
-                    "no estimate"
+                    "value and readings"
                 }
                 .to_owned(),
                 allowed: "one of `value` and `readings`".to_owned(),
@@ -167,6 +189,50 @@ pub(crate) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Ve
         inputs.push(instrument_input(instrument, q, basis, estimate, &unit)?);
     }
     Ok(inputs)
+}
+
+/// Numbers in SI units of texts, with the unit of the first.
+fn read_all(texts: &[String], dimension: Dimension, field: &str) -> Result<(Vec<f64>, Unit)> {
+    let read = texts
+        .iter()
+        .enumerate()
+        .map(|(i, text)| quantity(text, dimension, &format!("{field}[{i}]")))
+        .collect::<Result<Vec<_>>>()?;
+    let numbers = read.iter().map(|r| r.si).collect();
+    let unit = read.into_iter().next().map(|r| r.unit);
+    Ok((numbers, unit.unwrap_or_else(|| dimension.si_unit())))
+}
+
+/// A grid of wall readings with the unit of its first.
+pub(super) fn read_grid(rings: &[Vec<String>]) -> Result<(WallGrid, Unit)> {
+    let mut numbers = Vec::with_capacity(rings.len());
+    let mut unit = Dimension::Length.si_unit();
+    for (i, ring) in rings.iter().enumerate() {
+        let (ring, own) = read_all(ring, Dimension::Length, &format!("pipe.wall.grid[{i}]"))?;
+        numbers.push(ring);
+        if i == 0 {
+            unit = own;
+        }
+    }
+    Ok((WallGrid::new(&numbers)?, unit))
+}
+
+/// The mean wall of a grid. What goes once round the pipe leaves the mean alone, so it is no
+/// scatter of it; the residual is.
+fn grid_input(path: &str, grid: &WallGrid) -> Result<Input> {
+    let n = grid.readings as f64;
+    let scatter = match grid.eccentric.as_ref().and_then(|e| e.residual) {
+        Some(residual) => Some((residual, n - 3.0)),
+        None => grid.standard_deviation.map(|s| (s, n - 1.0)),
+    };
+    let Some((deviation, dof)) = scatter else {
+        return Err(Error::Length {
+            field: format!("{path}.grid"),
+            found: grid.readings,
+            allowed: "2 readings or more".to_owned(),
+        });
+    };
+    Input::with_standard_uncertainty(path, grid.mean, deviation / n.sqrt(), dof)
 }
 
 /// The input that carries the doubt of an instrument: a correction of zero, added to the reading.
@@ -193,9 +259,22 @@ fn check_range(q: Quantity, si: f64, unit: &Unit) -> Result<()> {
         | Quantity::ZeroVelocity
         | Quantity::TimeDifference
         | Quantity::IndicatedFlow
-        | Quantity::IndicatedVelocity => (true, ""),
+        | Quantity::IndicatedVelocity
+        | Quantity::WallSoundSpeedPerKelvin
+        | Quantity::WedgeSoundSpeedPerKelvin
+        | Quantity::Expansion
+        | Quantity::ChordOffset
+        | Quantity::Misplacement => (true, ""),
+        Quantity::OvalityAlongPath => ((-1.0..=1.0).contains(&si), "-1 to 1"),
+        Quantity::Ovality => ((0.0..=0.3).contains(&si), "0 to 0.3"),
+        Quantity::PoissonRatio => ((0.0..=0.5).contains(&si), "0 to 0.5"),
         Quantity::Roughness
         | Quantity::Liner
+        | Quantity::LayerThickness(_)
+        | Quantity::Couplant
+        | Quantity::Salinity
+        | Quantity::MassFraction
+        | Quantity::CableLength
         | Quantity::ElectronicsDelay
         | Quantity::CableDelay
         | Quantity::WedgeDelay => (si >= 0.0, "0 or above"),

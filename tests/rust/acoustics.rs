@@ -2,12 +2,13 @@
 //! of Snell's law.
 
 use crate::support::{assert_refused, assert_relative};
-use flowdoubt::Error;
 use flowdoubt::acoustics::{
-    Geometry, Layer, Path, check, velocity_from_geometry, velocity_from_time,
-    velocity_of_programmed_meter,
+    Aim, Geometry, Layer, LayeredPipe, NamedLayer, Path, axial_slowness, check_layers,
+    check_refraction, chord_length, convected, graded_crossing, offset_of_misplacement,
+    slowness_of_spacing, velocity_from_geometry, velocity_from_time, velocity_of_programmed_meter,
 };
 use flowdoubt::scalar::{Dual, Scalar};
+use flowdoubt::{Error, Result};
 use nalgebra::{DMatrix, DVector};
 use proptest::prelude::*;
 
@@ -18,38 +19,93 @@ fn layer<S: Scalar>(thickness: f64, sound_speed: f64) -> Layer<S> {
     }
 }
 
+/// A pipe with its wedge.
+#[derive(Debug, Clone)]
+struct Pipe {
+    wedge_angle: f64,
+    wedge_sound_speed: f64,
+    layers: Vec<Layer<f64>>,
+    bore: f64,
+    liquid_sound_speed: f64,
+    traverses: u32,
+}
+
+const WORDS: [(&str, &str); 7] = [
+    ("pipe.wall", "wall"),
+    ("pipe.liner", "liner"),
+    ("pipe.layer[1].thickness", "layer 1"),
+    ("pipe.layer[2].thickness", "layer 2"),
+    ("pipe.layer[3].thickness", "layer 3"),
+    ("pipe.layer[4].thickness", "layer 4"),
+    ("pipe.layer[5].thickness", "layer 5"),
+];
+
+impl Pipe {
+    fn geometry(&self) -> Geometry<'_, f64> {
+        Geometry {
+            layers: &self.layers,
+            chord: self.bore,
+            liquid_sound_speed: self.liquid_sound_speed,
+            traverses: self.traverses,
+        }
+    }
+
+    fn slowness(&self) -> f64 {
+        axial_slowness(self.wedge_angle, self.wedge_sound_speed)
+    }
+
+    fn path(&self) -> Path<f64> {
+        Path::trace(&self.geometry(), self.slowness())
+    }
+
+    fn check(&self) -> Result<()> {
+        let named: Vec<NamedLayer<'_>> = WORDS
+            .iter()
+            .zip(&self.layers)
+            .map(|(&(key, word), &layer)| NamedLayer { key, word, layer })
+            .collect();
+        check_layers(&named, &self.geometry())?;
+        let (angle, speed) = (self.wedge_angle, self.wedge_sound_speed);
+        check_refraction(angle, speed, &named, self.liquid_sound_speed)
+    }
+
+    /// All sound speeds that the ray enters.
+    fn entered(&self) -> Vec<f64> {
+        let layers = self.layers.iter().map(|layer| layer.sound_speed);
+        layers.chain([self.liquid_sound_speed]).collect()
+    }
+}
+
 /// A lined steel pipe of 200 mm bore with water.
-fn pipe() -> Geometry<f64> {
-    Geometry {
+fn pipe() -> Pipe {
+    Pipe {
         wedge_angle: 40.0_f64.to_radians(),
         wedge_sound_speed: 2430.0,
-        wall: layer(7.0e-3, 3230.0),
-        liner: layer(4.0e-3, 2600.0),
-        inside_diameter: 0.2,
+        layers: vec![layer(7.0e-3, 3230.0), layer(4.0e-3, 2600.0)],
+        bore: 0.2,
         liquid_sound_speed: 1480.0,
         traverses: 2,
     }
 }
 
 prop_compose! {
-    /// Any pipe through which a ray passes: in the fastest layer the sine of its angle is `sine`.
+    /// Any pipe of one to seven layers through which a ray passes: in the fastest layer the sine
+    /// of its angle is `sine`.
     fn any_pipe()(
         sine in 0.05..0.95_f64,
         wedge_sound_speed in 1500.0..3000.0_f64,
-        wall in (1e-3..30e-3_f64, 1200.0..6200.0_f64),
-        liner in (0.5e-3..20e-3_f64, 1200.0..5000.0_f64),
-        inside_diameter in 0.01..3.0_f64,
+        layers in prop::collection::vec((0.2e-3..30e-3_f64, 1200.0..6200.0_f64), 1..8),
+        bore in 0.01..3.0_f64,
         liquid_sound_speed in 900.0..2000.0_f64,
-        traverses in 1..5_u32,
-    ) -> Geometry<f64> {
-        let speeds = [wall.1, liner.1, liquid_sound_speed, wedge_sound_speed];
-        let fastest = speeds.into_iter().fold(0.0, f64::max);
-        Geometry {
+        traverses in 1..9_u32,
+    ) -> Pipe {
+        let speeds = layers.iter().map(|(_, speed)| *speed);
+        let fastest = speeds.chain([liquid_sound_speed, wedge_sound_speed]).fold(0.0, f64::max);
+        Pipe {
             wedge_angle: libm::asin(sine * wedge_sound_speed / fastest),
             wedge_sound_speed,
-            wall: layer(wall.0, wall.1),
-            liner: layer(liner.0, liner.1),
-            inside_diameter,
+            layers: layers.iter().map(|(e, c)| layer(*e, *c)).collect(),
+            bore,
             liquid_sound_speed,
             traverses,
         }
@@ -91,31 +147,79 @@ fn fermat(across: &[f64], speeds: &[f64], run: f64) -> (Vec<f64>, f64) {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig::with_cases(1000))]
+
     /// Both sensors sit at a distance from the pipe in their wedges. Between them sound takes the
     /// path of least time; where it leaves the wedges is the spacing.
     #[test]
     fn the_ray_takes_the_path_of_least_time(g in any_pipe()) {
-        let path = Path::trace(&g);
+        let path = g.path();
         let height = 20e-3;
         let in_wedge = height * libm::tan(g.wedge_angle);
-        let traversed = f64::from(g.traverses) * g.inside_diameter;
+        let traversed = f64::from(g.traverses) * g.bore;
         // both sides are alike, so each layer is taken at twice its thickness
-        let across = [2.0 * height, 2.0 * g.wall.thickness, 2.0 * g.liner.thickness, traversed];
-        let speeds = [
-            g.wedge_sound_speed,
-            g.wall.sound_speed,
-            g.liner.sound_speed,
-            g.liquid_sound_speed,
-        ];
+        let twice = g.layers.iter().map(|layer| 2.0 * layer.thickness);
+        let across: Vec<f64> = [2.0 * height].into_iter().chain(twice).chain([traversed]).collect();
+        let speeds: Vec<f64> = [g.wedge_sound_speed].into_iter().chain(g.entered()).collect();
         let (runs, least) = fermat(&across, &speeds, path.spacing + 2.0 * in_wedge);
         let spacing: f64 = runs[1..].iter().sum();
         prop_assert!((spacing / path.spacing - 1.0).abs() < 1e-9, "{spacing} {path:?}");
         let time_in_wedges = 2.0 * height.hypot(in_wedge) / g.wedge_sound_speed;
-        let time = time_in_wedges + path.time_in_wall + path.time_in_liquid;
+        let time = time_in_wedges + path.time_in_layers + path.time_in_liquid;
         prop_assert!((time / least - 1.0).abs() < 1e-9, "{time} {least}");
-        let liquid = runs[3].hypot(traversed) / g.liquid_sound_speed;
+        let run = runs[runs.len() - 1];
+        let liquid = run.hypot(traversed) / g.liquid_sound_speed;
         prop_assert!((path.time_in_liquid / liquid - 1.0).abs() < 1e-9);
-        prop_assert_eq!(check(&g), Ok(()));
+        let angle = libm::atan(run / traversed);
+        prop_assert!((libm::asin(path.liquid_sine) / angle - 1.0).abs() < 1e-9);
+        prop_assert_eq!(g.check(), Ok(()));
+    }
+
+    /// Between two points on the outside of the pipe sound takes the path of least time, and
+    /// that path has the slowness that the spacing determines.
+    #[test]
+    fn the_spacing_determines_the_path_of_least_time(g in any_pipe()) {
+        let spacing = g.path().spacing;
+        let found = slowness_of_spacing(&g.geometry(), spacing);
+        prop_assert!((found / g.slowness() - 1.0).abs() < 1e-10, "{found} {}", g.slowness());
+        let path = Path::trace(&g.geometry(), found);
+        let twice = g.layers.iter().map(|layer| 2.0 * layer.thickness);
+        let across: Vec<f64> = twice.chain([f64::from(g.traverses) * g.bore]).collect();
+        let (_, least) = fermat(&across, &g.entered(), spacing);
+        let time = path.time_in_layers + path.time_in_liquid;
+        prop_assert!((time / least - 1.0).abs() < 1e-9, "{time} {least}");
+        prop_assert!((path.spacing / spacing - 1.0).abs() < 1e-12);
+    }
+}
+
+proptest! {
+    #[test]
+    fn slowness_of_a_spacing_has_the_derivatives_of_differences(g in any_pipe()) {
+        let spacing = g.path().spacing;
+        let at = |spacing: f64, thicker: f64| {
+            let mut layers = g.layers.clone();
+            layers[0].thickness *= thicker;
+            let geometry = Geometry { layers: &layers, ..g.geometry() };
+            slowness_of_spacing(&geometry, spacing)
+        };
+        let variable = |value: f64, place: usize| Dual::<f64, 2>::variable(value, place);
+        let mut layers: Vec<Layer<Dual<f64, 2>>> =
+            g.layers.iter().map(|l| layer(l.thickness, l.sound_speed)).collect();
+        layers[0].thickness = variable(g.layers[0].thickness, 1);
+        let geometry = Geometry {
+            layers: &layers,
+            chord: Dual::fixed(g.bore),
+            liquid_sound_speed: Dual::fixed(g.liquid_sound_speed),
+            traverses: g.traverses,
+        };
+        let found = slowness_of_spacing(&geometry, variable(spacing, 0));
+        prop_assert_eq!(found.value.to_bits(), at(spacing, 1.0).to_bits());
+        let h = 1e-5;
+        let by_spacing = (at(spacing * (1.0 + h), 1.0) - at(spacing * (1.0 - h), 1.0)) / (2.0 * h);
+        let by_wall = (at(spacing, 1.0 + h) - at(spacing, 1.0 - h)) / (2.0 * h);
+        let scale = found.value.abs();
+        prop_assert!((found.gradient[0] * spacing - by_spacing).abs() < 1e-6 * scale);
+        prop_assert!((found.gradient[1] * g.layers[0].thickness - by_wall).abs() < 1e-6 * scale);
     }
 
     #[test]
@@ -124,66 +228,72 @@ proptest! {
         beyond in 1.0001..1.5_f64,
     ) {
         let mut steep = g;
-        let speeds = [g.wall.sound_speed, g.liner.sound_speed, g.liquid_sound_speed];
-        let fastest = speeds.into_iter().fold(0.0, f64::max);
-        let sine = beyond * g.wedge_sound_speed / fastest;
+        let speeds = steep.entered();
+        let fastest = speeds.iter().copied().fold(0.0, f64::max);
+        let sine = beyond * steep.wedge_sound_speed / fastest;
         prop_assume!(sine < 1.0);
         steep.wedge_angle = libm::asin(sine);
-        let Err(Error::TotalReflection { field, sine, largest_angle_deg }) = check(&steep) else {
+        let Err(Error::TotalReflection { field, sine, largest_angle_deg }) = steep.check() else {
             panic!("a ray at {steep:?}");
         };
         prop_assert!(sine >= 1.0);
         // the first layer that the ray cannot enter
-        let slowness = libm::sin(steep.wedge_angle) / g.wedge_sound_speed;
-        let first = speeds.iter().position(|c| slowness * c >= 1.0).expect("reflection");
-        let names = ["wedge to wall", "wall to liner", "liner to liquid"];
-        prop_assert_eq!(field.as_str(), names[first]);
+        let first = speeds.iter().position(|c| steep.slowness() * c >= 1.0).expect("reflection");
+        let mut words: Vec<&str> = vec!["wedge"];
+        words.extend(WORDS.iter().take(steep.layers.len()).map(|(_, word)| *word));
+        words.push("liquid");
+        prop_assert_eq!(field, format!("{} to {}", words[first], words[first + 1]));
         for (factor, passes) in [(1.0 - 1e-9, true), (1.0 + 1e-9, false)] {
             steep.wedge_angle = (largest_angle_deg * factor).to_radians();
-            prop_assert_eq!(check(&steep).is_ok(), passes);
-            prop_assert_eq!(Path::trace(&steep).spacing.is_finite(), passes);
+            prop_assert_eq!(steep.check().is_ok(), passes);
+            prop_assert_eq!(steep.path().spacing.is_finite(), passes);
         }
     }
 
     #[test]
     fn derivatives_meet_differences(g in any_pipe()) {
         let traced = |factor: f64| {
-            Path::trace(&Geometry { liquid_sound_speed: g.liquid_sound_speed * factor, ..g })
+            let geometry = Geometry {
+                liquid_sound_speed: g.liquid_sound_speed * factor,
+                ..g.geometry()
+            };
+            Path::trace(&geometry, g.slowness())
         };
-        let dual = Path::trace(&Geometry {
-            wedge_angle: Dual::<f64, 1>::constant(g.wedge_angle),
-            wedge_sound_speed: Dual::constant(g.wedge_sound_speed),
-            wall: layer(g.wall.thickness, g.wall.sound_speed),
-            liner: layer(g.liner.thickness, g.liner.sound_speed),
-            inside_diameter: Dual::constant(g.inside_diameter),
+        let layers: Vec<Layer<Dual<f64, 1>>> =
+            g.layers.iter().map(|l| layer(l.thickness, l.sound_speed)).collect();
+        let geometry = Geometry {
+            layers: &layers,
+            chord: Dual::constant(g.bore),
             liquid_sound_speed: Dual::variable(g.liquid_sound_speed, 0),
             traverses: g.traverses,
-        });
+        };
+        let dual = Path::trace(&geometry, Dual::constant(g.slowness()));
         let h = 1e-6;
         let per_unit = |f: fn(&Path<f64>) -> f64| {
             (f(&traced(1.0 + h)) - f(&traced(1.0 - h))) / (2.0 * h * g.liquid_sound_speed)
         };
         let by_difference = per_unit(|p| p.spacing);
-        prop_assert!((dual.spacing.gradient[0] / by_difference - 1.0).abs() < 1e-6);
+        let scale = dual.spacing.value / g.liquid_sound_speed;
+        prop_assert!((dual.spacing.gradient[0] - by_difference).abs() < 1e-6 * scale);
         let by_difference = per_unit(|p| p.time_in_liquid);
         let scale = dual.time_in_liquid.value / g.liquid_sound_speed;
         prop_assert!((dual.time_in_liquid.gradient[0] - by_difference).abs() < 1e-6 * scale);
-        prop_assert_eq!(dual.spacing.value.to_bits(), Path::trace(&g).spacing.to_bits());
+        prop_assert_eq!(dual.spacing.value.to_bits(), g.path().spacing.to_bits());
     }
 }
 
 #[test]
 fn the_ray_drawn_point_by_point() {
-    for traverses in [1, 2, 3, 4] {
-        let g = Geometry {
+    for traverses in 1..=8 {
+        let g = Pipe {
             traverses,
             ..pipe()
         };
-        let path = Path::trace(&g);
+        let path = g.path();
         // from the outside of the near wall to that of the wall where the ray comes out
-        let mut layers = vec![g.wall, g.liner];
-        layers.extend((0..traverses).map(|_| layer(g.inside_diameter, g.liquid_sound_speed)));
-        layers.extend([g.liner, g.wall]);
+        let mut layers = g.layers.clone();
+        layers.extend((0..traverses).map(|_| layer::<f64>(g.bore, g.liquid_sound_speed)));
+        layers.extend(g.layers.iter().rev());
         let (mut z, mut time) = (0.0, 0.0);
         for Layer {
             thickness,
@@ -196,7 +306,7 @@ fn the_ray_drawn_point_by_point() {
             time += thickness.hypot(run) / sound_speed;
         }
         assert_relative(path.spacing, z, 1e-14, "spacing");
-        let total = path.time_in_wall + path.time_in_liquid;
+        let total = path.time_in_layers + path.time_in_liquid;
         assert_relative(total, time, 1e-14, "time");
     }
 }
@@ -204,74 +314,231 @@ fn the_ray_drawn_point_by_point() {
 #[test]
 fn a_ray_along_the_normal_goes_straight_through() {
     let g = pipe();
-    let slight = Path::trace(&Geometry {
+    let slight = Pipe {
         wedge_angle: 1e-9,
-        ..g
-    });
-    let (wall, liner) = (g.wall, g.liner);
-    let liquid = 2.0 * g.inside_diameter;
+        ..g.clone()
+    }
+    .path();
+    let liquid = 2.0 * g.bore;
     assert_relative(slight.time_in_liquid, liquid / 1480.0, 1e-15, "liquid");
-    let solid = 2.0 * (wall.thickness / wall.sound_speed + liner.thickness / liner.sound_speed);
-    assert_relative(slight.time_in_wall, solid, 1e-15, "solid");
+    let solid: f64 = g
+        .layers
+        .iter()
+        .map(|l| 2.0 * l.thickness / l.sound_speed)
+        .sum();
+    assert_relative(slight.time_in_layers, solid, 1e-15, "solid");
     // small angles are as the sound speeds, so runs are as thickness times sound speed
-    let products = 2.0 * (wall.thickness * wall.sound_speed + liner.thickness * liner.sound_speed);
+    let products: f64 = g
+        .layers
+        .iter()
+        .map(|l| 2.0 * l.thickness * l.sound_speed)
+        .sum();
     let run = (products + liquid * 1480.0) * 1e-9 / g.wedge_sound_speed;
     assert_relative(slight.spacing, run, 1e-12, "spacing");
 }
 
 #[test]
 fn no_liner_is_a_liner_of_no_thickness() {
-    let mut g = pipe();
-    g.liner = layer(0.0, 1e4); // the ray could not enter it
-    let path = Path::trace(&Geometry {
-        liner: layer(0.0, 1500.0),
-        ..g
-    });
-    assert_eq!(check(&g), Ok(()));
-    let expected = Path::trace(&Geometry {
-        liner: layer(1e-15, 1500.0),
-        ..g
-    });
-    assert_relative(path.spacing, expected.spacing, 1e-12, "spacing");
+    let mut with = pipe();
+    with.layers[1] = layer(0.0, 1500.0);
+    let mut without = pipe();
+    without.layers.truncate(1);
+    assert_eq!(with.path(), without.path());
+    // no wall at all: the wedge touches the liquid
+    without.layers.clear();
+    assert_eq!(without.path().time_in_layers, 0.0);
+    assert_eq!(without.path().spacing, without.path().run_in_liquid);
 }
 
 #[test]
 fn interfaces_without_a_refracted_ray_are_named() {
-    let fast = |wall: f64, liner: Layer<f64>, liquid: f64, field: &str| {
+    let fast = |wall: f64, liner: Option<f64>, liquid: f64, field: &str| {
         let mut g = pipe();
-        g.wall.sound_speed = wall;
-        g.liner = liner;
+        g.layers = vec![layer(7e-3, wall)];
+        g.layers
+            .extend(liner.map(|speed| layer::<f64>(4e-3, speed)));
         g.liquid_sound_speed = liquid;
         let parts = [field, "no refracted ray", "wedge angle below"];
-        assert_refused(check(&g), "total-reflection", &parts);
+        assert_refused(g.check(), "total-reflection", &parts);
     };
-    let (slow, none) = (layer(4e-3, 2600.0), layer(0.0, 0.0));
-    fast(5900.0, slow, 1480.0, "wedge to wall: ");
-    fast(3230.0, layer(4e-3, 4300.0), 1480.0, "wall to liner: ");
-    fast(3230.0, slow, 4000.0, "liner to liquid: ");
-    fast(3230.0, none, 4000.0, "wall to liquid: ");
+    fast(5900.0, Some(2600.0), 1480.0, "wedge to wall: ");
+    fast(3230.0, Some(4300.0), 1480.0, "wall to liner: ");
+    fast(3230.0, Some(2600.0), 4000.0, "liner to liquid: ");
+    fast(3230.0, None, 4000.0, "wall to liquid: ");
 }
 
 #[test]
 fn geometries_that_are_none() {
-    let refused = |change: &dyn Fn(&mut Geometry<f64>), field: &str| {
+    let refused = |change: &dyn Fn(&mut Pipe), field: &str| {
         let mut g = pipe();
+        g.layers.push(layer(1e-3, 2000.0));
         change(&mut g);
-        assert_refused(check(&g), "out-of-range", &[field, "allowed: "]);
+        assert_refused(g.check(), "out-of-range", &[field, "allowed: "]);
     };
     for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
         refused(&|g| g.wedge_sound_speed = bad, "path.wedge_sound_speed");
-        refused(&|g| g.wall.thickness = bad, "pipe.wall");
-        refused(&|g| g.wall.sound_speed = bad, "pipe.wall_sound_speed");
-        refused(&|g| g.inside_diameter = bad, "pipe.inside_diameter");
+        refused(&|g| g.layers[0].sound_speed = bad, "pipe.wall_sound_speed");
+        refused(&|g| g.bore = bad, "chord of the path");
         refused(&|g| g.liquid_sound_speed = bad, "liquid sound speed");
-        refused(&|g| g.liner.sound_speed = bad, "pipe.liner_sound_speed");
+        refused(&|g| g.layers[1].sound_speed = bad, "pipe.liner_sound_speed");
+        refused(
+            &|g| g.layers[2].sound_speed = bad,
+            "pipe.layer[1].sound_speed",
+        );
         refused(&|g| g.wedge_angle = bad, "path.wedge_angle");
     }
-    refused(&|g| g.liner.thickness = -1e-3, "pipe.liner: found -0.001 m");
+    refused(
+        &|g| g.layers[0].thickness = f64::NAN,
+        "pipe.wall: found NaN m",
+    );
+    refused(
+        &|g| g.layers[1].thickness = -1e-3,
+        "pipe.liner: found -0.001 m",
+    );
+    refused(
+        &|g| g.layers[2].thickness = -1e-3,
+        "pipe.layer[1].thickness: found -0.001 m",
+    );
     refused(&|g| g.wedge_angle = 1.6, "between 0 and 90");
     refused(&|g| g.traverses = 0, "path.traverses: found 0");
     refused(&|g| g.traverses = 9, "path.traverses: found 9");
+}
+
+#[test]
+fn spacings_that_no_ray_has() {
+    let g = pipe();
+    for none in [0.0, -0.1, f64::NAN] {
+        assert!(slowness_of_spacing(&g.geometry(), none).is_nan(), "{none}");
+    }
+    let layered = LayeredPipe {
+        outside_diameter: 0.222,
+        couplant: Some(layer(0.1e-3, 1500.0)),
+        layers: g.layers,
+        liquid_sound_speed: 1480.0,
+        traverses: 2,
+    };
+    for none in [0.0, -0.1, f64::NAN, f64::INFINITY] {
+        let parts = ["path.spacing", "above 0"];
+        assert_refused(layered.trace(Aim::Spacing(none)), "out-of-range", &parts);
+    }
+    let thick = LayeredPipe {
+        layers: vec![layer(7e-3, 3230.0), layer(104e-3, 2600.0)],
+        ..layered.clone()
+    };
+    let parts = ["pipe.inside_diameter: found 0 m", "thinner than the radius"];
+    assert_refused(thick.trace(Aim::Spacing(0.1)), "out-of-range", &parts);
+    let bare = LayeredPipe {
+        layers: Vec::new(),
+        ..layered.clone()
+    };
+    assert_refused(bare.trace(Aim::Spacing(0.1)), "missing", &["pipe.wall"]);
+    let traced = layered.trace(Aim::Spacing(0.2)).expect("a ray");
+    assert_eq!(traced.inside_diameter, 0.222 - 2.0 * (7e-3 + 4e-3));
+    assert_eq!(traced.layer_angles.len(), 2);
+    assert_relative(traced.path.spacing, 0.2, 1e-14, "spacing");
+}
+
+/// The circular arc of a ray where the sound speed varies linearly from `c1` to `c2`: centre on
+/// the line of no sound speed, so run and time in closed form. Textbook result of underwater
+/// acoustics (from memory).
+fn arc(thickness: f64, slowness: f64, c1: f64, c2: f64) -> (f64, f64) {
+    let gradient = (c2 - c1) / thickness;
+    let cosine = |c: f64| (1.0 - slowness * slowness * c * c).sqrt();
+    let run = (cosine(c1) - cosine(c2)) / (slowness * gradient);
+    let time = libm::log(c2 / c1 * (1.0 + cosine(c1)) / (1.0 + cosine(c2))) / gradient;
+    (run, time)
+}
+
+proptest! {
+    #[test]
+    fn a_linear_sound_speed_bends_the_ray_into_an_arc(
+        thickness in 0.01..3.0_f64,
+        c in 900.0..2000.0_f64,
+        change in 0.02..0.2_f64,
+        sine in 0.1..0.7_f64,
+    ) {
+        let (c1, c2) = (c, c * (1.0 + change));
+        let slowness = sine / c2;
+        let (run, time) = graded_crossing(thickness, slowness, |y| c1 + (c2 - c1) * y);
+        let (arc_run, arc_time) = arc(thickness, slowness, c1, c2);
+        // the closed form loses digits to the difference of two cosines
+        prop_assert!((run / arc_run - 1.0).abs() < 1e-11, "{run} {arc_run}");
+        prop_assert!((time / arc_time - 1.0).abs() < 1e-11, "{time} {arc_time}");
+    }
+
+    /// Thin layers of constant sound speed approach a continuous variation with the square of
+    /// their thickness; here the sound speed varies with the logarithm of the place.
+    #[test]
+    fn many_layers_approach_a_logarithmic_sound_speed(
+        sine in 0.1..0.7_f64,
+        change in -0.05..0.05_f64,
+    ) {
+        let (thickness, c) = (0.3, 1500.0);
+        let speed = |y: f64| c * (1.0 + change * libm::log(1.0 + 9.0 * y) / libm::log(10.0));
+        let slowness = sine / c;
+        let stack = |n: usize| -> (f64, f64) {
+            let layers: Vec<Layer<f64>> = (0..n)
+                .map(|i| layer(thickness / n as f64, speed((i as f64 + 0.5) / n as f64)))
+                .collect();
+            let geometry = Geometry {
+                layers: &layers,
+                chord: 0.0,
+                liquid_sound_speed: c,
+                traverses: 1,
+            };
+            let path = Path::trace(&geometry, slowness);
+            (0.5 * path.spacing, 0.5 * path.time_in_layers)
+        };
+        let (run, time) = graded_crossing(thickness, slowness, speed);
+        let (coarse, fine) = (stack(200), stack(400));
+        // Richardson's extrapolation takes the square away
+        let limit = |coarse: f64, fine: f64| fine + (fine - coarse) / 3.0;
+        prop_assert!((run / limit(coarse.0, fine.0) - 1.0).abs() < 1e-8);
+        prop_assert!((time / limit(coarse.1, fine.1) - 1.0).abs() < 1e-8);
+    }
+
+    /// On the timed basis a variation of the sound speed across the pipe is no error: `dt` and
+    /// `t` of a ray of given slowness weigh the same.
+    #[test]
+    fn the_timed_basis_does_not_mind_a_graded_liquid(
+        change in -0.1..0.1_f64,
+        sine in 0.2..0.6_f64,
+        v in 0.1..5.0_f64,
+    ) {
+        let (thickness, c) = (0.2, 1480.0);
+        let slowness = sine / c;
+        let speed = |y: f64| c * (1.0 + change * (y - 0.5));
+        let (_, time) = graded_crossing(thickness, slowness, speed);
+        // in first order of v, each part of the path contributes 2 a v dt_path
+        let dt = 2.0 * slowness * v * time;
+        let found = velocity_from_time(dt, time, slowness);
+        prop_assert!((found / v - 1.0).abs() < 1e-14);
+        // the arc is longer than the straight ray at the mean sound speed by the square only
+        let straight = thickness / (c * (1.0 - sine * sine).sqrt());
+        prop_assert!((time / straight - 1.0).abs() < 0.5 * change * change);
+    }
+
+    /// A ray drawn round the pipe: from where one sensor is to where the other belongs and
+    /// `misplacement` beyond, in chords of equal angle.
+    #[test]
+    fn a_sensor_out_of_place_leads_the_path_off_the_centre(
+        outside in 0.05..2.0_f64,
+        wall_share in 0.01..0.2_f64,
+        misplaced in -0.2..0.2_f64,
+        traverses in 1..9_u32,
+    ) {
+        let inside = outside * (1.0 - wall_share);
+        let misplacement = misplaced * outside;
+        let angle = 2.0 * misplacement / outside;
+        let step = std::f64::consts::PI + angle / f64::from(traverses);
+        let point = |turn: f64| (0.5 * inside * libm::cos(turn), 0.5 * inside * libm::sin(turn));
+        let (a, b) = (point(0.0), point(step));
+        let chord = (b.0 - a.0).hypot(b.1 - a.1);
+        let distance = (a.0 * b.1 - a.1 * b.0) / chord;
+        let found = offset_of_misplacement(misplacement, outside, inside, traverses);
+        prop_assert!((found + distance).abs() < 1e-14 * outside, "{found} {distance}");
+        prop_assert!((chord_length(inside, found) - chord).abs() < 1e-14 * outside);
+    }
 }
 
 /// Time over one crossing of the liquid that moves along the axis with velocity `v`, between
@@ -283,48 +550,52 @@ fn carried_time(run: f64, across: f64, c: f64, v: f64) -> f64 {
 }
 
 /// Transit time in the liquid and time difference at velocity `v`.
-fn times(g: &Geometry<f64>, path: &Path<f64>, v: f64) -> (f64, f64) {
-    let tangent = path.liquid_sine / (1.0 - path.liquid_sine * path.liquid_sine).sqrt();
-    let run = g.inside_diameter * tangent;
+fn times(g: &Pipe, path: &Path<f64>, v: f64) -> (f64, f64) {
     let n = f64::from(g.traverses);
-    let one_way = |v: f64| n * carried_time(run, g.inside_diameter, g.liquid_sound_speed, v);
+    let run = path.run_in_liquid / n;
+    let one_way = |v: f64| n * carried_time(run, g.bore, g.liquid_sound_speed, v);
     let (with, against) = (one_way(v), one_way(-v));
     (0.5 * (with + against), against - with)
 }
 
-/// The velocities that the timed and the geometric basis find when the liquid moves at `v`.
-fn velocities(g: &Geometry<f64>, v: f64) -> [f64; 2] {
-    let path = Path::trace(g);
+/// The velocities that the timed basis in first order, the timed and the geometric basis find when
+/// the liquid moves at `v`.
+fn velocities(g: &Pipe, v: f64) -> [f64; 3] {
+    let path = g.path();
     let (time, difference) = times(g, &path, v);
-    let (c, d) = (g.liquid_sound_speed, g.inside_diameter);
+    let first_order = velocity_from_time(difference, time, path.axial_slowness);
     [
-        velocity_from_time(difference, time, path.axial_slowness),
-        velocity_from_geometry(difference, &path, c, d, g.traverses),
+        first_order,
+        convected(first_order, path.liquid_sine, g.liquid_sound_speed),
+        velocity_from_geometry(difference, &path, g.liquid_sound_speed),
     ]
 }
 
 proptest! {
     #[test]
-    fn both_bases_recover_the_velocity_but_for_its_second_order(
+    fn both_bases_recover_a_uniform_velocity(
         g in any_pipe(),
-        v in prop_oneof![0.1..10.0_f64, -10.0..-0.1_f64],
+        v in prop_oneof![0.1..300.0_f64, -300.0..-0.1_f64],
     ) {
         let mach = v / g.liquid_sound_speed;
         // the sound path must be known by its times to more than they change
-        let rounding = 1e-15 / (mach.abs() * Path::trace(&g).liquid_sine);
-        for found in velocities(&g, v) {
+        let rounding = 1e-15 / (mach.abs() * g.path().liquid_sine);
+        let [first_order, timed, geometric] = velocities(&g, v);
+        for found in [timed, geometric] {
             let error = (found / v - 1.0).abs();
-            prop_assert!(error < 2.0 * mach * mach + 20.0 * rounding, "{error} at {mach}");
+            prop_assert!(error < 40.0 * rounding, "{error} at {mach}");
         }
+        prop_assert!((first_order / v - 1.0).abs() < mach * mach + 20.0 * rounding);
     }
 
     #[test]
     fn both_bases_agree_when_sound_speed_and_transit_time_do(g in any_pipe(), dt in 1e-9..1e-6_f64) {
-        let path = Path::trace(&g);
+        let path = g.path();
         let timed = velocity_from_time(dt, path.time_in_liquid, path.axial_slowness);
-        let (c, d) = (g.liquid_sound_speed, g.inside_diameter);
-        let geometric = velocity_from_geometry(dt, &path, c, d, g.traverses);
-        prop_assert!((timed / geometric - 1.0).abs() < 1e-13);
+        let geometric = velocity_from_geometry(dt, &path, g.liquid_sound_speed);
+        // apart from what the flow carries along
+        let mach = timed / g.liquid_sound_speed;
+        prop_assert!((timed / geometric - 1.0).abs() < 1e-13 + 2.0 * mach * mach);
     }
 
     #[test]
@@ -334,7 +605,7 @@ proptest! {
         slowness_error in 0.9..1.1_f64,
         programmed_factor in 0.7..1.1_f64,
     ) {
-        let path = Path::trace(&g);
+        let path = g.path();
         let true_velocity = velocity_from_time(dt, path.time_in_liquid, path.axial_slowness);
         let programmed = path.axial_slowness * slowness_error;
         let indicated = programmed_factor * velocity_from_time(dt, path.time_in_liquid, programmed);
@@ -345,10 +616,9 @@ proptest! {
 }
 
 #[test]
-fn the_second_order_is_a_millionth_at_a_usual_velocity() {
-    // 1.5 m/s in water: (v/c)^2 is 1.0e-6, and a quarter of that at half the velocity
-    let [timed, geometric] = velocities(&pipe(), 1.5).map(|v| v / 1.5 - 1.0);
-    assert!(timed.abs() < 1.1e-6 && geometric.abs() < 1.1e-6);
-    let at = |v: f64| velocities(&pipe(), v)[1] / v - 1.0;
-    assert_relative(at(15.0) / at(7.5), 4.0, 1e-3, "ratio of second orders");
+fn beam_convection_is_a_millionth_at_a_usual_velocity() {
+    // 1.5 m/s in water: half of (v/c)^2 cos^2 is 0.43e-6, and a quarter of that at half the velocity
+    let of = |v: f64| velocities(&pipe(), v)[0] / v - 1.0;
+    assert!((0.3e-6..0.6e-6).contains(&of(1.5)), "{}", of(1.5));
+    assert_relative(of(15.0) / of(7.5), 4.0, 1e-3, "ratio of second orders");
 }

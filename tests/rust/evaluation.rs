@@ -343,7 +343,11 @@ fn estimates_outside_the_model_are_refused_in_words() {
     assert_refused(result(&site, 800.0, 610.7, -2.0), "out-of-range", &frozen);
     let fast = ["Reynolds number", "0 to 1e8"];
     assert_refused(result(&site, 8e5, 610.7, 8.1), "out-of-range", &fast);
-    let thick = with(&site, "[path]", "liner = \"250 mm\"\n[path]");
+    let thick = with(
+        &site,
+        "[path]",
+        "liner = \"250 mm\"\nliner_sound_speed = \"2 km/s\"\n[path]",
+    );
     let parts = [
         "pipe.inside_diameter: found -0.1",
         "thinner than the radius",

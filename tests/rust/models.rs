@@ -123,7 +123,8 @@ fn inputs_act_where_they_should() {
         ("meter.electronics_delay", true, false, false),
         ("pipe.wall_sound_speed", true, false, false),
         ("pipe.liner_sound_speed", true, false, false),
-        ("liquid.sound_speed_formulation", false, true, false),
+        // by beam convection only on the timed basis
+        ("liquid.sound_speed_formulation", true, true, false),
         ("liquid.temperature", true, true, true),
         ("liquid.temperature.instrument", true, true, true),
         ("liquid.viscosity_formulation", true, true, true),
@@ -221,6 +222,13 @@ impl Plain {
     }
 }
 
+/// `(v/c)^2`, in which bases and flows differ by the sound that the flow carries along.
+fn mach_square(evaluation: &Evaluation) -> f64 {
+    let steps = &evaluation.steps;
+    let mach = steps.path_velocity / steps.liquid_sound_speed;
+    mach * mach
+}
+
 fn any_plain() -> impl Strategy<Value = Plain> {
     let dt = 1e-9..200e-9_f64;
     (any::<bool>(), dt, -6.0..-2.5_f64, 200e-6..300e-6_f64).prop_map(|(timed, dt, nu, t)| Plain {
@@ -271,7 +279,10 @@ proptest! {
         let (one, two) = (site.evaluate(), double.evaluate());
         let ratio = two.estimate() / one.estimate();
         match (one.regime(), two.regime()) {
-            (Regime::Laminar, Regime::Laminar) => prop_assert!((ratio - 2.0).abs() < 1e-14),
+            (Regime::Laminar, Regime::Laminar) => {
+                // but for the sound that the flow carries along
+                prop_assert!((ratio - 2.0).abs() < 4.0 * mach_square(&two), "{ratio}");
+            }
             // the factor rises from 3/4 to that of turbulent flow
             (Regime::Laminar, _) | (_, Regime::Transition) => {
                 prop_assert!((2.0..2.5).contains(&ratio), "{ratio}");
@@ -298,7 +309,9 @@ proptest! {
         let geometric = Plain { basis: "geometric", ..site }.evaluate();
         let expected = geometric.steps.path.time_in_liquid + geometric.steps.dead_time;
         let timed = Plain { basis: "timed", transit_time: expected, ..site }.flow();
-        prop_assert!((timed / geometric.estimate() - 1.0).abs() < 1e-12);
+        // the transit time of the moving liquid is longer by the square of v/c
+        let allowed = 1e-12 + 2.0 * mach_square(&geometric);
+        prop_assert!((timed / geometric.estimate() - 1.0).abs() < allowed);
     }
 }
 
@@ -313,7 +326,10 @@ fn laminar_flow_is_linear_in_the_time_difference() {
             time_difference: dt,
             ..Plain::OIL
         };
-        assert_relative(other.flow(), times * oil.estimate(), 1e-15, "flow");
+        let other = other.evaluate();
+        // but for the sound that the flow carries along
+        let allowed = 2.0 * mach_square(&other).max(mach_square(&oil));
+        assert_relative(other.estimate(), times * oil.estimate(), allowed, "flow");
     }
     // by hand: Q = 3/4 (pi/4) D^2 v
     let v = oil.steps.path_velocity;

@@ -94,7 +94,7 @@ fn keys_that_do_not_exist() {
         let suggestion = format!("{path}: unknown key, did you mean {nearest}?; allowed: ");
         refuses(passage, mistake, mistake, "unknown-key", &[&suggestion]);
     }
-    let parts = ["pipe.colour: unknown key; allowed: outside_circumference, "];
+    let parts = ["pipe.colour: unknown key; allowed: material, wave, "];
     refuses(
         "[path]",
         "colour = \"blue\"\n[path]",

@@ -18,5 +18,5 @@ pub use gamma::{
     gamma_upper_ratio, log_gamma_density,
 };
 pub use normal::{normal_cdf, normal_density, normal_quantile};
-pub use quadrature::{Quadrature, integrate};
+pub use quadrature::{Quadrature, integrate, kronrod_rule};
 pub use student::StudentT;

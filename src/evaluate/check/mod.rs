@@ -1,0 +1,10 @@
+//! Checks on site: whether what was measured, stated and programmed fits together.
+
+mod programmed;
+mod sound_speed;
+mod zero;
+
+pub use programmed::ProgrammedCheck;
+pub(super) use sound_speed::SoundSpeeds;
+pub use sound_speed::{Cause, SoundSpeedCheck};
+pub use zero::ZeroCheck;

@@ -1,0 +1,213 @@
+//! The measured sound speed of the liquid against the one expected from its state.
+
+use crate::acoustics::{sound_speed_at_slowness, sound_speed_at_spacing};
+use crate::error::{Error, Result};
+use crate::evaluate::Evaluation;
+use crate::scalar::Scalar;
+use crate::site::{AngleFrom, Basis, Quantity, SiteModel};
+use crate::uncertainty::{Budget, InputSet, MeasurementModel, Output, propagate};
+use crate::units::{Dimension, Unit};
+use serde::Serialize;
+
+/// The model whose outputs are the measured sound speed less the expected one, then these two.
+pub(in crate::evaluate) struct SoundSpeeds<'a>(pub(in crate::evaluate) &'a SiteModel);
+
+impl MeasurementModel for SoundSpeeds<'_> {
+    type Outputs<S: Scalar> = [S; 3];
+
+    fn outputs(&self) -> Vec<Output> {
+        [
+            "sound speed, measured less expected",
+            "measured sound speed",
+            "expected sound speed",
+        ]
+        .map(|name| Output {
+            name: name.to_owned(),
+            unit: Dimension::Velocity.si_unit(),
+        })
+        .to_vec()
+    }
+
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 3]> {
+        let steps = self.0.steps(x);
+        let choices = self.0.choices();
+        let across = steps.chord * f64::from(choices.traverses);
+        let expected = steps.liquid_sound_speed;
+        let measured = match choices.angle_from {
+            AngleFrom::Wedge => sound_speed_at_slowness(steps.time_in_liquid, &steps.path, across),
+            AngleFrom::Spacing => sound_speed_at_spacing(steps.time_in_liquid, &steps.path, across),
+        };
+        Ok([measured - expected, measured, expected])
+    }
+}
+
+/// A quantity that may be the reason why the sound speeds differ.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Cause {
+    /// The quantity, by its path in the site file or the name of its reading.
+    pub quantity: String,
+    /// What it is, in words.
+    pub words: &'static str,
+    /// By how much it alone would have to be different for the sound speeds to agree, in the unit.
+    pub shift: f64,
+    /// The unit of the shift.
+    pub unit: String,
+    /// The shift in standard uncertainties; infinite for a quantity that is taken as exact.
+    pub standard_uncertainties: f64,
+}
+
+/// The measured sound speed against the expected one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SoundSpeedCheck {
+    /// Sound speed from the transit time, in m/s.
+    pub measured: f64,
+    /// Sound speed from the state of the liquid, in m/s.
+    pub expected: f64,
+    /// Measured less expected, in m/s, with its budget: both share inputs, so that their
+    /// uncertainties do not simply add.
+    pub difference: Budget,
+    /// What may be the reason, the most plausible first: that which would have to be off by the
+    /// fewest standard uncertainties.
+    pub causes: Vec<Cause>,
+}
+
+impl SoundSpeedCheck {
+    /// The difference in standard uncertainties.
+    pub fn standardised(&self) -> f64 {
+        self.difference.estimate / self.difference.standard_uncertainty
+    }
+
+    /// Whether the difference is within twice its standard uncertainty.
+    pub fn agrees(&self) -> bool {
+        self.standardised().abs() <= 2.0
+    }
+}
+
+/// What a quantity is, as a cause; `None` for those that are no reason to look at.
+fn cause_in_words(q: Quantity) -> Option<&'static str> {
+    Some(match q {
+        Quantity::Temperature => "temperature of the liquid",
+        Quantity::Pressure => "pressure of the liquid",
+        Quantity::SoundSpeedFactor | Quantity::LiquidSoundSpeed => {
+            "another liquid, or gas in it: its sound speed"
+        }
+        Quantity::Salinity => "salinity",
+        Quantity::MassFraction => "content of glycol",
+        Quantity::OutsideCircumference | Quantity::OutsideDiameter => "outside diameter",
+        Quantity::Wall => "wall thickness",
+        Quantity::WallSoundSpeed => "sound speed of the wall, or another wave in it",
+        Quantity::Liner | Quantity::LayerThickness(_) => "thickness of the lining",
+        Quantity::LinerSoundSpeed | Quantity::LayerSoundSpeed(_) => "sound speed of the lining",
+        Quantity::WedgeAngle => "wedge angle",
+        Quantity::WedgeSoundSpeed => "sound speed of the wedge",
+        Quantity::WedgeTemperature => "temperature of the wedge",
+        Quantity::Spacing => "spacing of the sensors",
+        Quantity::ChordOffset | Quantity::Misplacement => "path off the centre",
+        Quantity::OvalityAlongPath | Quantity::Ovality => "pipe out of round",
+        Quantity::TransitTime => "transit time, or a wrong peak of the signal",
+        Quantity::ElectronicsDelay
+        | Quantity::CableDelay
+        | Quantity::CableLength
+        | Quantity::WedgeDelay => "delay outside the pipe",
+        _ => return None,
+    })
+}
+
+impl Evaluation {
+    /// Compares the measured sound speed with the expected one.
+    ///
+    /// # Errors
+    /// [`Error::Missing`] on the indicated basis, which leaves the sound path unknown, and where
+    /// the readings have no transit time.
+    pub fn sound_speed_check(&self) -> Result<SoundSpeedCheck> {
+        let (model, inputs) = self.with_transit_time()?;
+        let mut budgets = propagate(&SoundSpeeds(&model), &inputs)?.into_iter();
+        let Some(difference) = budgets.next() else {
+            return Err(no_transit_time()); // not reached: the model has three outputs
+        };
+        let values: Vec<f64> = budgets.map(|budget| budget.estimate).collect();
+        let causes = causes(&model, &inputs, &difference);
+        Ok(SoundSpeedCheck {
+            measured: values[0],
+            expected: values[1],
+            difference,
+            causes,
+        })
+    }
+
+    /// Model and inputs with the transit time, which the geometric basis itself does not use.
+    pub(in crate::evaluate) fn with_transit_time(&self) -> Result<(SiteModel, InputSet)> {
+        if self.model.choices().basis == Basis::Indicated {
+            return Err(no_transit_time());
+        }
+        if self.model.has(Quantity::TransitTime) {
+            return Ok((self.model.clone(), self.inputs.clone()));
+        }
+        let Some(transit_time) = &self.transit_time else {
+            return Err(no_transit_time());
+        };
+        let one = InputSet::independent(vec![transit_time.clone()])?;
+        let mut terms = self.model.terms().to_vec();
+        terms.push(Quantity::TransitTime);
+        let model = self
+            .model
+            .clone()
+            .with_terms(terms, self.site.flow_unit.clone());
+        Ok((model, self.inputs.clone().and(one)?))
+    }
+}
+
+fn no_transit_time() -> Error {
+    Error::Missing {
+        field: "readings.transit_time".to_owned(),
+        needed: "readings of transit time with a known sound path (basis timed or geometric)"
+            .to_owned(),
+    }
+}
+
+/// One cause for each quantity: its terms together would have to shift by the difference over
+/// their common sensitivity.
+fn causes(model: &SiteModel, inputs: &InputSet, difference: &Budget) -> Vec<Cause> {
+    let terms = model.terms();
+    let mut causes: Vec<Cause> = Vec::new();
+    for (i, &q) in terms.iter().enumerate() {
+        let Some(words) = cause_in_words(q) else {
+            continue;
+        };
+        if terms[..i].contains(&q) {
+            continue;
+        }
+        let own = || (i..terms.len()).filter(|j| terms[*j] == q);
+        let variance: f64 = own()
+            .flat_map(|j| own().map(move |k| (j, k)))
+            .map(|(j, k)| {
+                let u = |j: usize| inputs.inputs()[j].standard_uncertainty();
+                let r = if j == k {
+                    1.0
+                } else {
+                    inputs.correlations().coefficient(j, k)
+                };
+                r * u(j) * u(k)
+            })
+            .sum();
+        let sensitivity = difference.lines[i].sensitivity;
+        let shift = -difference.estimate / sensitivity;
+        if !shift.is_finite() {
+            continue;
+        }
+        let unit: Unit = inputs.inputs()[i].unit().of_differences();
+        causes.push(Cause {
+            quantity: q.path().into_owned(),
+            words,
+            shift: unit.difference_from_si(shift),
+            unit: unit.symbol.into_owned(),
+            standard_uncertainties: shift.abs() / variance.sqrt(),
+        });
+    }
+    let by_doubt = |a: &Cause, b: &Cause| {
+        a.standard_uncertainties
+            .total_cmp(&b.standard_uncertainties)
+    };
+    causes.sort_by(by_doubt);
+    causes
+}

@@ -1,0 +1,85 @@
+//! The zero of the meter from readings at no flow.
+
+use crate::error::{Error, Result};
+use crate::evaluate::{Channel, Evaluation, Readings};
+use crate::site::{Basis, Quantity};
+use crate::uncertainty::TypeA;
+
+/// Readings at no flow against the zero that the site file states.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ZeroCheck {
+    /// Mean of the readings at no flow: a time difference in s, or on the indicated basis a
+    /// velocity in m/s.
+    pub found: f64,
+    /// Standard uncertainty of that mean.
+    pub found_uncertainty: f64,
+    /// The zero that the site file states; 0 where it states none.
+    pub stated: f64,
+    /// Standard uncertainty of the stated zero.
+    pub stated_uncertainty: f64,
+    /// Number of readings at no flow.
+    pub readings: usize,
+    /// What the difference of the two would do to the flow of the evaluation, in m3/s.
+    pub flow: f64,
+}
+
+impl ZeroCheck {
+    /// Found less stated zero, in standard uncertainties of their difference.
+    pub fn standardised(&self) -> f64 {
+        let u = self.found_uncertainty.hypot(self.stated_uncertainty);
+        (self.found - self.stated) / u
+    }
+
+    /// Whether the found zero is within twice the standard uncertainty of the stated one.
+    pub fn agrees(&self) -> bool {
+        self.standardised().abs() <= 2.0
+    }
+}
+
+impl Evaluation {
+    /// Compares readings taken at no flow, with the pipe full and the valves shut, with the zero
+    /// that the site file states.
+    ///
+    /// # Errors
+    /// [`Error::Missing`] where the readings have no time difference, or no velocity on the
+    /// indicated basis.
+    pub fn zero_check(&self, at_no_flow: &Readings) -> Result<ZeroCheck> {
+        let indicated = self.model.choices().basis == Basis::Indicated;
+        let (channel, zero, reading) = if indicated {
+            (
+                Channel::Velocity,
+                Quantity::ZeroVelocity,
+                Quantity::IndicatedVelocity,
+            )
+        } else {
+            let zero = Quantity::ZeroTimeDifference;
+            (Channel::TimeDifference, zero, Quantity::TimeDifference)
+        };
+        let column = at_no_flow.column(channel).ok_or_else(|| Error::Missing {
+            field: format!("readings.{}", channel.name()),
+            needed: format!("a column of {} at no flow", channel.name()),
+        })?;
+        let mean = TypeA::of(&column.values, channel.name())?;
+        let terms = self.model.terms();
+        let own = |q: Quantity| (0..terms.len()).filter(move |i| terms[*i] == q);
+        let inputs = self.inputs.inputs();
+        let stated: f64 = own(zero).map(|i| inputs[i].estimate()).sum();
+        let variance: f64 = own(zero)
+            .map(|i| inputs[i].standard_uncertainty())
+            .map(|u| u * u)
+            .sum();
+        // the flow that a reading of volume flow stands for has no velocity among its terms
+        let sensitivity = own(reading)
+            .map(|i| self.budget.lines[i].sensitivity)
+            .next()
+            .unwrap_or(self.estimate() / self.steps.path_velocity);
+        Ok(ZeroCheck {
+            found: mean.mean,
+            found_uncertainty: mean.standard_uncertainty(),
+            stated,
+            stated_uncertainty: variance.sqrt(),
+            readings: column.values.len(),
+            flow: -sensitivity * (mean.mean - stated),
+        })
+    }
+}

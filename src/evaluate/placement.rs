@@ -1,0 +1,70 @@
+//! What the placement of the sensors does to the flow.
+
+use super::Evaluation;
+use crate::error::Result;
+use crate::scalar::Dual;
+use crate::site::{AngleFrom, Basis, Quantity};
+
+/// Spacing of the sensors and what it costs to miss it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Placement {
+    /// Axial distance of the exit points that belongs to the angle of the ray, in m.
+    pub spacing: f64,
+    /// The spacing as placed, where the site file states it, in m.
+    pub placed: Option<f64>,
+    /// Relative change of the flow with the spacing in 1/m, when the angle of the ray follows
+    /// from the spacing. A hundred times this, over a thousand, is in percent per millimetre.
+    pub relative_sensitivity: f64,
+    /// Volume flow in m3/s with the angle of the ray from the other of wedge and spacing, where
+    /// the site file states both.
+    pub other_flow: Option<f64>,
+}
+
+impl Evaluation {
+    /// Spacing and its effect; `None` where the indicated basis leaves the path unknown.
+    ///
+    /// # Errors
+    /// None that the evaluation itself would not have met.
+    pub fn placement(&self) -> Result<Option<Placement>> {
+        let choices = self.model.choices();
+        let spacing = self.steps.path.spacing;
+        if choices.basis == Basis::Indicated || !spacing.is_finite() {
+            return Ok(None);
+        }
+        let estimates = self.inputs.estimates();
+        let stated = self.model.has(Quantity::Spacing);
+        let terms = self.model.terms().iter();
+        let placed = stated.then(|| {
+            let own = terms
+                .zip(&estimates)
+                .filter(|(q, _)| **q == Quantity::Spacing);
+            own.map(|(_, x)| x).sum::<f64>()
+        });
+        let flow_unit = self.site.flow_unit.clone();
+
+        // the ray of the sensors as they sit, with one more term that moves one of them
+        let mut terms = self.model.terms().to_vec();
+        terms.push(Quantity::Spacing);
+        let shifted = self.model.clone().with_terms(terms, flow_unit);
+        let shifted = shifted.with_angle_from(AngleFrom::Spacing);
+        let mut x: Vec<Dual<f64, 1>> = estimates.iter().map(|x| Dual::fixed(*x)).collect();
+        let shift = if stated { 0.0 } else { spacing };
+        x.push(Dual::variable(shift, 0));
+        let moved = shifted.steps(&x).volume_flow;
+
+        let has_wedge =
+            self.model.has(Quantity::WedgeAngle) && self.model.has(Quantity::WedgeSoundSpeed);
+        let both = stated && has_wedge;
+        let other = choices.angle_from.other();
+        let other_flow = both.then(|| {
+            let model = self.model.clone().with_angle_from(other);
+            model.steps(&estimates).volume_flow
+        });
+        Ok(Some(Placement {
+            spacing,
+            placed,
+            relative_sensitivity: moved.gradient[0] / moved.value,
+            other_flow: other_flow.filter(|flow| flow.is_finite()),
+        }))
+    }
+}

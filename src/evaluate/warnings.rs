@@ -1,0 +1,214 @@
+//! What a reader of a result must be told beside its uncertainty.
+
+use super::Evaluation;
+use crate::profile::Regime;
+use crate::site::{LiquidModel, Quantity};
+use serde::Serialize;
+
+/// A finding that does not forbid the result but limits what it is worth.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Warning {
+    /// A name that never changes.
+    pub code: &'static str,
+    /// What was found and what to do, in words.
+    pub words: String,
+}
+
+impl Warning {
+    pub(super) fn new(code: &'static str, words: String) -> Warning {
+        Warning { code, words }
+    }
+}
+
+/// Local drop of pressure at fittings and edges that a warning allows for, in velocity heads.
+/// Our choice, of the order of the loss of a partly open valve.
+const VELOCITY_HEADS: f64 = 2.0;
+
+/// Temperatures in K up to which sensors for ordinary service and for high temperature go:
+/// 121 degC and 230 degC. Common practice without source.
+const SENSOR_TEMPERATURES_K: [f64; 2] = [394.15, 503.15];
+
+/// Eccentricity over radius from which the plane of the path may miss the middle of the bore by
+/// more than matters. Our choice.
+const ECCENTRIC: f64 = 0.02;
+
+impl Evaluation {
+    /// All warnings that the result calls for.
+    pub(super) fn find_warnings(&self) -> Vec<Warning> {
+        let found = [
+            self.boiling(),
+            self.transition(),
+            self.overlap(),
+            self.drift(),
+            self.hot_sensors(),
+            self.eccentric(),
+            self.other_angle(),
+        ];
+        found
+            .into_iter()
+            .flatten()
+            .chain(self.programmed_otherwise())
+            .collect()
+    }
+
+    fn estimate_of(&self, q: Quantity) -> Option<f64> {
+        let terms = self.model.terms().iter().zip(self.inputs.inputs());
+        let own = terms.filter(|(other, _)| **other == q);
+        let values: Vec<f64> = own.map(|(_, input)| input.estimate()).collect();
+        (!values.is_empty()).then(|| values.iter().sum())
+    }
+
+    /// Two phases: the pressure is near that at which the liquid boils.
+    fn boiling(&self) -> Option<Warning> {
+        let pressure = self.estimate_of(Quantity::Pressure)?;
+        let computed = match &self.model.choices().liquid {
+            LiquidModel::Computed(liquid) => {
+                liquid.vapour_pressure(self.estimate_of(Quantity::Temperature)?)
+            }
+            LiquidModel::Stated => None,
+        };
+        let vapour_pressure = computed.or(self.site.vapour_pressure)?;
+        let velocity = self.steps.mean_velocity;
+        let density = Some(self.steps.liquid_density).filter(|d| d.is_finite());
+        let head = 0.5 * density.unwrap_or(1000.0) * velocity * velocity;
+        let margin = pressure - vapour_pressure;
+        (margin < VELOCITY_HEADS * head).then(|| {
+            Warning::new(
+                "two-phase-risk",
+                format!(
+                    "absolute pressure {:.1} kPa is {:.1} kPa above the vapour pressure of {:.1} \
+                     kPa, less than {VELOCITY_HEADS} velocity heads ({:.1} kPa): the liquid may \
+                     cavitate or flash at fittings, and bubbles scatter the sound",
+                    1e-3 * pressure,
+                    1e-3 * margin,
+                    1e-3 * vapour_pressure,
+                    1e-3 * VELOCITY_HEADS * head,
+                ),
+            )
+        })
+    }
+
+    fn transition(&self) -> Option<Warning> {
+        (self.regime() == Regime::Transition).then(|| {
+            Warning::new(
+                "transition",
+                format!(
+                    "Reynolds number {:.0} is between laminar and turbulent flow: the profile \
+                     changes from moment to moment; measure at another flow if you can",
+                    self.steps.reynolds
+                ),
+            )
+        })
+    }
+
+    /// Two sensors on the same side that do not fit beside each other.
+    fn overlap(&self) -> Option<Warning> {
+        let length = self.site.sensor_length?;
+        let spacing = self.steps.path.spacing;
+        let traverses = self.model.choices().traverses;
+        (traverses % 2 == 0 && spacing < length).then(|| {
+            Warning::new(
+                "sensors-overlap",
+                format!(
+                    "the spacing of {:.1} mm is less than the {:.1} mm that one sensor is long: \
+                     they do not fit beside each other; more traverses or a direct path need more \
+                     room",
+                    1e3 * spacing,
+                    1e3 * length
+                ),
+            )
+        })
+    }
+
+    fn drift(&self) -> Option<Warning> {
+        let length = self.site.sensor_length?;
+        let drift = self.steps.beam_drift().abs();
+        (drift > 0.5 * length).then(|| {
+            Warning::new(
+                "beam-drift",
+                format!(
+                    "the flow carries the sound {:.1} mm along the pipe, more than half the {:.1} \
+                     mm of a sensor: little of it arrives; use fewer traverses",
+                    1e3 * drift,
+                    1e3 * length
+                ),
+            )
+        })
+    }
+
+    fn hot_sensors(&self) -> Option<Warning> {
+        let wall = self.estimate_of(Quantity::WallTemperature);
+        let temperature = wall.or(self.estimate_of(Quantity::Temperature))?;
+        let [ordinary, hot] = SENSOR_TEMPERATURES_K;
+        let words = if temperature > hot {
+            "beyond what sensors for high temperature usually bear (about 230 degC, common \
+             practice)"
+        } else if temperature > ordinary {
+            "beyond what sensors for ordinary service usually bear (about 121 degC, common \
+             practice): take sensors and couplant for high temperature"
+        } else {
+            return None;
+        };
+        let celsius = temperature - 273.15;
+        Some(Warning::new(
+            "hot-pipe",
+            format!(
+                "the wall has {celsius:.0} degC, {words}; mind burns and follow the site's permit"
+            ),
+        ))
+    }
+
+    fn eccentric(&self) -> Option<Warning> {
+        let eccentricity = self.site.eccentricity?;
+        let radius = 0.5 * self.steps.inside_diameter;
+        (eccentricity > ECCENTRIC * radius).then(|| {
+            Warning::new(
+                "eccentric-bore",
+                format!(
+                    "the wall readings put the bore {:.2} mm off the centre, {:.1} % of the \
+                     radius: a path across may miss its middle; put the sensors where the wall is \
+                     thickest and thinnest, or state path.chord_offset",
+                    1e3 * eccentricity,
+                    100.0 * eccentricity / radius
+                ),
+            )
+        })
+    }
+
+    /// What was programmed is not what was surveyed.
+    fn programmed_otherwise(&self) -> Vec<Warning> {
+        let checks = self.programmed_check().unwrap_or_default();
+        let differs = checks.iter().filter(|check| check.standardised.abs() > 2.0);
+        differs
+            .map(|check| {
+                let words = format!(
+                    "programmed {} differs from the surveyed one by {:+.2} %, more than twice its \
+                     standard uncertainty; the evaluation puts it right, but find out why",
+                    check.parameter,
+                    100.0 * check.relative_difference()
+                );
+                Warning::new("programmed-differs", words)
+            })
+            .collect()
+    }
+
+    /// Wedge and spacing tell different angles.
+    fn other_angle(&self) -> Option<Warning> {
+        let placement = self.placement().ok()??;
+        let difference = placement.other_flow? / self.estimate() - 1.0;
+        let doubt = self.budget.relative_standard_uncertainty();
+        (difference.abs() > doubt).then(|| {
+            Warning::new(
+                "angles-differ",
+                format!(
+                    "with the angle of the ray from the {} the flow would be {:+.2} % different, \
+                     more than its standard uncertainty of {:.2} %: check spacing, wall, liquid \
+                     and wedge",
+                    self.model.choices().angle_from.other().in_words(),
+                    100.0 * difference,
+                    100.0 * doubt
+                ),
+            )
+        })
+    }
+}

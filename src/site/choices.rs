@@ -1,0 +1,113 @@
+//! What is chosen in a site file rather than measured.
+
+use crate::liquid::Liquid;
+use crate::pipe::Ends;
+use crate::profile::{FrictionLaw, ProfileLaw};
+use serde::{Deserialize, Serialize};
+
+/// How the path velocity follows from what is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Basis {
+    /// From time difference and transit time.
+    Timed,
+    /// From time difference, diameter and sound speed of the liquid.
+    Geometric,
+    /// From the volume flow or velocity that the meter indicates, taken back through the
+    /// parameters programmed into it.
+    Indicated,
+}
+
+impl Basis {
+    /// The basis in one word.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Basis::Timed => "timed",
+            Basis::Geometric => "geometric",
+            Basis::Indicated => "indicated",
+        }
+    }
+}
+
+/// Which outside dimension was measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DiameterFrom {
+    /// The circumference, by tape.
+    Circumference,
+    /// The diameter, by calliper or from a table.
+    Diameter,
+}
+
+/// What determines the angle of the ray.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum AngleFrom {
+    /// The wedge: its beam is wide, and the sensors sit anywhere in it. The default.
+    #[default]
+    Wedge,
+    /// The spacing: the ray goes from exit point to exit point.
+    Spacing,
+}
+
+impl AngleFrom {
+    /// In one word.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            AngleFrom::Wedge => "wedge",
+            AngleFrom::Spacing => "spacing",
+        }
+    }
+
+    /// The other one.
+    pub fn other(self) -> AngleFrom {
+        match self {
+            AngleFrom::Wedge => AngleFrom::Spacing,
+            AngleFrom::Spacing => AngleFrom::Wedge,
+        }
+    }
+}
+
+/// Where the properties of the liquid come from.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LiquidModel {
+    /// Computed from temperature, pressure and content.
+    Computed(Liquid),
+    /// Stated in the site file.
+    Stated,
+}
+
+/// The parameters programmed into a meter. They are exact: the meter computed with them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Programmed {
+    /// Inside diameter, in m.
+    pub inside_diameter: Option<f64>,
+    /// Profile factor that the meter applied.
+    pub profile_factor: f64,
+    /// Axial slowness in s/m; `None` where the meter was told of the sensors as they are.
+    pub axial_slowness: Option<f64>,
+}
+
+/// All choices of a site, from which its measurement model is made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choices {
+    /// How the path velocity follows from the readings.
+    pub basis: Basis,
+    /// Number of traverses.
+    pub traverses: u32,
+    /// Which outside dimension was measured.
+    pub diameter_from: DiameterFrom,
+    /// What determines the angle of the ray.
+    pub angle_from: AngleFrom,
+    /// Number of layers inside wall and liner.
+    pub layers: u16,
+    /// How the ends of the pipe take the thrust of the pressure.
+    pub ends: Ends,
+    /// Where the properties of the liquid come from.
+    pub liquid: LiquidModel,
+    /// The profile law.
+    pub law: ProfileLaw,
+    /// The friction law.
+    pub friction: FrictionLaw,
+    /// The parameters programmed into the meter, on the indicated basis.
+    pub programmed: Option<Programmed>,
+}

@@ -1,0 +1,189 @@
+//! What a site must state, what it has no use for, and what no site can have: in words.
+
+use super::bore::Bore;
+use super::values::Values;
+use super::{AngleFrom, Basis, Choices, Intermediates, LiquidModel, Quantity, SiteModel};
+use crate::acoustics::{Geometry, NamedLayer, check_layers, check_refraction, chord_length};
+use crate::error::{Error, Result};
+use crate::liquid::Liquid;
+use crate::pipe::Pressurised;
+use crate::profile;
+
+impl Choices {
+    /// Whether the sound path of the sensors must be known.
+    fn needs_path(&self) -> bool {
+        // a meter that was told of other sensors must be put right by those it has
+        self.basis != Basis::Indicated
+            || self.programmed.is_some_and(|p| p.axial_slowness.is_some())
+    }
+
+    fn computed(&self) -> Option<&Liquid> {
+        match &self.liquid {
+            LiquidModel::Computed(liquid) => Some(liquid),
+            LiquidModel::Stated => None,
+        }
+    }
+
+    /// What a site file must state of a quantity, if it must. `has` tells what it states.
+    pub(super) fn needs(
+        &self,
+        q: Quantity,
+        has: &impl Fn(Quantity) -> bool,
+    ) -> Option<&'static str> {
+        let times = self.basis != Basis::Indicated;
+        let path = self.needs_path();
+        let wedge = path && self.angle_from == AngleFrom::Wedge;
+        let spacing = path && self.angle_from == AngleFrom::Spacing;
+        let liquid = self.computed();
+        let grows = has(Quantity::SurveyTemperature) || has(Quantity::WallSoundSpeedPerKelvin);
+        match q {
+            Quantity::Wall => Some("wall thickness, as text with a unit or a table"),
+            Quantity::WallSoundSpeed if times || spacing => {
+                Some("sound speed of the wave in the wall, or a material")
+            }
+            Quantity::LinerSoundSpeed if (times || spacing) && has(Quantity::Liner) => {
+                Some("sound speed of the wave in the liner, or a liner_material")
+            }
+            Quantity::WedgeAngle if wedge => Some("angle of the ray in the wedge"),
+            Quantity::WedgeSoundSpeed if wedge => Some("sound speed of the wedge"),
+            Quantity::Spacing if spacing => {
+                Some("spacing of the exit points, for angle_from = \"spacing\"")
+            }
+            Quantity::Pressure if liquid.is_some_and(Liquid::needs_pressure) => {
+                Some("absolute pressure of the liquid")
+            }
+            Quantity::Pressure if has(Quantity::SurveyPressure) => {
+                Some("absolute pressure of the liquid, for the expansion since the survey")
+            }
+            Quantity::Salinity if liquid == Some(&Liquid::SeaWater) => {
+                Some("absolute salinity of the sea water")
+            }
+            Quantity::MassFraction if matches!(liquid, Some(Liquid::Glycol(_))) => {
+                Some("mass of glycol in mass of solution")
+            }
+            Quantity::KinematicViscosity if liquid.is_none() => {
+                Some("kinematic viscosity of the liquid")
+            }
+            Quantity::LiquidSoundSpeed if !liquid.is_some_and(Liquid::has_sound_speed) => Some(
+                "sound speed of the liquid; none is computed for it, so measure it or take it \
+                 from its data sheet at the temperature of operation",
+            ),
+            Quantity::WallTemperature if grows && liquid.is_none() => {
+                Some("temperature of the wall in operation")
+            }
+            Quantity::Expansion if has(Quantity::SurveyTemperature) => {
+                Some("coefficient of thermal expansion of the wall, or a material")
+            }
+            Quantity::YoungsModulus if has(Quantity::SurveyPressure) => {
+                Some("Young's modulus of the wall, or a material")
+            }
+            _ => None,
+        }
+    }
+
+    /// Why a quantity has no place in a site that chooses as this one does, if it has none.
+    pub(super) fn no_use_for(&self, q: Quantity) -> Option<&'static str> {
+        let liquid = self.computed();
+        let from_state = "only where the properties of the liquid are computed or stated that way";
+        let unused = match q {
+            Quantity::Salinity => liquid != Some(&Liquid::SeaWater),
+            Quantity::MassFraction => !matches!(liquid, Some(Liquid::Glycol(_))),
+            Quantity::KinematicViscosity => liquid.is_some(),
+            Quantity::LiquidSoundSpeed => liquid.is_some_and(Liquid::has_sound_speed),
+            Quantity::SoundSpeedFactor => !liquid.is_some_and(Liquid::has_sound_speed),
+            Quantity::DensityFactor | Quantity::ViscosityFactor => liquid.is_none(),
+            _ => false,
+        };
+        unused.then_some(from_state)
+    }
+}
+
+impl SiteModel {
+    /// The steps at estimates, unless no measurement can have led to them; then words say why.
+    ///
+    /// # Errors
+    /// No sound path, a pipe without bore, a liquid outside its formulation, a transit time
+    /// shorter than the dead time, a Reynolds number outside the profile laws.
+    pub fn checked_steps(&self, x: &[f64]) -> Result<Intermediates<f64>> {
+        let values = self.values(x);
+        let steps = self.steps(x);
+        let bore = steps.inside_diameter;
+        let allowed = "above 0: wall and lining must be thinner than the radius";
+        Error::range(bore > 0.0, "pipe.inside_diameter", bore, "m", allowed)?;
+        self.check_expansion(&values)?;
+        if let LiquidModel::Computed(liquid) = &self.choices.liquid {
+            liquid.check(&self.state(&values))?;
+        }
+        let across = chord_length(bore, steps.chord_offset);
+        let allowed = format!("inside the bore, whose radius is {} m", 0.5 * bore);
+        let offset = steps.chord_offset;
+        Error::range(across > 0.0, "path.chord_offset", offset, "m", allowed)?;
+        if self.choices.basis != Basis::Indicated {
+            self.check_path(&values, &steps)?;
+        }
+        if self.choices.basis == Basis::Timed {
+            let time = values.of(Quantity::TransitTime);
+            let allowed = format!("above the dead time, {:.4e} s", steps.dead_time);
+            let longer = time > steps.dead_time;
+            Error::range(longer, "readings.transit_time", time, "s", allowed)?;
+        }
+        profile::check(steps.reynolds, steps.relative_roughness)?;
+        Ok(steps)
+    }
+
+    fn check_expansion(&self, values: &Values<f64>) -> Result<()> {
+        if !self.has(Quantity::SurveyPressure) {
+            return Ok(());
+        }
+        let bore = Bore::of(&self.choices, &self.terms, values);
+        Pressurised {
+            outside_diameter: bore.outside_diameter,
+            inside_diameter: bore.outside_diameter - 2.0 * values.of(Quantity::Wall),
+            pressure: values.of(Quantity::Pressure) - values.of(Quantity::SurveyPressure),
+            youngs_modulus: values.of(Quantity::YoungsModulus),
+            poisson_ratio: values.of(Quantity::PoissonRatio),
+            ends: self.choices.ends,
+        }
+        .check()
+    }
+
+    fn check_path(&self, values: &Values<f64>, steps: &Intermediates<f64>) -> Result<()> {
+        let bore = Bore::of(&self.choices, &self.terms, values);
+        let mut words = Vec::new();
+        if self.has(Quantity::Couplant) {
+            words.push(("path.couplant".to_owned(), "couplant".to_owned()));
+        }
+        words.push(("pipe.wall".to_owned(), "wall".to_owned()));
+        if self.has(Quantity::Liner) {
+            words.push(("pipe.liner".to_owned(), "liner".to_owned()));
+        }
+        let inner = (1..=self.choices.layers)
+            .map(|n| (format!("pipe.layer[{n}].thickness"), format!("layer {n}")));
+        words.extend(inner);
+        let named: Vec<NamedLayer<'_>> = words
+            .iter()
+            .zip(&bore.layers)
+            .map(|((key, word), layer)| NamedLayer {
+                key,
+                word,
+                layer: *layer,
+            })
+            .collect();
+        let geometry = Geometry {
+            layers: &bore.layers,
+            chord: bore.chord,
+            liquid_sound_speed: steps.liquid_sound_speed,
+            traverses: self.choices.traverses,
+        };
+        check_layers(&named, &geometry)?;
+        if self.choices.angle_from == AngleFrom::Wedge {
+            check_refraction(
+                values.of(Quantity::WedgeAngle),
+                self.wedge_sound_speed(values),
+                &named,
+                steps.liquid_sound_speed,
+            )?;
+        }
+        Ok(())
+    }
+}

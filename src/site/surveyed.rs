@@ -1,0 +1,276 @@
+//! What a site file leaves to standards and to tables of materials.
+
+use super::builder::Builder;
+use super::file::Wave;
+use super::{Basis, Quantity};
+use crate::error::{Error, Result};
+use crate::pipe::{Dimensions, Figure, Material, Range, Status};
+use crate::uncertainty::{Input, Shape};
+use toml::Spanned;
+
+/// Shear waves slower than this die out in the wall of a pipe; so they do in plastics, not in
+/// metals and glass. In m/s; common practice without source.
+const SLOW_SHEAR_M_S: f64 = 1500.0;
+
+impl Material {
+    /// The sound speed of a wave and its change with temperature; where no wave is asked for,
+    /// that of the shear wave in metals and glass, else of the longitudinal one.
+    fn wave_or_usual(&self, wave: Option<Wave>) -> Wave {
+        let carries = |f: &Figure| f.range.estimate > SLOW_SHEAR_M_S;
+        wave.unwrap_or(match &self.shear_speed {
+            Some(speed) if carries(speed) => Wave::Shear,
+            _ => Wave::Longitudinal,
+        })
+    }
+
+    fn sound_speed(&self, wave: Wave, field: &str) -> Result<&Figure> {
+        match wave {
+            Wave::Longitudinal => Ok(&self.longitudinal_speed),
+            Wave::Shear => self.shear_speed.as_ref().ok_or_else(|| Error::Conflict {
+                field: field.to_owned(),
+                found: format!("shear waves in {}", self.name),
+                allowed: "wave = \"longitudinal\", or a stated sound speed".to_owned(),
+            }),
+        }
+    }
+}
+
+impl Wave {
+    fn in_words(self) -> &'static str {
+        match self {
+            Wave::Shear => "shear wave",
+            Wave::Longitudinal => "longitudinal wave",
+        }
+    }
+}
+
+/// A rectangular input between the limits of a range.
+fn input_of(q: Quantity, range: Range, basis: Basis, evidence: String) -> Result<Input> {
+    let (path, dof) = (q.path(), f64::INFINITY);
+    let input = if range.half_width > 0.0 {
+        Input::with_half_width(
+            &path,
+            range.estimate,
+            range.half_width,
+            Shape::Rectangular,
+            dof,
+        )?
+    } else {
+        Input::exact(&path, range.estimate)?
+    };
+    Ok(input
+        .shown_in(q.dimension().si_unit())
+        .in_component(q.component(basis).in_words())
+        .evidence_in_words(evidence))
+}
+
+/// The evidence of a figure of a material.
+fn evidence_of(material: &Material, what: &str, figure: &Figure) -> String {
+    let status = match figure.status {
+        Status::Memory => " (not looked up)",
+        Status::Seen | Status::Judged => "",
+    };
+    let what = if what.is_empty() {
+        String::new()
+    } else {
+        format!(", {what}")
+    };
+    format!("{}{what}: {}{status}", material.name, figure.source)
+}
+
+impl Builder<'_> {
+    /// Inputs from the standard of the pipe and from materials, for quantities that `stated` lacks.
+    pub(super) fn tabulated_inputs(
+        &self,
+        basis: Basis,
+        stated: &[(Quantity, Input)],
+    ) -> Result<Vec<(Quantity, Input)>> {
+        let has = |q: Quantity| stated.iter().any(|(other, _)| *other == q);
+        let mut inputs = Vec::new();
+        if let Some((dimensions, evidence)) = self.standard_dimensions()? {
+            let diameter = has(Quantity::OutsideDiameter) || has(Quantity::OutsideCircumference);
+            let dimensions = [
+                (
+                    Quantity::OutsideDiameter,
+                    dimensions.outside_diameter,
+                    diameter,
+                ),
+                (Quantity::Wall, dimensions.wall, has(Quantity::Wall)),
+            ];
+            for (q, range, measured) in dimensions {
+                if !measured {
+                    inputs.push((q, input_of(q, range, basis, evidence.clone())?));
+                }
+            }
+        }
+        inputs.extend(self.wall_material_inputs(basis, &has)?);
+        let pipe = self.sections.pipe.get_ref();
+        if let Some(name) = &pipe.liner_material
+            && !has(Quantity::LinerSoundSpeed)
+        {
+            let q = Quantity::LinerSoundSpeed;
+            inputs.push((q, self.speed_of_layer(q, name, None, basis)?));
+        }
+        Ok(inputs)
+    }
+
+    /// The inputs of the layers inside wall and liner.
+    pub(super) fn layer_inputs(&self, basis: Basis) -> Result<Vec<(Quantity, Input)>> {
+        let mut inputs = Vec::new();
+        for (section, n) in self.sections.pipe.get_ref().layer.iter().zip(0..) {
+            let layer = section.get_ref();
+            let thickness = Quantity::LayerThickness(n);
+            inputs.extend(self.entry_inputs(thickness, &layer.thickness, basis)?);
+            let q = Quantity::LayerSoundSpeed(n);
+            match (&layer.sound_speed, &layer.material) {
+                (Some(entry), _) => inputs.extend(self.entry_inputs(q, entry, basis)?),
+                (None, Some(name)) => {
+                    inputs.push((q, self.speed_of_layer(q, name, layer.wave, basis)?));
+                }
+                (None, None) => {
+                    let missing = Error::Missing {
+                        field: q.path().into_owned(),
+                        needed: "sound speed of the wave in the layer, or a material".to_owned(),
+                    };
+                    return Err(self.at(missing, section));
+                }
+            }
+        }
+        Ok(inputs)
+    }
+
+    fn speed_of_layer(
+        &self,
+        q: Quantity,
+        name: &Spanned<String>,
+        wave: Option<Wave>,
+        basis: Basis,
+    ) -> Result<Input> {
+        // what lines a pipe is slow and soft, or so rough that shear waves are scattered
+        let wave = wave.unwrap_or(Wave::Longitudinal);
+        let material = Material::named(name.get_ref()).map_err(|e| self.at(e, name))?;
+        let speed = material
+            .sound_speed(wave, &q.path())
+            .map_err(|e| self.at(e, name))?;
+        let evidence = evidence_of(material, wave.in_words(), speed);
+        input_of(q, speed.range, basis, evidence)
+    }
+
+    fn wall_material_inputs(
+        &self,
+        basis: Basis,
+        has: &impl Fn(Quantity) -> bool,
+    ) -> Result<Vec<(Quantity, Input)>> {
+        let pipe = self.sections.pipe.get_ref();
+        let Some(name) = &pipe.material else {
+            return match &pipe.wave {
+                None => Ok(Vec::new()),
+                Some(wave) => Err(self.at(
+                    Error::Conflict {
+                        field: "pipe.wave".to_owned(),
+                        found: "a wave without a material".to_owned(),
+                        allowed: "wave with material; a stated wall_sound_speed is that of its \
+                                  wave"
+                            .to_owned(),
+                    },
+                    wave,
+                )),
+            };
+        };
+        let material = Material::named(name.get_ref()).map_err(|e| self.at(e, name))?;
+        let wave = material.wave_or_usual(pipe.wave.as_ref().map(|w| *w.get_ref()));
+        let words = wave.in_words();
+        let speed = material
+            .sound_speed(wave, "pipe.wave")
+            .map_err(|e| self.at(e, name))?;
+        let per_kelvin = match wave {
+            Wave::Shear => &material.shear_speed_per_kelvin,
+            Wave::Longitudinal => &material.longitudinal_speed_per_kelvin,
+        };
+        let own_speed = !has(Quantity::WallSoundSpeed);
+        let warm = has(Quantity::WallTemperature) || self.liquid_has_temperature();
+        let modulus = material.youngs_modulus();
+        let pressed = has(Quantity::SurveyPressure);
+        let figures = [
+            (Quantity::WallSoundSpeed, words, Some(speed), true),
+            // a stated sound speed is that of the pipe as it is
+            (
+                Quantity::WallSoundSpeedPerKelvin,
+                words,
+                per_kelvin.as_ref(),
+                own_speed && warm,
+            ),
+            (
+                Quantity::Roughness,
+                "new pipe",
+                Some(&material.roughness),
+                true,
+            ),
+            (
+                Quantity::Expansion,
+                "thermal expansion",
+                material.expansion.as_ref(),
+                has(Quantity::SurveyTemperature),
+            ),
+            (
+                Quantity::YoungsModulus,
+                "Young's modulus",
+                modulus.as_ref(),
+                pressed,
+            ),
+            (
+                Quantity::PoissonRatio,
+                "Poisson's ratio",
+                Some(&material.poisson_ratio),
+                pressed,
+            ),
+        ];
+        let wanted = figures
+            .into_iter()
+            .filter(|(q, _, _, wanted)| *wanted && !has(*q));
+        wanted
+            .filter_map(|(q, what, figure, _)| Some((q, what, figure?)))
+            .map(|(q, what, figure)| {
+                let evidence = evidence_of(material, what, figure);
+                Ok((q, input_of(q, figure.range, basis, evidence)?))
+            })
+            .collect()
+    }
+
+    fn standard_dimensions(&self) -> Result<Option<(Dimensions, String)>> {
+        let pipe = self.sections.pipe.get_ref();
+        let Some(standard) = &pipe.standard else {
+            let stray = [&pipe.size, &pipe.schedule].into_iter().flatten().next();
+            return match stray {
+                None => Ok(None),
+                Some(text) => Err(self.at(
+                    Error::Missing {
+                        field: "pipe.standard".to_owned(),
+                        needed: "the standard to which size and schedule belong".to_owned(),
+                    },
+                    text,
+                )),
+            };
+        };
+        let Some(size) = &pipe.size else {
+            let missing = Error::Missing {
+                field: "pipe.size".to_owned(),
+                needed: "the nominal size in the standard, such as \"DN 150\"".to_owned(),
+            };
+            return Err(self.at(missing, standard));
+        };
+        let schedule = pipe.schedule.as_ref().map(|s| s.get_ref().as_str());
+        let dimensions = Dimensions::of(standard.get_ref(), size.get_ref(), schedule)
+            .map_err(|e| self.at(e, standard))?;
+        let words = [
+            Some(standard.get_ref().as_str()),
+            Some(size.get_ref()),
+            schedule,
+        ];
+        let evidence = words.into_iter().flatten().collect::<Vec<_>>().join(", ");
+        Ok(Some((
+            dimensions,
+            format!("{evidence}: limits of manufacture"),
+        )))
+    }
+}
