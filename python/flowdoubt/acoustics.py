@@ -106,7 +106,8 @@ def path(
         *([] if liner is None else [(liner, liner_speed)]),
         *layers,
     ]
-    arguments = [outside_diameter, liquid_speed, *aim, *(part for layer in crossed for part in layer)]
+    parts = [part for layer in crossed for part in layer]
+    arguments = [outside_diameter, liquid_speed, *aim, *parts]
     flat, shape = flattened(*arguments)
     pipe, aimed, rest = flat[:2], flat[2 : 2 + len(aim)], flat[2 + len(aim) :]
     pairs = [rest[i : i + 2] for i in range(0, len(rest), 2)]

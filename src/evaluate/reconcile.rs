@@ -176,10 +176,9 @@ fn at(inputs: &InputSet, x: &[f64]) -> Result<InputSet> {
 
 /// The inputs with new estimates and covariances; what has no uncertainty stays as it is.
 fn with_covariance(inputs: &InputSet, x: &[f64], covariance: &[Vec<f64>]) -> Result<InputSet> {
-    let n = x.len();
     // rounding may leave a variance a little below zero where the constraint takes all of it
     let u = |i: usize| covariance[i][i].max(0.0).sqrt();
-    let mut adjusted = Vec::with_capacity(n);
+    let mut adjusted = Vec::with_capacity(x.len());
     for (i, input) in inputs.inputs().iter().enumerate() {
         adjusted.push(
             if input.standard_uncertainty() == 0.0
@@ -198,13 +197,12 @@ fn with_covariance(inputs: &InputSet, x: &[f64], covariance: &[Vec<f64>]) -> Res
         );
     }
     let mut pairs = Vec::new();
-    for i in 0..n {
-        for j in 0..i {
+    for (i, row) in covariance.iter().enumerate() {
+        for (j, v) in row.iter().enumerate().take(i) {
             let scale = u(i) * u(j);
-            if scale > 0.0 && covariance[i][j] != 0.0 {
-                let r = (covariance[i][j] / scale).clamp(-1.0, 1.0);
+            if scale > 0.0 && *v != 0.0 {
                 let name = |i: usize| adjusted[i].name().to_owned();
-                pairs.push((name(i), name(j), r));
+                pairs.push((name(i), name(j), (v / scale).clamp(-1.0, 1.0)));
             }
         }
     }

@@ -106,7 +106,7 @@ impl Evaluation {
         let length = self.site.sensor_length?;
         let spacing = self.steps.path.spacing;
         let traverses = self.model.choices().traverses;
-        (traverses % 2 == 0 && spacing < length).then(|| {
+        (traverses.is_multiple_of(2) && spacing < length).then(|| {
             Warning::new(
                 "sensors-overlap",
                 format!(

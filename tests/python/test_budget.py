@@ -81,11 +81,15 @@ def volume_flow(basis, law, x):
             + 2 * x["pipe.wall"] / (x["pipe.wall_sound_speed"] * cosine("pipe.wall_sound_speed"))
             + 2 * x["pipe.liner"] / (x["pipe.liner_sound_speed"] * cosine("pipe.liner_sound_speed"))
         )
-        velocity = difference / (2 * slowness * (x["readings.transit_time"] - dead))
+        first_order = difference / (2 * slowness * (x["readings.transit_time"] - dead))
+        # the flow carries the sound along: v with q = v / sqrt(1 - (v cos / c)^2)
+        carried = cosine("liquid.sound_speed") / x["liquid.sound_speed"]
+        velocity = 1 / mpmath.sqrt(1 / first_order**2 + carried**2)
     else:
         c = x["liquid.sound_speed"]
-        tangent = slowness * c / cosine("liquid.sound_speed")
-        velocity = c**2 * difference / (2 * 2 * bore * tangent)
+        run = 2 * bore * slowness * c / cosine("liquid.sound_speed")
+        # dt = 2 v s / (c^2 - v^2)
+        velocity = (mpmath.sqrt(run**2 + (c * difference) ** 2) - run) / difference
     factors = (
         x["meter.calibration_factor"]
         * x["profile.law_factor"]

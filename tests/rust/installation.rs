@@ -130,7 +130,7 @@ fn direct_paths_have_the_doubt_of_cross_flow() {
     let direct = with(&direct, "basis = \"timed\"", "basis = \"geometric\"");
     let e = evaluate(&direct, &demo_readings()).expect("an evaluation");
     let m = behind_bend(8.0, Some(45.0), Planes::One);
-    let angle = e.steps.path.angles()[2];
+    let [_, angle] = e.steps.angles();
     let h = cross_flow_half_width(Fitting::SingleBend, &m, 1, angle);
     let k = installation_factor(Fitting::SingleBend, &m);
     let found = input(&e, "installation.factor.cross_flow").expect("an input");

@@ -79,7 +79,7 @@ const WATER: &str = "kind = \"water\"";
 #[test]
 fn sea_water_is_that_of_its_salinity() {
     let text = with(
-        &BASE.to_owned(),
+        BASE,
         WATER,
         "kind = \"sea water\"\nsalinity = \"35.16504 g/kg\"",
     );
@@ -92,7 +92,7 @@ fn sea_water_is_that_of_its_salinity() {
     let (one, u, evidence) = estimate(&found, "liquid.sound_speed_formulation");
     assert_eq!((one, u), (1.0, 2e-4));
     assert!(evidence.contains("Chen and Millero"));
-    let none = with(&BASE.to_owned(), WATER, "kind = \"sea water\"");
+    let none = with(BASE, WATER, "kind = \"sea water\"");
     let parts = ["liquid.salinity: missing", "absolute salinity"];
     assert_refused(evaluate(&none, &readings()), "missing", &parts);
     let brine = with(&text, "35.16504", "60");
@@ -110,7 +110,7 @@ fn sea_water_is_that_of_its_salinity() {
 fn glycol_has_the_sound_speed_that_is_stated() {
     let glycol = |more: &str| {
         let kind = format!("kind = \"propylene glycol\"\nmass_fraction = \"30 %\"\n{more}");
-        with(&BASE.to_owned(), WATER, &kind)
+        with(BASE, WATER, &kind)
     };
     let text = glycol("sound_speed = { value = \"1640 m/s\", standard_uncertainty = \"8 m/s\" }");
     let found = evaluated(&text);
@@ -145,7 +145,7 @@ evidence = \"data sheet of the oil\"
 ";
 
 fn oil() -> String {
-    with(&BASE.to_owned(), WATER, "kind = \"tabulated\"") + TABLE
+    with(BASE, WATER, "kind = \"tabulated\"") + TABLE
 }
 
 #[test]
@@ -214,7 +214,7 @@ fn an_oil_is_what_its_table_says() {
         "conflict",
         &["liquid.table", "with kind = \"tabulated\""],
     );
-    let none = with(&BASE.to_owned(), WATER, "kind = \"tabulated\"");
+    let none = with(BASE, WATER, "kind = \"tabulated\"");
     assert_refused(
         Site::from_toml(&none, "site.toml"),
         "missing",
@@ -230,7 +230,7 @@ fn an_oil_is_what_its_table_says() {
         "nothing is extrapolated",
     ];
     assert_refused(evaluate(&hot, &readings()), "out-of-range", &parts);
-    let name = with(&BASE.to_owned(), WATER, "kind = \"watter\"");
+    let name = with(BASE, WATER, "kind = \"watter\"");
     let parts = ["liquid.kind", "did you mean `water`?", "tabulated, stated"];
     assert_refused(Site::from_toml(&name, "site.toml"), "unknown-name", &parts);
 }
@@ -332,7 +332,7 @@ outside_diameter = \"168.3 mm\"
 wall = \"7.11 mm\"
 wall_sound_speed = \"3230 m/s\"
 ";
-    let text = with(&BASE.to_owned(), measured, ordered);
+    let text = with(BASE, measured, ordered);
     let found = evaluated(&text);
     let table = Dimensions::of("ASME B36.10M", "DN 150", Some("40")).expect("a pipe");
     let (wall, u, evidence) = estimate(&found, "pipe.wall");
@@ -525,11 +525,7 @@ fn a_pipe_grows_with_temperature_and_pressure() {
 #[test]
 fn an_oval_pipe_is_smaller_than_its_circumference_says() {
     let by_tape = "outside_circumference = \"528.73 mm\"\n";
-    let taped = with(
-        &BASE.to_owned(),
-        "outside_diameter = \"168.3 mm\"\n",
-        by_tape,
-    );
+    let taped = with(BASE, "outside_diameter = \"168.3 mm\"\n", by_tape);
     let oval = with(&taped, by_tape, &format!("{by_tape}ovality = \"2 %\"\n"));
     let (round, oval) = (evaluated(&taped), evaluated(&oval));
     let mean: f64 = pipe::mean_diameter_of_circle(528.73e-3 / PI, 0.02);
