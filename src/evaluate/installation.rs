@@ -1,9 +1,10 @@
 //! The installation factor of the fitting upstream, as inputs of the budget.
 
+use super::Evaluation;
 use crate::error::{Error, Result};
 use crate::profile::Regime;
 use crate::profile::disturbance::{
-    Mounting, Planes, TYPICAL_ANGLE_IN_LIQUID, cross_flow_half_width, installation_factor,
+    Mounting, Planes, TYPICAL_ANGLE_IN_LIQUID, caution, cross_flow_half_width, installation_factor,
     installation_half_width,
 };
 use crate::scalar::Dual;
@@ -43,6 +44,16 @@ impl Site {
         };
         let inputs = inputs.map_err(|e| e.in_file(&self.file, upstream.line))?;
         Ok(inputs.into_iter().map(finished).collect())
+    }
+}
+
+impl Evaluation {
+    /// Words of caution where the straight run behind the stated fitting is shorter than common
+    /// practice.
+    pub fn straight_run_caution(&self) -> Option<String> {
+        let upstream = self.site.upstream.as_ref()?;
+        let mounting = upstream.mounting(self.steps.inside_diameter).ok()?;
+        caution(upstream.fitting, mounting.straight_run)
     }
 }
 

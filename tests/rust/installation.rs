@@ -111,6 +111,14 @@ fn doubts_of_run_and_orientation_have_lines_of_their_own() {
     let angle = input(&e, "installation.factor.orientation").expect("an input");
     let expected = (slope(|x| at(6.0, x), 30.0, 1e-2) * 10.0 / libm::sqrt(3.0)).abs();
     assert_relative(angle.standard_uncertainty(), expected, 1e-8, "orientation");
+    // the same doubt in metres
+    let bore = e.steps.inside_diameter;
+    let metres = with(lines, "\"6 D\"", &format!("\"{} m\"", 6.0 * bore));
+    let metres = with(&metres, "\"0.4 D\"", &format!("\"{} m\"", 0.4 * bore));
+    let same = evaluated(&metres);
+    let same = input(&same, "installation.factor.straight_run").expect("an input");
+    let u = run.standard_uncertainty();
+    assert_relative(same.standard_uncertainty(), u, 1e-10, "metres");
     // a percentage is one of the run
     let relative = with(lines, "\"0.4 D\"", "\"10 %\"");
     let run = input(&evaluated(&relative), "installation.factor.straight_run").cloned();
@@ -168,6 +176,15 @@ fn two_planes_and_unstated_orientations() {
         unstated > u(BEND),
         "an orientation that is not stated is doubt"
     );
+}
+
+#[test]
+fn a_short_run_is_cautioned() {
+    let caution = |run: &str| evaluated(&with(BEND, "8 D", run)).straight_run_caution();
+    let words = caution("2.8 m").expect("a caution");
+    assert!(words.contains("7.2 D behind one 90 degree bend"), "{words}");
+    assert_eq!(caution("10 D"), None);
+    assert_eq!(evaluated("").straight_run_caution(), None);
 }
 
 #[test]

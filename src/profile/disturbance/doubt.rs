@@ -23,7 +23,7 @@ const DOUBT_OF_CROSS_FLOW: f64 = 1.5;
 /// The floor is 0.5 %. `h` and `d` are 8 % and 6 D behind one bend, more behind other fittings. The
 /// lobes are doubt where the orientation of path or pattern is not known. All of it is judgement,
 /// made so that the published range of one bend lies inside at every orientation and that no
-/// correction is significant for which nothing is published.
+/// correction is significant of which no measurement has been seen.
 ///
 /// NaN outside the range of [`check_straight_run`](super::check_straight_run).
 pub fn installation_half_width(fitting: Fitting, mounting: &Mounting<f64>) -> f64 {

@@ -39,7 +39,8 @@ const AREA_OF_RING: f64 = 4.0 / ((A + 1.0) * (A + 2.0) * (A + 3.0));
 /// # Source
 /// The general form, a power law with `m r (1 - r)^(1/k) f(t)` added: L. A. Salami, IMechE Conf.
 /// 1984, and P. I. Moore, G. J. Brown and B. P. Stimpson, Meas. Sci. Technol. 11 (2000) 1802 (both
-/// from memory); the angular function as a short Fourier series is ours.
+/// from memory); the angular function as a short Fourier series is ours. Salami's own set has one
+/// symmetric profile, three with one peak and two with two.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DisturbedProfile<S> {
     /// Axisymmetric coefficient: positive flattens, negative makes peaked.
