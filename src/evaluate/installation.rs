@@ -1,6 +1,6 @@
 //! The installation factor of the fitting upstream, as inputs of the budget.
 
-use super::Evaluation;
+use super::{Evaluation, Warning};
 use crate::error::{Error, Result};
 use crate::profile::Regime;
 use crate::profile::disturbance::{
@@ -48,12 +48,12 @@ impl Site {
 }
 
 impl Evaluation {
-    /// Words of caution where the straight run behind the stated fitting is shorter than common
-    /// practice.
-    pub fn straight_run_caution(&self) -> Option<String> {
+    /// The straight run behind the stated fitting is shorter than common practice.
+    pub(super) fn short_run(&self) -> Option<Warning> {
         let upstream = self.site.upstream.as_ref()?;
         let mounting = upstream.mounting(self.steps.inside_diameter).ok()?;
-        caution(upstream.fitting, mounting.straight_run)
+        let words = caution(upstream.fitting, mounting.straight_run)?;
+        Some(Warning::new("short-straight-run", words))
     }
 }
 

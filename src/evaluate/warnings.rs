@@ -43,6 +43,7 @@ impl Evaluation {
             self.hot_sensors(),
             self.eccentric(),
             self.other_angle(),
+            self.short_run(),
         ];
         found
             .into_iter()

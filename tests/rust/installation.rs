@@ -180,11 +180,16 @@ fn two_planes_and_unstated_orientations() {
 
 #[test]
 fn a_short_run_is_cautioned() {
-    let caution = |run: &str| evaluated(&with(BEND, "8 D", run)).straight_run_caution();
+    let short = |e: Evaluation| {
+        let mut own = e.warnings.into_iter();
+        let found = own.find(|w| w.code == "short-straight-run");
+        found.map(|w| w.words)
+    };
+    let caution = |run: &str| short(evaluated(&with(BEND, "8 D", run)));
     let words = caution("2.8 m").expect("a caution");
     assert!(words.contains("7.2 D behind one 90 degree bend"), "{words}");
     assert_eq!(caution("10 D"), None);
-    assert_eq!(evaluated("").straight_run_caution(), None);
+    assert_eq!(short(evaluated("")), None);
 }
 
 #[test]
