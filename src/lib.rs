@@ -11,7 +11,7 @@
 //!
 //! | module | what it is |
 //! |---|---|
-//! | [`evaluate`] | readings to flow, with budget and Monte Carlo |
+//! | [`evaluate`] | readings to flow, with budget, Monte Carlo, warnings, checks on site, reconciliation |
 //! | [`site`] | a site and its file; the measurement model of one path |
 //! | [`profile`] | friction, profile laws, profile factor |
 //! | [`acoustics`] | refraction, sound path, velocity from times |

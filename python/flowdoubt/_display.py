@@ -75,4 +75,8 @@ def evaluation_html(evaluation: Evaluation) -> str:
     """Return site, result and budget, with the cautions that go with them."""
     headline = f"<p><b>{escape(evaluation.site)}</b><br>{escape(evaluation.headline)}</p>"
     cautions = f"<p><small>{escape(CAUTIONS)}</small></p>"
-    return headline + budget_html(evaluation.budget) + cautions
+    warnings = "".join(
+        f"<p><b>warning ({escape(code)})</b>: {escape(words)}</p>"
+        for code, words in evaluation.warnings
+    )
+    return headline + warnings + budget_html(evaluation.budget) + cautions

@@ -26,6 +26,21 @@ from flowdoubt._core_installation import (
     straight_run_caution,
     straight_runs,
 )
+from flowdoubt._core_site import (
+    Reconciliation,
+    SoundSpeedCheck,
+    ZeroCheck,
+    glycol_freezing_temperature,
+    liquid_doubt,
+    liquid_property,
+    material,
+    material_names,
+    pipe_dimensions,
+    pipe_schedules,
+    pipe_sizes,
+    pressure_strain,
+    wall_grid,
+)
 from flowdoubt._core_statistics import (
     Autocorrelated,
     OneWay,
@@ -63,10 +78,12 @@ __all__ = [
     "Permissible",
     "Pooled",
     "RangeError",
+    "Reconciliation",
     "RectangularRegion",
     "SecondOrder",
     "Sensitivity",
     "Site",
+    "SoundSpeedCheck",
     "SpecificRisks",
     "StraightLine",
     "Trials",
@@ -75,24 +92,35 @@ __all__ = [
     "UnitError",
     "Validation",
     "WeightedMean",
+    "ZeroCheck",
     "__version__",
     "acceptance_limit",
     "correction_factor",
     "cross_flow_half_width",
     "disturbed_velocity",
     "friction_factor",
+    "glycol_freezing_temperature",
     "grubbs_critical_value",
     "installation_factor",
     "installation_half_width",
     "installation_uncertainty",
     "law_half_width",
+    "liquid_doubt",
+    "liquid_property",
+    "material",
+    "material_names",
     "path_error",
+    "pipe_dimensions",
+    "pipe_schedules",
+    "pipe_sizes",
+    "pressure_strain",
     "recommended_orientation",
     "saturation_pressure",
     "straight_run_caution",
     "straight_runs",
     "trace_path",
     "variance_inflation",
+    "wall_grid",
     "water_property",
 ]
 
@@ -159,8 +187,7 @@ class Site:
     def note(self) -> str: ...
     @property
     def coverage_probability(self) -> float: ...
-    def evaluate_csv(self, path: _Path) -> Evaluation: ...
-    def evaluate_columns(self, columns: dict[str, _Vector]) -> Evaluation: ...
+    def evaluate(self, readings: object) -> Evaluation: ...
 
 @final
 class Evaluation:
@@ -186,6 +213,10 @@ class Evaluation:
     def warnings(self) -> list[tuple[str, str]]: ...
     @property
     def placement(self) -> dict[str, float | None] | None: ...
+    def sound_speed_check(self) -> SoundSpeedCheck: ...
+    def zero_check(self, readings: object) -> ZeroCheck: ...
+    def programmed_check(self) -> list[dict[str, str | float]]: ...
+    def reconciled(self) -> Reconciliation: ...
     @property
     def budget(self) -> Budget: ...
     @property

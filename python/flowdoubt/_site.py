@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from flowdoubt import _flowdoubt
-from flowdoubt._flowdoubt import Evaluation
+from flowdoubt._flowdoubt import Evaluation, SoundSpeedCheck
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -84,9 +84,22 @@ class Site:
         FlowdoubtError
             A column that is missing, unknown or not of numbers; estimates outside the model.
         """
-        if isinstance(readings, str | os.PathLike):
-            return self._core.evaluate_csv(readings)
-        return self._core.evaluate_columns(_columns(readings))
+        return self._core.evaluate(readings)
+
+    def check_sound_speed(self, readings: Readings) -> SoundSpeedCheck:
+        """Compare the measured sound speed of the liquid with the one expected from its state.
+
+        Parameters
+        ----------
+        readings
+            As for `evaluate`, with a transit time.
+
+        Raises
+        ------
+        FlowdoubtError
+            As for `evaluate`; no transit time, or a sound path that is not known.
+        """
+        return self.evaluate(readings).sound_speed_check()
 
     def __repr__(self) -> str:
         return repr(self._core)
@@ -97,7 +110,7 @@ class Site:
         return site_html(self)
 
 
-def _columns(table: Any) -> dict[str, np.ndarray[tuple[int], np.dtype[np.float64]]]:
+def columns_of(table: Any) -> dict[str, np.ndarray[tuple[int], np.dtype[np.float64]]]:
     """Turn a mapping or a data frame into arrays of one dimension by name."""
     names = list(table.keys()) if isinstance(table, Mapping) else list(table.columns)
     columns = {}

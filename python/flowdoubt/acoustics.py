@@ -92,7 +92,7 @@ def path(
     >>> round(traced.spacing * 1e3, 1)
     154.7
     >>> round(path(spacing=traced.spacing, **pipe).angles.liquid / radians(1.0), 3)
-    23.083
+    23.085
     """
     wedge = [a for a in (wedge_angle, wedge_speed) if a is not None]
     aim = wedge if spacing is None else [spacing]

@@ -42,12 +42,28 @@ def _parser() -> argparse.ArgumentParser:
         help="significant digits of the standard uncertainty for the comparison of first order "
         "with Monte Carlo",
     )
+    evaluate.add_argument(
+        "--reconcile",
+        action="store_true",
+        help="adjust the inputs by least squares so that they agree with the measured transit time",
+    )
+    evaluate.add_argument(
+        "--zero", metavar="CSV", help="readings at no flow, to check the stated zero with"
+    )
     evaluate.set_defaults(run=_evaluate)
     return parser
 
 
 def _evaluate(arguments: argparse.Namespace) -> int:
     evaluation = Site.load(arguments.site).evaluate(arguments.readings)
+    # JSON is the evaluation alone; what was done besides goes beside it
+    beside = sys.stderr if arguments.json else sys.stdout
+    if arguments.zero:
+        print(evaluation.zero_check(arguments.zero), file=beside)
+    if arguments.reconcile:
+        reconciliation = evaluation.reconciled()
+        print(reconciliation, file=beside)
+        evaluation = reconciliation.after
     trials = None
     if arguments.trials:
         trials = evaluation.monte_carlo(trials=arguments.trials, seed=arguments.seed)

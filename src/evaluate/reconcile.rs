@@ -4,7 +4,7 @@ use super::Evaluation;
 use super::check::SoundSpeeds;
 use crate::error::{Error, Result};
 use crate::scalar::special::chi_squared_upper_tail;
-use crate::uncertainty::{Budget, Input, InputSet, propagate};
+use crate::uncertainty::{Budget, Input, InputSet, propagate, rounded_pair};
 use serde::Serialize;
 
 /// An input before and after adjustment, in SI units.
@@ -45,6 +45,62 @@ impl Reconciliation {
     /// wrong with them, and the adjusted result must not be used.
     pub fn is_consistent(&self) -> bool {
         self.probability >= Self::SIGNIFICANCE
+    }
+}
+
+impl Reconciliation {
+    /// What reconciliation did, with the inputs that moved or gained most.
+    pub fn in_words(&self) -> String {
+        let unit = &self.before.output.unit;
+        let shown = |budget: &Budget| {
+            let (estimate, u) = rounded_pair(
+                unit.from_si(budget.estimate),
+                unit.difference_from_si(budget.standard_uncertainty),
+            );
+            format!(
+                "{estimate} {symbol}, standard uncertainty {u} {symbol}",
+                symbol = unit.symbol
+            )
+        };
+        let verdict = if self.is_consistent() {
+            "the inputs are consistent with the transit time"
+        } else {
+            "the inputs are NOT consistent with the transit time: find out why, and do not use \
+             the reconciled flow"
+        };
+        let mut text = format!(
+            "reconciled with the transit time by least squares: chi-square {:.2} with 1 degree of \
+             freedom, probability {:.3}: {verdict}\n  flow before: {}\n  flow after:  {}\n",
+            self.chi_square,
+            self.probability,
+            shown(&self.before),
+            shown(&self.after.budget),
+        );
+        for a in &self.adjustments {
+            // an input that moved by less than a hundredth of its uncertainty is not worth a line
+            let gain = 1.0 - a.uncertainty_after / a.uncertainty_before;
+            if (a.after - a.before).abs() < 0.01 * a.uncertainty_before && gain < 0.01 {
+                continue;
+            }
+            let input = self
+                .after
+                .inputs
+                .inputs()
+                .iter()
+                .find(|i| i.name() == a.input);
+            let Some(unit) = input.map(Input::unit) else {
+                continue;
+            };
+            let u = |u: f64| unit.difference_from_si(u);
+            let (before, u_before) = rounded_pair(unit.from_si(a.before), u(a.uncertainty_before));
+            let (after, u_after) = rounded_pair(unit.from_si(a.after), u(a.uncertainty_after));
+            let line = format!(
+                "  {}: {before} (u {u_before}) to {after} (u {u_after}) {}\n",
+                a.input, unit.symbol
+            );
+            text += &line;
+        }
+        text
     }
 }
 

@@ -44,6 +44,7 @@ impl Evaluation {
             self.eccentric(),
             self.other_angle(),
             self.short_run(),
+            self.sound_speed_differs(),
         ];
         found
             .into_iter()
@@ -173,6 +174,16 @@ impl Evaluation {
                     100.0 * eccentricity / radius
                 ),
             )
+        })
+    }
+
+    fn sound_speed_differs(&self) -> Option<Warning> {
+        let check = self.sound_speed_check().ok()?;
+        let unlikely = !check.agrees() && check.difference.standard_uncertainty > 0.0;
+        unlikely.then(|| {
+            let causes = check.causes_in_words();
+            let words = format!("{}; likely causes:\n{causes}", check.in_one_line());
+            Warning::new("sound-speed-differs", words.trim_end().to_owned())
         })
     }
 

@@ -92,6 +92,12 @@ impl Evaluation {
                 );
             }
         }
+        if let Ok(check) = self.sound_speed_check() {
+            let _ = writeln!(text, "{}", check.in_one_line());
+        }
+        for check in self.programmed_check()? {
+            let _ = writeln!(text, "{}", check.in_words());
+        }
         for warning in &self.warnings {
             let _ = writeln!(text, "warning ({}): {}", warning.code, warning.words);
         }

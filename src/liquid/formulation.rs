@@ -94,6 +94,12 @@ impl Liquid {
         }
     }
 
+    /// Dynamic viscosity, in Pa s.
+    pub fn dynamic_viscosity<S: Scalar>(&self, at: &State<S>) -> S {
+        let density = self.density(at);
+        self.kinematic_viscosity(at, density) * density
+    }
+
     /// Sound speed in m/s; NaN for a solution of glycol, whose sound speed must be stated.
     pub fn sound_speed<S: Scalar>(&self, at: &State<S>) -> S {
         match self {

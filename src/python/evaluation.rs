@@ -1,6 +1,8 @@
 //! Results: evaluation, budget, trials.
 
+use super::checks::{Reconciliation, SoundSpeedCheck, ZeroCheck};
 use super::joint::{AdaptiveRun, SecondOrder};
+use super::site::readings_of;
 use crate::evaluate as core;
 use crate::montecarlo::{self, Adaptive, Interval, IntervalKind, MonteCarlo};
 use crate::uncertainty::{self, TableRow, Units};
@@ -103,6 +105,37 @@ impl Evaluation {
         found.set_item("relative_sensitivity_1_m", placement.relative_sensitivity)?;
         found.set_item("other_volume_flow_m3_s", placement.other_flow)?;
         Ok(Some(found))
+    }
+
+    /// The measured sound speed of the liquid against the expected one.
+    fn sound_speed_check(&self) -> PyResult<SoundSpeedCheck> {
+        Ok(SoundSpeedCheck(self.0.sound_speed_check()?))
+    }
+
+    /// Readings at no flow against the stated zero.
+    fn zero_check(&self, readings: &Bound<'_, PyAny>) -> PyResult<ZeroCheck> {
+        Ok(ZeroCheck(self.0.zero_check(&readings_of(readings)?)?))
+    }
+
+    /// Programmed against surveyed parameters, as dictionaries in SI units.
+    fn programmed_check<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let checks = self.0.programmed_check()?;
+        let entry = |check: &core::ProgrammedCheck| {
+            let found = PyDict::new(py);
+            found.set_item("parameter", check.parameter)?;
+            found.set_item("unit", check.unit)?;
+            found.set_item("programmed", check.programmed)?;
+            found.set_item("surveyed", check.surveyed)?;
+            found.set_item("standard_uncertainty", check.standard_uncertainty)?;
+            found.set_item("standardised", check.standardised)?;
+            Ok(found)
+        };
+        checks.iter().map(entry).collect()
+    }
+
+    /// The evaluation with inputs reconciled with the measured transit time.
+    fn reconciled(&self) -> PyResult<Reconciliation> {
+        Ok(Reconciliation(self.0.reconciled()?))
     }
 
     #[getter]

@@ -1,13 +1,16 @@
 //! Python bindings: conversion of arguments and results, and nothing else.
 
+mod checks;
 mod conformity;
 mod error;
 mod evaluation;
 mod inputs;
 mod installation;
 mod joint;
+mod liquids;
 mod models;
 mod physics;
+mod pipes;
 mod regression;
 mod site;
 mod statistics;
@@ -21,12 +24,17 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add("CAUTIONS", crate::evaluate::CAUTIONS)?;
     error::register(module)?;
     physics::register(module)?;
+    liquids::register(module)?;
+    pipes::register(module)?;
     installation::register(module)?;
     statistics::register(module)?;
     regression::register(module)?;
     conformity::register(module)?;
     module.add_class::<site::Site>()?;
     module.add_class::<evaluation::Evaluation>()?;
+    module.add_class::<checks::SoundSpeedCheck>()?;
+    module.add_class::<checks::ZeroCheck>()?;
+    module.add_class::<checks::Reconciliation>()?;
     module.add_class::<evaluation::Budget>()?;
     module.add_class::<evaluation::Expanded>()?;
     module.add_class::<evaluation::Trials>()?;

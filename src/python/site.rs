@@ -40,34 +40,33 @@ impl Site {
         self.0.coverage_probability
     }
 
-    /// Evaluates the readings in a CSV file.
-    fn evaluate_csv(&self, py: Python<'_>, path: PathBuf) -> PyResult<Evaluation> {
-        let evaluate = || self.0.evaluate(&Readings::from_csv(path)?);
-        Ok(Evaluation(py.detach(evaluate)?))
-    }
-
-    /// Evaluates readings in columns, a dictionary of names and one-dimensional arrays.
-    fn evaluate_columns(
-        &self,
-        py: Python<'_>,
-        columns: &Bound<'_, PyDict>,
-    ) -> PyResult<Evaluation> {
-        let read = |(name, values): (Bound<'_, PyAny>, Bound<'_, PyAny>)| {
-            let name: String = name.extract()?;
-            let values: PyReadonlyArray1<'_, f64> = values.extract()?;
-            Ok((name, values.as_array().to_vec()))
-        };
-        let columns: Vec<(String, Vec<f64>)> = columns.iter().map(read).collect::<PyResult<_>>()?;
-        let evaluate = || {
-            let columns = columns
-                .iter()
-                .map(|(name, v)| (name.as_str(), v.as_slice()));
-            self.0.evaluate(&Readings::from_columns(columns)?)
-        };
-        Ok(Evaluation(py.detach(evaluate)?))
+    /// Evaluates readings: the path of a CSV file, or columns by name.
+    fn evaluate(&self, py: Python<'_>, readings: &Bound<'_, PyAny>) -> PyResult<Evaluation> {
+        let readings = readings_of(readings)?;
+        Ok(Evaluation(py.detach(|| self.0.evaluate(&readings))?))
     }
 
     fn __repr__(&self) -> String {
         format!("<Site {:?}>", self.0.name)
     }
+}
+
+/// Readings from the path of a CSV file, or from what the package can read columns from.
+pub(super) fn readings_of(readings: &Bound<'_, PyAny>) -> PyResult<Readings> {
+    if let Ok(path) = readings.extract::<PathBuf>() {
+        return Ok(readings.py().detach(|| Readings::from_csv(path))?);
+    }
+    let module = readings.py().import("flowdoubt._site")?;
+    let columns = module.call_method1("columns_of", (readings,))?;
+    let columns = columns.cast::<PyDict>()?;
+    let read = |(name, values): (Bound<'_, PyAny>, Bound<'_, PyAny>)| {
+        let name: String = name.extract()?;
+        let values: PyReadonlyArray1<'_, f64> = values.extract()?;
+        Ok((name, values.as_array().to_vec()))
+    };
+    let columns: Vec<(String, Vec<f64>)> = columns.iter().map(read).collect::<PyResult<_>>()?;
+    let columns = columns
+        .iter()
+        .map(|(name, v)| (name.as_str(), v.as_slice()));
+    Ok(Readings::from_columns(columns)?)
 }

@@ -30,6 +30,21 @@ def test_json_is_what_the_library_says(capsys, demo):
     assert json.loads(capsys.readouterr().out)["monte_carlo"] is None
 
 
+def test_reconciliation_and_zero_check_are_asked_for(capsys, tmp_path, demo):
+    at_no_flow = tmp_path / "zero.csv"
+    at_no_flow.write_text("time_difference_ns\n0.1\n0.2\n0.15\n")
+    options = ["--trials", "0", "--reconcile", "--zero", str(at_no_flow)]
+    assert cli.main([*DEMO, *options]) == 0
+    printed = capsys.readouterr().out
+    assert "zero from 3 readings at no flow: 0.150 ns" in printed
+    assert "reconciled with the transit time by least squares: chi-square" in printed
+    assert demo.reconciled().after.headline in printed
+    assert cli.main([*DEMO, *options, "--json"]) == 0
+    printed = capsys.readouterr()
+    assert json.loads(printed.out) == json.loads(demo.reconciled().after.to_json())
+    assert "chi-square" in printed.err
+
+
 @pytest.mark.parametrize(
     "arguments",
     [

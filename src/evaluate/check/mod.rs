@@ -2,6 +2,7 @@
 
 mod programmed;
 mod sound_speed;
+mod words;
 mod zero;
 
 pub use programmed::ProgrammedCheck;

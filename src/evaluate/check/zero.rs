@@ -8,6 +8,8 @@ use crate::uncertainty::TypeA;
 /// Readings at no flow against the zero that the site file states.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ZeroCheck {
+    /// Whether the zero is that of an indicated velocity rather than of a time difference.
+    pub is_velocity: bool,
     /// Mean of the readings at no flow: a time difference in s, or on the indicated basis a
     /// velocity in m/s.
     pub found: f64,
@@ -74,6 +76,7 @@ impl Evaluation {
             .next()
             .unwrap_or(self.estimate() / self.steps.path_velocity);
         Ok(ZeroCheck {
+            is_velocity: indicated,
             found: mean.mean,
             found_uncertainty: mean.standard_uncertainty(),
             stated,

@@ -1,0 +1,23 @@
+"""What the modules of liquids share."""
+
+from numpy.typing import ArrayLike
+
+from flowdoubt import _flowdoubt
+from flowdoubt._arrays import FloatOrArray, flattened, shaped
+
+_DOUBTS = ("density", "viscosity", "sound_speed")
+
+
+def property_of(liquid: str, name: str, *state: ArrayLike) -> FloatOrArray:
+    """Return a property at temperature, pressure and content."""
+    flat, shape = flattened(*state)
+    return shaped(_flowdoubt.liquid_property(liquid, name, flat), shape)
+
+
+def doubt_of(liquid: str, quantity: str, *state: ArrayLike) -> FloatOrArray:
+    """Return the relative standard uncertainty of a property at a state."""
+    if quantity not in _DOUBTS:
+        allowed = ", ".join(_DOUBTS)
+        raise _flowdoubt.InputError(f"quantity: found `{quantity}`; allowed: {allowed}")
+    flat, shape = flattened(*state)
+    return shaped(_flowdoubt.liquid_doubt(liquid, quantity, flat), shape)

@@ -1,0 +1,171 @@
+//! Checks on site and reconciliation.
+
+use super::evaluation::{Budget, Evaluation};
+use crate::evaluate as core;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+/// The measured sound speed of the liquid against the expected one.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct SoundSpeedCheck(pub(super) core::SoundSpeedCheck);
+
+#[pymethods]
+impl SoundSpeedCheck {
+    #[getter]
+    fn measured(&self) -> f64 {
+        self.0.measured
+    }
+
+    #[getter]
+    fn expected(&self) -> f64 {
+        self.0.expected
+    }
+
+    #[getter]
+    fn difference(&self) -> f64 {
+        self.0.difference.estimate
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.0.difference.standard_uncertainty
+    }
+
+    #[getter]
+    fn standardised(&self) -> f64 {
+        self.0.standardised()
+    }
+
+    #[getter]
+    fn agrees(&self) -> bool {
+        self.0.agrees()
+    }
+
+    /// The budget of the difference.
+    #[getter]
+    fn budget(&self) -> Budget {
+        Budget(self.0.difference.clone())
+    }
+
+    /// Causes, the most plausible first, as dictionaries.
+    #[getter]
+    fn causes<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let cause = |cause: &core::Cause| {
+            let found = PyDict::new(py);
+            found.set_item("quantity", &cause.quantity)?;
+            found.set_item("words", cause.words)?;
+            found.set_item("shift", cause.shift)?;
+            found.set_item("unit", &cause.unit)?;
+            found.set_item("standard_uncertainties", cause.standard_uncertainties)?;
+            Ok(found)
+        };
+        self.0.causes.iter().map(cause).collect()
+    }
+
+    fn __repr__(&self) -> String {
+        self.0.in_one_line()
+    }
+
+    fn __str__(&self) -> String {
+        self.0.in_words()
+    }
+}
+
+/// The zero at no flow against the stated one.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct ZeroCheck(pub(super) core::ZeroCheck);
+
+#[pymethods]
+impl ZeroCheck {
+    #[getter]
+    fn found(&self) -> f64 {
+        self.0.found
+    }
+
+    #[getter]
+    fn found_uncertainty(&self) -> f64 {
+        self.0.found_uncertainty
+    }
+
+    #[getter]
+    fn stated(&self) -> f64 {
+        self.0.stated
+    }
+
+    #[getter]
+    fn stated_uncertainty(&self) -> f64 {
+        self.0.stated_uncertainty
+    }
+
+    #[getter]
+    fn standardised(&self) -> f64 {
+        self.0.standardised()
+    }
+
+    #[getter]
+    fn agrees(&self) -> bool {
+        self.0.agrees()
+    }
+
+    #[getter]
+    fn flow(&self) -> f64 {
+        self.0.flow
+    }
+
+    fn __repr__(&self) -> String {
+        self.0.in_words()
+    }
+}
+
+/// An evaluation reconciled with the measured transit time.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Reconciliation(pub(super) core::Reconciliation);
+
+#[pymethods]
+impl Reconciliation {
+    /// The budget before.
+    #[getter]
+    fn before(&self) -> Budget {
+        Budget(self.0.before.clone())
+    }
+
+    /// The evaluation with adjusted inputs.
+    #[getter]
+    fn after(&self) -> Evaluation {
+        Evaluation(self.0.after.clone())
+    }
+
+    #[getter]
+    fn chi_square(&self) -> f64 {
+        self.0.chi_square
+    }
+
+    #[getter]
+    fn probability(&self) -> f64 {
+        self.0.probability
+    }
+
+    #[getter]
+    fn is_consistent(&self) -> bool {
+        self.0.is_consistent()
+    }
+
+    /// Inputs before and after, in SI units, as columns.
+    #[getter]
+    fn adjustments<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows = &self.0.adjustments;
+        let column = |of: fn(&core::Adjustment) -> f64| rows.iter().map(of).collect::<Vec<f64>>();
+        let found = PyDict::new(py);
+        let names: Vec<&str> = rows.iter().map(|a| a.input.as_str()).collect();
+        found.set_item("input", names)?;
+        found.set_item("before", column(|a| a.before))?;
+        found.set_item("uncertainty_before", column(|a| a.uncertainty_before))?;
+        found.set_item("after", column(|a| a.after))?;
+        found.set_item("uncertainty_after", column(|a| a.uncertainty_after))?;
+        Ok(found)
+    }
+
+    fn __repr__(&self) -> String {
+        self.0.in_words()
+    }
+}
