@@ -183,6 +183,16 @@ impl<S: Scalar, const N: usize> Scalar for Dual<S, N> {
         let slope = (self.value * self.value + 1.0).recip();
         self.chain(self.value.atan(), slope)
     }
+    fn tan(self) -> Self {
+        let tangent = self.value.tan();
+        self.chain(tangent, tangent * tangent + 1.0)
+    }
+    fn powf(self, exponent: Self) -> Self {
+        let power = self.value.powf(exponent.value);
+        let by_base = exponent.value * self.value.powf(exponent.value - 1.0);
+        let by_exponent = power * self.value.ln();
+        self.combine(exponent, power, |a, b| a * by_base + b * by_exponent)
+    }
     fn powi(self, exponent: i32) -> Self {
         if exponent == 0 {
             return Self::constant(1.0);

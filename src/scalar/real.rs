@@ -1,6 +1,7 @@
 //! `f64` as a [`Scalar`], with transcendental functions that have the same bits everywhere.
 
 use super::Scalar;
+use super::math::{self, Cosine, Sine, Split, Tangent};
 
 impl Scalar for f64 {
     type Real = f64;
@@ -24,22 +25,28 @@ impl Scalar for f64 {
         f64::sqrt(self)
     }
     fn exp(self) -> f64 {
-        libm::exp(self)
+        math::exp(self)
     }
     fn ln(self) -> f64 {
-        libm::log(self)
+        math::ln(self)
     }
     fn sin(self) -> f64 {
-        libm::sin(self)
+        Sine::at(self)
     }
     fn cos(self) -> f64 {
-        libm::cos(self)
+        Cosine::at(self)
     }
     fn asin(self) -> f64 {
-        libm::asin(self)
+        math::asin(self)
     }
     fn atan(self) -> f64 {
-        libm::atan(self)
+        math::atan(self)
+    }
+    fn tan(self) -> f64 {
+        Tangent::at(self)
+    }
+    fn powf(self, exponent: f64) -> f64 {
+        math::powf(self, exponent)
     }
     // Repeated multiplication in a fixed order: the standard library leaves its rounding open.
     fn powi(self, exponent: i32) -> f64 {

@@ -7,6 +7,7 @@ mod conformity;
 mod derivatives;
 mod distributions;
 mod disturbance;
+mod elementary;
 mod evaluation;
 mod glycol;
 mod guides;

@@ -1,11 +1,12 @@
 //! Distributions of quantities that cannot be negative: exponential, gamma, lognormal.
 
 use super::law::Law;
+use crate::scalar::math::{exp, ln};
 use crate::scalar::special::{
     gamma_lower_ratio, gamma_quantile, log_gamma_density, normal_cdf, normal_density,
     normal_quantile,
 };
-use libm::{exp, expm1, log, log1p};
+use libm::{expm1, log1p};
 
 /// JCGM 101:2008, 6.4.10.
 #[derive(Debug)]
@@ -84,7 +85,7 @@ pub(super) struct Lognormal {
 
 impl Lognormal {
     fn standard(&self, x: f64) -> f64 {
-        (log(x) - self.log_mean) / self.log_deviation
+        (ln(x) - self.log_mean) / self.log_deviation
     }
 }
 

@@ -1,0 +1,62 @@
+//! Elementary functions of `f64` with the same bits on every machine.
+//!
+//! Each function is one branch-free piece of arithmetic: both sides of a choice are computed and
+//! one is selected. So a loop over an array becomes vector instructions of whatever width the
+//! processor has, and each element has the bits of the plain call. No fused multiply-add, no
+//! tables, no platform library.
+//!
+//! The error is below 1 ulp (unit in the last place) over the whole range of doubles, subnormals
+//! included; largest errors found, in ulp, against 1e5 values of mpmath each by
+//! `tests/golden/generate/elementary.py`:
+//!
+//! | `exp` | `ln` | `sin` | `cos` | `tan` | `asin` | `atan` | `powf` | normal quantile |
+//! |---|---|---|---|---|---|---|---|---|
+//! | 0.84 | 0.80 | 0.66 | 0.73 | 0.89 | 0.79 | 0.85 | 0.84 | 0.94 |
+//!
+//! Where an argument is so rare and so costly that no block should pay for it (angles above 1e6
+//! rad, the outer tails of the normal quantile), a function has two parts, see [`Split`].
+
+mod double_double;
+mod exponential;
+mod inverse_trigonometric;
+mod large_angle;
+mod normal_quantile;
+mod normal_quantile_fit;
+mod power;
+mod trigonometric;
+
+pub use exponential::{exp, ln};
+pub use inverse_trigonometric::{asin, atan};
+pub use normal_quantile::NormalQuantile;
+pub use power::powf;
+pub use trigonometric::{Cosine, Sine, Tangent};
+
+/// A function of which rare arguments need other arithmetic than the usual ones.
+pub trait Split {
+    /// Whether `x` is an argument for [`Split::usual`].
+    fn is_usual(x: f64) -> bool;
+    /// The function, branch-free, at usual arguments; anything at others.
+    fn usual(x: f64) -> f64;
+    /// The function at all other arguments.
+    fn rare(x: f64) -> f64;
+
+    /// The function at any argument.
+    #[inline(always)]
+    fn at(x: f64) -> f64 {
+        if Self::is_usual(x) {
+            Self::usual(x)
+        } else {
+            Self::rare(x)
+        }
+    }
+}
+
+/// Horner's rule; coefficients from the constant term upwards.
+#[inline(always)]
+fn polynomial<const N: usize>(coefficients: &[f64; N], x: f64) -> f64 {
+    let mut sum = coefficients[N - 1];
+    for k in (0..N - 1).rev() {
+        sum = sum * x + coefficients[k];
+    }
+    sum
+}
