@@ -1,7 +1,7 @@
 //! The evaluation of a site with its readings.
 
 use super::readings::Column;
-use super::{Channel, Readings, Warning};
+use super::{Channel, Readings};
 use crate::error::{Error, Result};
 use crate::liquid::State;
 use crate::montecarlo::{MonteCarlo, Summary};
@@ -27,8 +27,6 @@ pub struct Evaluation {
     pub readings: usize,
     /// The transit time, where it was read though the basis does not use it.
     pub(super) transit_time: Option<Input>,
-    /// What a reader must be told beside the uncertainty.
-    pub warnings: Vec<Warning>,
 }
 
 impl Site {
@@ -58,7 +56,7 @@ impl Site {
         let estimates = inputs.estimates();
         let steps = model.checked_steps(&estimates)?;
         let budget = propagate(&model, &inputs)?.swap_remove(0);
-        let mut evaluation = Evaluation {
+        Ok(Evaluation {
             site: self.clone(),
             steps,
             model,
@@ -66,10 +64,7 @@ impl Site {
             budget,
             readings: readings.rows(),
             transit_time: self.spare_transit_time(readings)?,
-            warnings: Vec::new(),
-        };
-        evaluation.warnings = evaluation.find_warnings();
-        Ok(evaluation)
+        })
     }
 
     fn model_with(&self, terms: Vec<(Quantity, Input)>) -> Result<(SiteModel, InputSet)> {

@@ -195,7 +195,6 @@ impl Evaluation {
             .collect();
         after.model = model;
         after.inputs = after_inputs;
-        after.warnings = after.find_warnings();
         Ok(Reconciliation {
             before: self.budget.clone(),
             after,

@@ -33,8 +33,9 @@ const SENSOR_TEMPERATURES_K: [f64; 2] = [394.15, 503.15];
 const ECCENTRIC: f64 = 0.02;
 
 impl Evaluation {
-    /// All warnings that the result calls for.
-    pub(super) fn find_warnings(&self) -> Vec<Warning> {
+    /// What a reader must be told beside the uncertainty. Found when asked for: some of it takes as
+    /// long as the budget itself.
+    pub fn warnings(&self) -> Vec<Warning> {
         let found = [
             self.boiling(),
             self.transition(),

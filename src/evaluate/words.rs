@@ -98,7 +98,7 @@ impl Evaluation {
         for check in self.programmed_check()? {
             let _ = writeln!(text, "{}", check.in_words());
         }
-        for warning in &self.warnings {
+        for warning in self.warnings() {
             let _ = writeln!(text, "warning ({}): {}", warning.code, warning.words);
         }
         Ok(text)
@@ -189,7 +189,7 @@ impl Evaluation {
             "site": self.site.name,
             "readings": self.readings,
             "basis": self.model.choices().basis,
-            "warnings": self.warnings,
+            "warnings": self.warnings(),
             "volume_flow_m3_s": self.estimate(),
             "standard_uncertainty_m3_s": self.standard_uncertainty(),
             "effective_dof": finite(self.budget.effective_dof),

@@ -87,9 +87,9 @@ impl Evaluation {
 
     /// Warnings as pairs of a code that never changes and words.
     #[getter]
-    fn warnings(&self) -> Vec<(&'static str, &str)> {
-        let warnings = self.0.warnings.iter();
-        warnings.map(|w| (w.code, w.words.as_str())).collect()
+    fn warnings(&self) -> Vec<(&'static str, String)> {
+        let warnings = self.0.warnings().into_iter();
+        warnings.map(|w| (w.code, w.words)).collect()
     }
 
     /// Spacing of the sensors and its effect on the flow, in SI units; `None` where the path is

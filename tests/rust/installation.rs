@@ -181,7 +181,7 @@ fn two_planes_and_unstated_orientations() {
 #[test]
 fn a_short_run_is_cautioned() {
     let short = |e: Evaluation| {
-        let mut own = e.warnings.into_iter();
+        let mut own = e.warnings().into_iter();
         let found = own.find(|w| w.code == "short-straight-run");
         found.map(|w| w.words)
     };

@@ -338,10 +338,8 @@ fn a_wrongly_programmed_meter_is_noticed() {
         "relative",
     );
     assert_eq!(checks[1].programmed, checks[1].surveyed);
-    let warning = found
-        .warnings
-        .iter()
-        .find(|w| w.code == "programmed-differs");
+    let warnings = found.warnings();
+    let warning = warnings.iter().find(|w| w.code == "programmed-differs");
     let warning = warning.expect("warning");
     assert!(
         warning.words.contains("inside diameter"),
