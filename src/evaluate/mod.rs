@@ -1,5 +1,6 @@
 //! From readings to a volume flow with its uncertainty budget.
 
+mod advice;
 mod check;
 mod evaluation;
 mod installation;

@@ -98,6 +98,9 @@ impl Evaluation {
         for check in self.programmed_check()? {
             let _ = writeln!(text, "{}", check.in_words());
         }
+        for advice in self.mounting_advice() {
+            let _ = writeln!(text, "mounting (common practice): {advice}");
+        }
         for warning in self.warnings() {
             let _ = writeln!(text, "warning ({}): {}", warning.code, warning.words);
         }
@@ -190,6 +193,7 @@ impl Evaluation {
             "readings": self.readings,
             "basis": self.model.choices().basis,
             "warnings": self.warnings(),
+            "mounting_advice": self.mounting_advice(),
             "volume_flow_m3_s": self.estimate(),
             "standard_uncertainty_m3_s": self.standard_uncertainty(),
             "effective_dof": finite(self.budget.effective_dof),

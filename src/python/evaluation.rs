@@ -92,6 +92,12 @@ impl Evaluation {
         warnings.map(|w| (w.code, w.words)).collect()
     }
 
+    /// What common practice says of mounting sensors on this pipe.
+    #[getter]
+    fn mounting_advice(&self) -> Vec<&'static str> {
+        self.0.mounting_advice()
+    }
+
     /// Spacing of the sensors and its effect on the flow, in SI units; `None` where the path is
     /// not known.
     #[getter]

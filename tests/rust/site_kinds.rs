@@ -871,3 +871,20 @@ fn warnings_say_what_limits_a_result() {
     let transition = with(&oil, "\"90 cSt\"", "\"38 cSt\"");
     assert_eq!(codes(&transition), ["transition"]);
 }
+
+/// Common practice without a source; the test pins where it is said, not that it is right.
+#[test]
+fn advice_is_that_of_the_pipe() {
+    let advice = |text: &str| evaluated(text).mounting_advice().join("; ");
+    let large = advice(BASE);
+    assert!(large.contains("bar of known length") && large.contains("hard walls"));
+    assert!(!large.contains("rail") && !large.contains("opposite side"));
+    let direct = advice(&with(BASE, "traverses = 2", "traverses = 1"));
+    assert!(direct.contains("opposite side"));
+    let small = advice(&with(BASE, "168.3 mm", "88.9 mm"));
+    assert!(small.contains("one rail") && !small.contains("bar of known"));
+    let plastic = with(BASE, "3230 m/s", "2400 m/s");
+    assert!(!advice(&plastic).contains("hard walls"));
+    let words = evaluated(BASE).in_words().expect("words");
+    assert!(words.contains("mounting (common practice): steel"));
+}

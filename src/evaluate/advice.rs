@@ -1,0 +1,49 @@
+//! Advice on the mounting, where common practice has something to say.
+//!
+//! None of it has a source: it is what those who mount sensors do, and the plant may have reasons to
+//! do otherwise.
+
+use super::Evaluation;
+use crate::site::Basis;
+
+/// Outside diameter in m up to which sensors usually sit on one rail: about 125 mm.
+const RAIL_M: f64 = 0.125;
+
+/// Sound speed of a shear wave in m/s above which a wall counts as hard.
+const HARD_WALL_M_S: f64 = 2500.0;
+
+impl Evaluation {
+    /// What common practice says of mounting sensors on this pipe, one sentence each.
+    pub fn mounting_advice(&self) -> Vec<&'static str> {
+        let choices = self.model.choices();
+        if choices.basis == Basis::Indicated {
+            return Vec::new();
+        }
+        let wall_speed = self.steps.wall_sine / self.steps.path.axial_slowness;
+        let small = self.steps.outside_diameter <= RAIL_M;
+        let direct = !choices.traverses.is_multiple_of(2);
+        let hard = wall_speed > HARD_WALL_M_S;
+        let found = [
+            (
+                small && !direct,
+                "a pipe up to about 125 mm usually takes both sensors on one rail, which keeps \
+                 them in line",
+            ),
+            (
+                !small || direct,
+                "sensors on separate frames are kept at their distance by a bar of known length",
+            ),
+            (
+                direct,
+                "a direct path needs the opposite side of the pipe: mark it with a sheet wrapped \
+                 round and folded in half",
+            ),
+            (
+                hard,
+                "steel and other hard walls favour sensors whose wedge is matched to the wall",
+            ),
+        ];
+        let fitting = found.into_iter().filter(|(applies, _)| *applies);
+        fitting.map(|(_, words)| words).collect()
+    }
+}
