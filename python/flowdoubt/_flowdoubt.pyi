@@ -53,6 +53,8 @@ from flowdoubt._core_statistics import (
 
 _Vector = NDArray[np.float64]
 _Path = str | os.PathLike[str]
+# profile law, kappa, n, friction law
+_Laws = tuple[str, float | None, float | None, str]
 
 __all__ = [
     "CAUTIONS",
@@ -95,18 +97,22 @@ __all__ = [
     "ZeroCheck",
     "__version__",
     "acceptance_limit",
+    "chord_factor",
     "correction_factor",
     "cross_flow_half_width",
     "disturbed_velocity",
     "friction_factor",
+    "friction_law_names",
     "glycol_freezing_temperature",
     "grubbs_critical_value",
     "installation_factor",
     "installation_half_width",
     "installation_uncertainty",
+    "intermittency",
     "law_half_width",
     "liquid_doubt",
     "liquid_property",
+    "logarithmic_constants",
     "material",
     "material_names",
     "path_error",
@@ -114,12 +120,14 @@ __all__ = [
     "pipe_schedules",
     "pipe_sizes",
     "pressure_strain",
+    "profile_law_names",
     "recommended_orientation",
     "saturation_pressure",
     "straight_run_caution",
     "straight_runs",
     "trace_path",
     "variance_inflation",
+    "velocity_shape",
     "wall_grid",
     "water_property",
 ]
@@ -146,16 +154,14 @@ class TrialsError(FlowdoubtError): ...
 def water_property(name: str, temperature: _Vector, pressure: _Vector) -> _Vector: ...
 def saturation_pressure(temperature: _Vector) -> _Vector: ...
 def friction_factor(reynolds: _Vector, relative_roughness: _Vector, law: str) -> _Vector: ...
-def correction_factor(
-    reynolds: _Vector,
-    relative_roughness: _Vector,
-    law: str,
-    kappa: float | None,
-    friction: str,
-) -> _Vector: ...
-def law_half_width(
-    reynolds: _Vector, relative_roughness: _Vector, law: str, friction: str
-) -> _Vector: ...
+def correction_factor(reynolds: _Vector, relative_roughness: _Vector, laws: _Laws) -> _Vector: ...
+def law_half_width(reynolds: _Vector, relative_roughness: _Vector, laws: _Laws) -> _Vector: ...
+def chord_factor(columns: list[_Vector], laws: _Laws) -> _Vector: ...
+def velocity_shape(columns: list[_Vector], laws: _Laws) -> _Vector: ...
+def intermittency(reynolds: _Vector) -> _Vector: ...
+def friction_law_names() -> list[str]: ...
+def profile_law_names() -> list[tuple[str, str]]: ...
+def logarithmic_constants() -> list[tuple[str, float, float, str]]: ...
 def trace_path(
     pipe: list[_Vector],
     aim: list[_Vector],

@@ -1,7 +1,8 @@
 //! The profile factor from laminar to turbulent flow, alone and solved together with the flow.
 
 use super::FrictionLaw;
-use super::law::{ProfileLaw, turbulent_factor};
+use super::law::ProfileLaw;
+use super::turbulent::{self, factor_on};
 use crate::error::{Error, Result};
 use crate::scalar::{ImplicitEquation, Scalar, implicit_root};
 use serde::Serialize;
@@ -92,6 +93,43 @@ pub fn intermittency<S: Scalar>(reynolds: S) -> S {
     x * x * x * (x * (x * 6.0 - 15.0) + 10.0)
 }
 
+/// Refuses what lies outside the validity of a profile law and a friction law.
+///
+/// # Errors
+/// As [`check`], [`ProfileLaw::check`] and [`FrictionLaw::check`].
+pub fn check_laws(
+    reynolds: f64,
+    relative_roughness: f64,
+    law: ProfileLaw,
+    friction: FrictionLaw,
+) -> Result<()> {
+    check(reynolds, relative_roughness)?;
+    law.check(reynolds)?;
+    friction.check(reynolds, relative_roughness)
+}
+
+/// Refuses a relative radius, or a distance from the axis over the radius, outside the pipe.
+///
+/// # Errors
+/// Outside 0 to 1, or 1 itself; the error names `field`.
+pub fn check_radius(radius: f64, field: &str) -> Result<()> {
+    let inside = (0.0..1.0).contains(&radius);
+    Error::range(inside, field, radius, "", "0 to below 1")
+}
+
+/// Largest offset of a chord whose factor is solved together with the flow. Farther out the factor
+/// falls so steeply in the transition that Newton's method goes astray; no sensors are mounted there.
+pub const MOST_OFFSET: f64 = 0.7;
+
+/// Refuses an offset outside the range of [`factor_for_chord_velocity`].
+///
+/// # Errors
+/// Outside 0 to 0.7; the error names `field`.
+pub fn check_offset(offset: f64, field: &str) -> Result<()> {
+    let inside = (0.0..=MOST_OFFSET).contains(&offset);
+    Error::range(inside, field, offset, "", "0 to 0.7")
+}
+
 /// Profile factor `k`: area mean velocity over the mean on a diametral path.
 ///
 /// ```text
@@ -100,28 +138,153 @@ pub fn intermittency<S: Scalar>(reynolds: S) -> S {
 /// In the transition the flow is laminar and turbulent in turn at the same flow rate, so the path
 /// means, and with them the reciprocals of `k`, mix by the share of time.
 ///
-/// `reynolds >= 0`; NaN outside the range that [`check`] states in words.
+/// Two or more diametral paths, as crossed planes are, have the same factor in developed flow; so
+/// has the mean of their velocities.
+///
+/// `reynolds >= 0`; the laws hold in the range that [`check_laws`] states in words.
 pub fn correction_factor<S: Scalar>(
     reynolds: S,
     relative_roughness: S,
     law: ProfileLaw,
     friction: FrictionLaw,
 ) -> S {
-    let gamma = intermittency(reynolds);
-    let turbulent = reynolds.max(S::constant(TRANSITION[0]));
-    let turbulent = turbulent_factor(turbulent, relative_roughness, law, friction);
-    ((-gamma + 1.0) / LAMINAR_FACTOR + gamma / turbulent).recip()
+    let path = SoundPath::diameter();
+    factor_of(&path, reynolds, relative_roughness, law, friction)
 }
 
-/// `k = K(k Re_path)`: the factor at the Reynolds number that it leads to.
+/// Profile factor of a path beside the axis: area mean velocity over the mean on a chord.
+///
+/// `offset` is the distance of the chord from the axis over the radius, 0 to below 1. In laminar
+/// flow `k = 3/4 / (1 - offset^2)`. At an offset of zero the result has the bits of
+/// [`correction_factor`].
+///
+/// # Example
+/// ```
+/// use flowdoubt::profile::{Exponent, FrictionLaw, ProfileLaw, chord_factor};
+/// let law = ProfileLaw::Power(Exponent::Fixed { n: 7.0 });
+/// let k = chord_factor(1e5, 0.0, 0.5, law, FrictionLaw::Colebrook);
+/// assert!((k - 0.992_825_0_f64).abs() < 1e-7);
+/// ```
+pub fn chord_factor<S: Scalar>(
+    reynolds: S,
+    relative_roughness: S,
+    offset: S,
+    law: ProfileLaw,
+    friction: FrictionLaw,
+) -> S {
+    let path = SoundPath::chord(offset);
+    factor_of(&path, reynolds, relative_roughness, law, friction)
+}
+
+/// Profile factor for the mean of the velocities on several paths, such as crossed planes or
+/// parallel chords of equal weight: `1/k` is the mean of the reciprocals.
+pub fn mean_factor<S: Scalar, const N: usize>(
+    reynolds: S,
+    relative_roughness: S,
+    offsets: [S; N],
+    law: ProfileLaw,
+    friction: FrictionLaw,
+) -> S {
+    let zero = S::constant(0.0);
+    let sum = offsets.into_iter().fold(zero, |sum, offset| {
+        sum + chord_factor(reynolds, relative_roughness, offset, law, friction).recip()
+    });
+    sum.recip() * N as f64
+}
+
+/// Velocity `u` at the relative radius `radius` over the mean over the area: the profile that
+/// [`correction_factor`] and [`chord_factor`] are the means of.
+///
+/// `0 <= radius < 1`. In the transition the profiles mix by intermittency. Turbulent laws mean
+/// nothing within some hundredths of a radius from the wall: the logarithmic law goes to minus
+/// infinity there, and a wake profile, whose friction is that of the friction law and not its own,
+/// ends somewhat above or below zero.
+pub fn velocity_shape<S: Scalar>(
+    radius: S,
+    reynolds: S,
+    relative_roughness: S,
+    law: ProfileLaw,
+    friction: FrictionLaw,
+) -> S {
+    let gamma = intermittency(reynolds);
+    let laminar = (-(radius * radius) + 1.0) * 2.0;
+    let reynolds = reynolds.max(S::constant(TRANSITION[0]));
+    let turbulent = turbulent::velocity(radius, reynolds, relative_roughness, law, friction);
+    (-gamma + 1.0) * laminar + gamma * turbulent
+}
+
+/// What the profile factor needs to know of a path besides the flow.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SoundPath<S> {
+    /// Distance from the axis over the radius, 0 to below 1; `None` for a diametral path, which is
+    /// cheaper than an offset of zero.
+    pub offset: Option<S>,
+    /// Doubt of the intermittency: what is added to the logarithm of its odds
+    /// `gamma / (1 - gamma)`.
+    pub intermittency_shift: Option<S>,
+}
+
+impl<S> SoundPath<S> {
+    /// A path through the axis, with the model's own intermittency.
+    pub fn diameter() -> Self {
+        SoundPath {
+            offset: None,
+            intermittency_shift: None,
+        }
+    }
+
+    /// A path beside the axis, with the model's own intermittency.
+    pub fn chord(offset: S) -> Self {
+        SoundPath {
+            offset: Some(offset),
+            intermittency_shift: None,
+        }
+    }
+}
+
+fn factor_of<S: Scalar>(
+    path: &SoundPath<S>,
+    reynolds: S,
+    relative_roughness: S,
+    law: ProfileLaw,
+    friction: FrictionLaw,
+) -> S {
+    let gamma = intermittency(reynolds);
+    let gamma = match path.intermittency_shift {
+        Some(shift) => shifted(gamma, shift),
+        None => gamma,
+    };
+    let turbulent = reynolds.max(S::constant(TRANSITION[0]));
+    let turbulent = factor_on(path.offset, turbulent, relative_roughness, law, friction);
+    let laminar = match path.offset {
+        Some(h) => S::constant(LAMINAR_FACTOR) / (-(h * h) + 1.0),
+        None => S::constant(LAMINAR_FACTOR),
+    };
+    ((-gamma + 1.0) / laminar + gamma / turbulent).recip()
+}
+
+/// A share whose odds are multiplied by `exp(shift)`; 0 and 1 stay what they are.
+fn shifted<S: Scalar>(share: S, shift: S) -> S {
+    let odds = share * shift.exp();
+    odds / (odds - share + 1.0)
+}
+
+/// `k = K(k Re_path)`: the factor at the Reynolds number that it leads to. Of offset and shift only
+/// those count that the path has.
 struct FactorEquation {
     law: ProfileLaw,
     friction: FrictionLaw,
+    has_offset: bool,
+    has_shift: bool,
 }
 
-impl ImplicitEquation<2> for FactorEquation {
-    fn residual<S: Scalar>(&self, k: S, [path_reynolds, roughness]: [S; 2]) -> S {
-        k - correction_factor(k * path_reynolds, roughness, self.law, self.friction)
+impl ImplicitEquation<4> for FactorEquation {
+    fn residual<S: Scalar>(&self, k: S, [path_reynolds, roughness, offset, shift]: [S; 4]) -> S {
+        let path = SoundPath {
+            offset: self.has_offset.then_some(offset),
+            intermittency_shift: self.has_shift.then_some(shift),
+        };
+        k - factor_of(&path, k * path_reynolds, roughness, self.law, self.friction)
     }
 }
 
@@ -129,20 +292,72 @@ impl ImplicitEquation<2> for FactorEquation {
 /// transition.
 const STEPS: usize = 8;
 const START: f64 = 0.93;
+/// Steps for a chord from the solution for a diameter: two are enough in turbulent flow.
+const CHORD_STEPS: usize = 6;
 
 /// The profile factor solved together with the flow.
 ///
 /// `path_reynolds` is the Reynolds number of the path-mean velocity, `Re / k`. The result is the
 /// root of `k = K(k Re_path)`, which is single because `K` rises by less than its argument.
 ///
-/// NaN outside the range that [`check`] states in words.
+/// The laws hold in the range that [`check_laws`] states in words.
 pub fn factor_for_path_velocity<S: Scalar>(
     path_reynolds: S,
     relative_roughness: S,
     law: ProfileLaw,
     friction: FrictionLaw,
 ) -> S {
-    let equation = FactorEquation { law, friction };
+    let path = SoundPath::diameter();
+    factor_for_velocity_on(&path, path_reynolds, relative_roughness, law, friction)
+}
+
+/// The profile factor of a chord solved together with the flow: as [`factor_for_path_velocity`],
+/// for the Reynolds number of the mean velocity on a chord at `offset`, see [`chord_factor`]. At an
+/// offset of zero both agree but for the last bits, for they start elsewhere.
+///
+/// `0 <= offset <= 0.7`, see [`check_offset`]. Costs some twenty times as much as a diametral path
+/// where the law is one with wake.
+pub fn factor_for_chord_velocity<S: Scalar>(
+    path_reynolds: S,
+    relative_roughness: S,
+    offset: S,
+    law: ProfileLaw,
+    friction: FrictionLaw,
+) -> S {
+    let path = SoundPath::chord(offset);
+    factor_for_velocity_on(&path, path_reynolds, relative_roughness, law, friction)
+}
+
+/// The profile factor of any path solved together with the flow, with the doubt of the
+/// intermittency; see [`factor_for_path_velocity`].
+pub fn factor_for_velocity_on<S: Scalar>(
+    path: &SoundPath<S>,
+    path_reynolds: S,
+    relative_roughness: S,
+    law: ProfileLaw,
+    friction: FrictionLaw,
+) -> S {
+    let zero = S::constant(0.0);
+    let parameters = [
+        path_reynolds,
+        relative_roughness,
+        path.offset.unwrap_or(zero),
+        path.intermittency_shift.unwrap_or(zero),
+    ];
+    let mut equation = FactorEquation {
+        law,
+        friction,
+        has_offset: false,
+        has_shift: path.intermittency_shift.is_some(),
+    };
     let start = S::Real::constant(START);
-    implicit_root(&equation, start, STEPS, [path_reynolds, relative_roughness])
+    if path.offset.is_none() {
+        return implicit_root(&equation, start, STEPS, parameters);
+    }
+    let real = parameters.map(S::real);
+    let diameter = implicit_root(&equation, start, STEPS, real);
+    equation.has_offset = true;
+    // k = K(k Re_path) in turn, once
+    let start = diameter - equation.residual(diameter, real);
+    implicit_root(&equation, start, CHORD_STEPS, parameters)
 }

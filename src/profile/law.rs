@@ -1,128 +1,212 @@
-//! Profile laws of fully developed turbulent flow.
+//! Profile laws of fully developed turbulent flow, by name.
 
-use super::friction::{FrictionLaw, friction_factor};
-use super::wake_fit::{FRICTION_REYNOLDS, PATH_EXCESS};
+use super::power::{Exponent, MOST_REYNOLDS_NIKURADSE};
+use super::wake::WakeProfile;
 use crate::error::{Error, Result};
-use crate::scalar::{Scalar, chebyshev};
 use serde::{Deserialize, Serialize};
 
 /// The shape assumed for a turbulent velocity profile.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum ProfileLaw {
-    /// A profile with viscous layer and wake, from an eddy viscosity; the default.
-    #[default]
-    Wake,
+    /// A profile with viscous layer and wake; the default is [`WakeProfile::Cess`].
+    Wake(WakeProfile),
     /// The logarithmic law carried to wall and axis, with von Karman's constant.
     Logarithmic {
         /// Von Karman's constant.
         kappa: f64,
     },
-    /// The power law with exponent `1/n`, `n = 1/sqrt(f)`.
-    Power,
-    /// The power law with a fixed `n`.
-    PowerOf {
-        /// The reciprocal `n` of the exponent.
-        n: f64,
-    },
+    /// The power law.
+    Power(Exponent),
 }
 
+impl Default for ProfileLaw {
+    fn default() -> Self {
+        ProfileLaw::Wake(WakeProfile::default())
+    }
+}
+
+/// A published pair of constants of the logarithmic law `u+ = ln(y+)/kappa + B`.
+///
+/// The profile factor needs kappa alone; the additive constant acts through friction.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LogarithmicConstants {
+    /// The name under which the law with these constants is chosen.
+    pub name: &'static str,
+    /// Von Karman's constant.
+    pub kappa: f64,
+    /// The additive constant `B` in a smooth pipe; NaN where the source gives none.
+    pub additive: f64,
+    /// Where they were published.
+    pub source: &'static str,
+}
+
+/// Published constants of the logarithmic law.
+pub const LOGARITHMIC_CONSTANTS: [LogarithmicConstants; 8] = [
+    LogarithmicConstants {
+        name: "logarithmic_bailey",
+        kappa: 0.40,
+        additive: f64::NAN,
+        source: "S. C. C. Bailey et al., J. Fluid Mech. 749 (2014) 79: 0.40 with a doubt of 0.02 \
+                 (seen, abstract)",
+    },
+    LogarithmicConstants {
+        name: "logarithmic_nikuradse",
+        kappa: 0.40,
+        additive: 5.5,
+        source: "J. Nikuradse, VDI-Forschungsheft 356 (1932), after L. Prandtl (from memory)",
+    },
+    LogarithmicConstants {
+        name: "logarithmic_coles",
+        kappa: 0.41,
+        additive: 5.0,
+        source: "D. E. Coles and E. A. Hirst, Stanford conference (1968) (from memory)",
+    },
+    LogarithmicConstants {
+        name: "logarithmic_zagarola_smits",
+        kappa: 0.436,
+        additive: 6.15,
+        source: "M. V. Zagarola and A. J. Smits, J. Fluid Mech. 373 (1998) 33 (from memory)",
+    },
+    LogarithmicConstants {
+        name: "logarithmic_mckeon",
+        kappa: 0.421,
+        additive: 5.60,
+        source: "B. J. McKeon et al., J. Fluid Mech. 501 (2004) 135 (from memory)",
+    },
+    LogarithmicConstants {
+        name: "logarithmic_marusic",
+        kappa: 0.39,
+        additive: 4.3,
+        source: "I. Marusic et al., J. Fluid Mech. 716 (2013) R3 (from memory)",
+    },
+    LogarithmicConstants {
+        name: "logarithmic_monkewitz",
+        kappa: 0.420,
+        additive: 5.60,
+        source: "P. A. Monkewitz, arXiv 1702.03661, outer layer of pipes (seen, table)",
+    },
+    LogarithmicConstants {
+        name: "logarithmic_pirozzoli",
+        kappa: 0.387,
+        additive: 4.53,
+        source: "S. Pirozzoli et al., J. Fluid Mech. 926 (2021) A28 (kappa seen, abstract; the \
+                 additive constant from memory)",
+    },
+];
+
+/// The laws with names of their own besides [`LOGARITHMIC_CONSTANTS`].
+const NAMED: [(&str, ProfileLaw); 9] = [
+    ("wake", ProfileLaw::Wake(WakeProfile::Cess)),
+    ("wake_cess_040", ProfileLaw::Wake(WakeProfile::Cess040)),
+    ("wake_reichardt", ProfileLaw::Wake(WakeProfile::Reichardt)),
+    ("wake_cantwell", ProfileLaw::Wake(WakeProfile::Cantwell)),
+    (
+        "logarithmic",
+        ProfileLaw::Logarithmic {
+            kappa: ProfileLaw::KAPPA,
+        },
+    ),
+    ("power", ProfileLaw::Power(Exponent::Friction)),
+    ("power_miller", ProfileLaw::Power(Exponent::Miller)),
+    ("power_barenblatt", ProfileLaw::Power(Exponent::Barenblatt)),
+    ("power_nikuradse", ProfileLaw::Power(Exponent::Nikuradse)),
+];
+
 impl ProfileLaw {
-    /// The names under which the laws are chosen.
-    pub const NAMES: [&'static str; 3] = ["wake", "logarithmic", "power"];
     /// Von Karman's constant where none is given.
     ///
     /// # Source
     /// S. C. C. Bailey et al., J. Fluid Mech. 749 (2014) 79: 0.40 with a doubt of 0.02.
     pub const KAPPA: f64 = 0.40;
 
-    /// The law of that name with its default constants.
-    ///
-    /// # Errors
-    /// A name that is not among [`Self::NAMES`]; the error names `field`.
-    pub fn from_name(name: &str, field: &str) -> Result<ProfileLaw> {
-        match name {
-            "wake" => Ok(ProfileLaw::Wake),
-            "logarithmic" => Ok(ProfileLaw::Logarithmic { kappa: Self::KAPPA }),
-            "power" => Ok(ProfileLaw::Power),
-            _ => Err(Error::unknown_name(field, name, &Self::NAMES)),
-        }
+    /// All named laws: the name under which each is chosen, and the law.
+    pub fn named() -> impl Iterator<Item = (&'static str, ProfileLaw)> {
+        let sets = LOGARITHMIC_CONSTANTS.into_iter().map(|set| {
+            let kappa = set.kappa;
+            (set.name, ProfileLaw::Logarithmic { kappa })
+        });
+        NAMED.into_iter().chain(sets)
     }
 
-    /// The law with another constant of von Karman.
+    /// The law of that name.
     ///
     /// # Errors
-    /// A constant outside 0.35 to 0.45, or one for a law that has none; the error names `field`.
+    /// A name that is not in [`Self::named`]; the error names `field`.
+    pub fn from_name(name: &str, field: &str) -> Result<ProfileLaw> {
+        let found = Self::named().find(|(own, _)| *own == name);
+        found.map(|(_, law)| law).ok_or_else(|| {
+            let names: Vec<_> = Self::named().map(|(own, _)| own).collect();
+            Error::unknown_name(field, name, &names)
+        })
+    }
+
+    /// The logarithmic law with another constant of von Karman.
+    ///
+    /// # Errors
+    /// A constant outside 0.35 to 0.45, or one for another law; the error names `field`.
     pub fn with_kappa(self, kappa: Option<f64>, field: &str) -> Result<ProfileLaw> {
         let Some(kappa) = kappa else { return Ok(self) };
         let inside = (0.35..=0.45).contains(&kappa);
         Error::range(inside, field, kappa, "", "0.35 to 0.45")?;
         match self {
             ProfileLaw::Logarithmic { .. } => Ok(ProfileLaw::Logarithmic { kappa }),
-            _ => Err(Error::Conflict {
-                field: field.to_owned(),
-                found: format!("kappa with the {}", self.in_words()),
-                allowed: "kappa with law = \"logarithmic\" only".to_owned(),
-            }),
+            _ => Err(self.knows_no("kappa", "logarithmic", field)),
         }
+    }
+
+    /// The power law with a fixed `n`.
+    ///
+    /// # Errors
+    /// A number outside 4 to 15, or one for another law; the error names `field`.
+    pub fn with_n(self, n: Option<f64>, field: &str) -> Result<ProfileLaw> {
+        let Some(n) = n else { return Ok(self) };
+        let inside = (4.0..=15.0).contains(&n);
+        Error::range(inside, field, n, "", "4 to 15")?;
+        match self {
+            ProfileLaw::Power(_) => Ok(ProfileLaw::Power(Exponent::Fixed { n })),
+            _ => Err(self.knows_no("n", "power", field)),
+        }
+    }
+
+    fn knows_no(self, constant: &str, law: &str, field: &str) -> Error {
+        Error::Conflict {
+            field: field.to_owned(),
+            found: format!("{constant} with the {}", self.in_words()),
+            allowed: format!("{constant} with law = \"{law}\" only"),
+        }
+    }
+
+    /// Refuses a Reynolds number above the range of the law, within that common to all laws.
+    ///
+    /// # Errors
+    /// Above 3.24e6 with Nikuradse's exponents.
+    pub fn check(self, reynolds: f64) -> Result<()> {
+        let nikuradse = self == ProfileLaw::Power(Exponent::Nikuradse);
+        let inside = !nikuradse || reynolds <= MOST_REYNOLDS_NIKURADSE;
+        let allowed = "up to 3.24e6: Nikuradse's exponents of the power law";
+        Error::range(inside, "Reynolds number", reynolds, "", allowed)
     }
 
     /// The law in words.
     pub fn in_words(&self) -> String {
         match self {
-            ProfileLaw::Wake => "profile with wake and viscous layer".to_owned(),
+            ProfileLaw::Wake(WakeProfile::Cess) => "profile with wake and viscous layer".to_owned(),
+            ProfileLaw::Wake(profile) => {
+                format!(
+                    "profile with wake and viscous layer, {}",
+                    profile.in_words()
+                )
+            }
             ProfileLaw::Logarithmic { kappa } => format!("logarithmic law, kappa = {kappa}"),
-            ProfileLaw::Power => "power law, n = 1/sqrt(f)".to_owned(),
-            ProfileLaw::PowerOf { n } => format!("power law, n = {n}"),
+            ProfileLaw::Power(exponent) => match exponent {
+                Exponent::Friction => "power law, n = 1/sqrt(f)".to_owned(),
+                Exponent::Miller => "power law, n = 1.66 log10(Re)".to_owned(),
+                Exponent::Barenblatt => "power law, n = (2/3) ln(Re)".to_owned(),
+                Exponent::Nikuradse => "power law, n of Nikuradse".to_owned(),
+                Exponent::Fixed { n } => format!("power law, n = {n}"),
+            },
         }
     }
-}
-
-/// Profile factor `k` of turbulent flow: area mean velocity over the mean on a diametral path.
-///
-/// ```text
-/// wake:         k = 1 / (1 + sqrt(f/8) Delta(R+)),   R+ = Re sqrt(f/8) / 2
-/// logarithmic:  k = 1 / (1 + sqrt(f/8) / (2 kappa))
-/// power:        k = 2 n / (2 n + 1)
-/// ```
-/// `Delta` is the excess of the path mean over the area mean in units of the friction velocity.
-/// Roughness acts through the friction factor alone, as outer-layer similarity has it (A. A.
-/// Townsend, *The Structure of Turbulent Shear Flow*, 2nd ed. 1976; from memory).
-///
-/// # Source
-/// Wake: eddy viscosity of R. D. Cess 1958, see `wake_fit.rs`. Logarithmic and power law: by
-/// integration of the profile; `n = 1/sqrt(f)`: W. Nunner 1956 after J. Nikuradse (from memory).
-pub fn turbulent_factor<S: Scalar>(
-    reynolds: S,
-    relative_roughness: S,
-    law: ProfileLaw,
-    friction: FrictionLaw,
-) -> S {
-    let f = || friction_factor(reynolds, relative_roughness, friction);
-    // friction velocity over area mean velocity
-    let friction_velocity = || (f() / 8.0).sqrt();
-    let power = |n: S| n * 2.0 / (n * 2.0 + 1.0);
-    match law {
-        ProfileLaw::Wake => {
-            let u = friction_velocity();
-            let excess = path_excess(reynolds * u * 0.5);
-            (u * excess + 1.0).recip()
-        }
-        ProfileLaw::Logarithmic { kappa } => (friction_velocity() / (2.0 * kappa) + 1.0).recip(),
-        ProfileLaw::Power => power(f().sqrt().recip()),
-        ProfileLaw::PowerOf { n } => power(S::constant(n)),
-    }
-}
-
-/// Path excess `Delta` of a profile with wake: the mean velocity on a diametral path less the mean
-/// over the area, in units of the friction velocity.
-///
-/// `friction_reynolds` is `R+ = R u*/nu`, from radius and friction velocity, 50 to 5e6.
-///
-/// # Source
-/// See `wake_fit.rs`, whose series this evaluates.
-pub fn path_excess<S: Scalar>(friction_reynolds: S) -> S {
-    let range = FRICTION_REYNOLDS.map(Scalar::ln);
-    chebyshev(&PATH_EXCESS, range, friction_reynolds.ln())
 }

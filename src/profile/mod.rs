@@ -8,13 +8,21 @@ pub mod disturbance;
 mod factor;
 mod friction;
 mod law;
+mod power;
+mod quadrature;
 mod spread;
+mod turbulent;
+mod wake;
 mod wake_fit;
 
 pub use factor::{
-    LAMINAR_FACTOR, Regime, TRANSITION, check, check_turbulent, correction_factor,
-    factor_for_path_velocity, intermittency,
+    LAMINAR_FACTOR, MOST_OFFSET, Regime, SoundPath, TRANSITION, check, check_laws, check_offset,
+    check_radius, check_turbulent, chord_factor, correction_factor, factor_for_chord_velocity,
+    factor_for_path_velocity, factor_for_velocity_on, intermittency, mean_factor, velocity_shape,
 };
 pub use friction::{FrictionLaw, friction_factor};
-pub use law::{ProfileLaw, path_excess, turbulent_factor};
+pub use law::{LOGARITHMIC_CONSTANTS, LogarithmicConstants, ProfileLaw};
+pub use power::Exponent;
 pub use spread::law_half_width;
+pub use turbulent::turbulent_factor;
+pub use wake::WakeProfile;

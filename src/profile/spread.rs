@@ -1,16 +1,19 @@
 //! The doubt of the profile law, from the spread between laws.
 
 use super::factor::{LAMINAR_FACTOR, correction_factor, intermittency};
-use super::law::{ProfileLaw, turbulent_factor};
+use super::law::ProfileLaw;
+use super::power::Exponent;
+use super::turbulent::turbulent_factor;
+use super::wake::WakeProfile;
 use super::{FrictionLaw, TRANSITION};
 
 /// The laws between which the truth is taken to lie.
 const LAWS: [ProfileLaw; 3] = [
-    ProfileLaw::Wake,
+    ProfileLaw::Wake(WakeProfile::Cess),
     ProfileLaw::Logarithmic {
         kappa: ProfileLaw::KAPPA,
     },
-    ProfileLaw::Power,
+    ProfileLaw::Power(Exponent::Friction),
 ];
 
 /// Half-width of the relative doubt of the profile factor, for a rectangular distribution.

@@ -15,6 +15,12 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(saturation_pressure, module)?)?;
     module.add_function(wrap_pyfunction!(friction_factor, module)?)?;
     module.add_function(wrap_pyfunction!(correction_factor, module)?)?;
+    module.add_function(wrap_pyfunction!(chord_factor, module)?)?;
+    module.add_function(wrap_pyfunction!(velocity_shape, module)?)?;
+    module.add_function(wrap_pyfunction!(intermittency, module)?)?;
+    module.add_function(wrap_pyfunction!(friction_law_names, module)?)?;
+    module.add_function(wrap_pyfunction!(profile_law_names, module)?)?;
+    module.add_function(wrap_pyfunction!(logarithmic_constants, module)?)?;
     module.add_function(wrap_pyfunction!(law_half_width, module)?)?;
     module.add_function(wrap_pyfunction!(trace_path, module)?)
 }
@@ -59,6 +65,41 @@ fn saturation_pressure<'py>(py: Python<'py>, temperature: Argument<'py>) -> PyRe
     })
 }
 
+/// The names of all friction laws.
+#[pyfunction]
+fn friction_law_names() -> Vec<&'static str> {
+    FrictionLaw::NAMED.map(|(name, _)| name).to_vec()
+}
+
+/// The names of all profile laws, each with its words.
+#[pyfunction]
+fn profile_law_names() -> Vec<(&'static str, String)> {
+    let named = ProfileLaw::named();
+    named.map(|(name, law)| (name, law.in_words())).collect()
+}
+
+/// Name, kappa, additive constant and source of the published logarithmic laws.
+#[pyfunction]
+fn logarithmic_constants() -> Vec<(&'static str, f64, f64, &'static str)> {
+    profile::LOGARITHMIC_CONSTANTS
+        .map(|c| (c.name, c.kappa, c.additive, c.source))
+        .to_vec()
+}
+
+/// Name of a profile law, kappa and n where they are chosen apart, name of a friction law.
+#[derive(FromPyObject)]
+struct Laws(String, Option<f64>, Option<f64>, String);
+
+impl Laws {
+    fn read(&self) -> Result<(ProfileLaw, FrictionLaw)> {
+        let Laws(law, kappa, n, friction) = self;
+        let law = ProfileLaw::from_name(law, "law")?
+            .with_kappa(*kappa, "kappa")?
+            .with_n(*n, "n")?;
+        Ok((law, FrictionLaw::from_name(friction, "friction")?))
+    }
+}
+
 #[pyfunction]
 fn friction_factor<'py>(
     py: Python<'py>,
@@ -69,7 +110,16 @@ fn friction_factor<'py>(
     let law = FrictionLaw::from_name(law, "law")?;
     map2(py, &reynolds, &relative_roughness, |re, rr| {
         profile::check_turbulent(re, rr)?;
+        law.check(re, rr)?;
         Ok(profile::friction_factor(re, rr, law))
+    })
+}
+
+#[pyfunction]
+fn intermittency<'py>(py: Python<'py>, reynolds: Argument<'py>) -> PyResult<Array<'py>> {
+    map2(py, &reynolds, &reynolds, |re, _| {
+        profile::check(re, 0.0)?;
+        Ok(profile::intermittency(re))
     })
 }
 
@@ -78,14 +128,11 @@ fn correction_factor<'py>(
     py: Python<'py>,
     reynolds: Argument<'py>,
     relative_roughness: Argument<'py>,
-    law: &str,
-    kappa: Option<f64>,
-    friction: &str,
+    laws: Laws,
 ) -> PyResult<Array<'py>> {
-    let law = ProfileLaw::from_name(law, "law")?.with_kappa(kappa, "kappa")?;
-    let friction = FrictionLaw::from_name(friction, "friction")?;
+    let (law, friction) = laws.read()?;
     map2(py, &reynolds, &relative_roughness, |re, rr| {
-        profile::check(re, rr)?;
+        profile::check_laws(re, rr, law, friction)?;
         Ok(profile::correction_factor(re, rr, law, friction))
     })
 }
@@ -95,15 +142,59 @@ fn law_half_width<'py>(
     py: Python<'py>,
     reynolds: Argument<'py>,
     relative_roughness: Argument<'py>,
-    law: &str,
-    friction: &str,
+    laws: Laws,
 ) -> PyResult<Array<'py>> {
-    let law = ProfileLaw::from_name(law, "law")?;
-    let friction = FrictionLaw::from_name(friction, "friction")?;
+    let (law, friction) = laws.read()?;
     map2(py, &reynolds, &relative_roughness, |re, rr| {
-        profile::check(re, rr)?;
+        profile::check_laws(re, rr, law, friction)?;
         Ok(profile::law_half_width(re, rr, law, friction))
     })
+}
+
+/// Applies a function of radius, Reynolds number and relative roughness to rows of columns.
+fn over_radii<'py>(
+    py: Python<'py>,
+    [radius, reynolds, roughness]: [Argument<'py>; 3],
+    name: &str,
+    laws: &Laws,
+    function: impl Fn(f64, f64, f64, ProfileLaw, FrictionLaw) -> f64,
+) -> PyResult<Array<'py>> {
+    let (law, friction) = laws.read()?;
+    let radius = radius.as_array();
+    let rest = reynolds
+        .as_array()
+        .into_iter()
+        .zip(roughness.as_array().to_owned());
+    let values = radius.iter().zip(rest).map(|(r, (re, rr))| {
+        profile::check_radius(*r, name)?;
+        profile::check_laws(*re, rr, law, friction)?;
+        Ok(function(*r, *re, rr, law, friction))
+    });
+    Ok(values.collect::<Result<Vec<f64>>>()?.to_pyarray(py))
+}
+
+#[pyfunction]
+fn chord_factor<'py>(
+    py: Python<'py>,
+    columns: [Argument<'py>; 3],
+    laws: Laws,
+) -> PyResult<Array<'py>> {
+    over_radii(
+        py,
+        columns,
+        "offset",
+        &laws,
+        |offset, re, rr, law, friction| profile::chord_factor(re, rr, offset, law, friction),
+    )
+}
+
+#[pyfunction]
+fn velocity_shape<'py>(
+    py: Python<'py>,
+    columns: [Argument<'py>; 3],
+    laws: Laws,
+) -> PyResult<Array<'py>> {
+    over_radii(py, columns, "radius", &laws, profile::velocity_shape)
 }
 
 /// Traces one path for each row of the columns: outside diameter, sound speed of the liquid, wedge

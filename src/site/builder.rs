@@ -67,6 +67,7 @@ impl Builder<'_> {
                 return Err(self.missing(*quantity, needed));
             }
         }
+        self.check_friction(friction, &stated)?;
         if let Some(entry) = &liquid_section.thermometer {
             let (q, unit) = (Quantity::Temperature, Dimension::Temperature.si_unit());
             let input = instrument_input(entry.get_ref(), q, basis, f64::NAN, &unit)
@@ -245,7 +246,36 @@ impl Builder<'_> {
                 .map_err(|e| self.at(e, kappa))?,
             None => law,
         };
+        let law = match &section.n {
+            Some(n) => law
+                .with_n(Some(*n.get_ref()), "profile.n")
+                .map_err(|e| self.at(e, n))?,
+            None => law,
+        };
         Ok((law, friction))
+    }
+
+    /// Refuses roughness that a law of friction for smooth pipes would leave out without a word,
+    /// its doubt included.
+    fn check_friction(&self, friction: FrictionLaw, stated: &[(Quantity, Input)]) -> Result<()> {
+        let rough = |(quantity, input): &(Quantity, Input)| {
+            *quantity == Quantity::Roughness
+                && (input.estimate() > 0.0 || input.standard_uncertainty() > 0.0)
+        };
+        match &self.sections.profile.friction {
+            Some(name) if friction.is_smooth() && stated.iter().any(rough) => Err(self.at(
+                Error::Conflict {
+                    field: "profile.friction".to_owned(),
+                    found: format!(
+                        "\"{}\", a law for smooth pipes, beside pipe.roughness",
+                        friction.name()
+                    ),
+                    allowed: "\"colebrook\" or \"haaland\", or no pipe.roughness".to_owned(),
+                },
+                name,
+            )),
+            _ => Ok(()),
+        }
     }
 
     fn programmed(&self, basis: Basis) -> Result<Option<Programmed>> {

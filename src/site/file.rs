@@ -285,6 +285,8 @@ pub struct ProfileSection {
     pub friction: Option<Spanned<String>>,
     /// Von Karman's constant of the logarithmic law.
     pub kappa: Option<Spanned<f64>>,
+    /// The fixed `n` of the power law.
+    pub n: Option<Spanned<f64>>,
     /// True over computed factor; the default is one, with the spread between laws.
     pub law_factor: Entry,
 }

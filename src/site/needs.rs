@@ -127,7 +127,8 @@ impl SiteModel {
             let longer = time > steps.dead_time;
             Error::range(longer, "readings.transit_time", time, "s", allowed)?;
         }
-        profile::check(steps.reynolds, steps.relative_roughness)?;
+        let (law, friction) = (self.law, self.friction);
+        profile::check_laws(steps.reynolds, steps.relative_roughness, law, friction)?;
         Ok(steps)
     }
 

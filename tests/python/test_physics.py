@@ -90,6 +90,70 @@ def test_profile_factor_by_quadrature_of_the_velocity(law):
     assert ours == pytest.approx(area_mean / path_mean, rel=1e-8)
 
 
+def profile_by_fields(law, r, friction_velocity):
+    """Velocity over its area mean, written anew; `r` may be an array."""
+    if law == "logarithmic":
+        return 1 + friction_velocity / 0.40 * (1.5 + np.log1p(-r))
+    n = 1 / (np.sqrt(8) * friction_velocity)
+    return (1 - r) ** (1 / n) * (n + 1) * (2 * n + 1) / (2 * n**2)
+
+
+@pytest.mark.parametrize("law", ["logarithmic", "power"])
+def test_chord_factor_over_the_whole_pipe(law):
+    """Chord means by scipy at any offset, and all chords together make the area mean."""
+    from scipy.integrate import quad
+
+    u = np.sqrt(fd.profile.friction_factor(3e5) / 8)
+    for offset in (0.0, 0.2, 0.5, 0.9):
+        half = np.sqrt(1 - offset**2)
+
+        def on_chord(s, offset=offset):
+            return profile_by_fields(law, np.hypot(offset, s), u)
+
+        mean = quad(on_chord, 0, half, epsabs=1e-11, limit=200)[0] / half
+        ours = fd.profile.chord_factor(3e5, offset, law=law)
+        assert ours == pytest.approx(1 / mean, rel=1e-8)
+    r = np.array([0.0, 0.5, 0.95])
+    np.testing.assert_allclose(
+        fd.profile.velocity_shape(r, 3e5, law=law), profile_by_fields(law, r, u), rtol=1e-12
+    )
+
+
+@pytest.mark.parametrize("law", list(fd.profile.LAWS))
+def test_all_chords_together_make_the_area_mean(law):
+    """Gauss quadrature over the offset, weight sqrt(1 - h^2), of the chord-mean velocity."""
+    k = np.arange(1, 41)
+    offset = np.abs(np.cos(k * np.pi / 41))
+    weight = 2 / 41 * np.sin(k * np.pi / 41) ** 2
+    for reynolds in (500.0, 3000.0, 1e5):
+        mean = np.sum(weight / fd.profile.chord_factor(reynolds, offset, law=law))
+        assert mean == pytest.approx(1, abs=2e-4)
+
+
+def test_laws_by_name():
+    for name, words in fd.profile.LAWS.items():
+        assert 0.9 < fd.profile.correction_factor(1e5, law=name) < 0.96, words
+        assert fd.profile.law_half_width(1e5, law=name) > 0.003
+    for name in fd.profile.FRICTION_LAWS:
+        assert 0.017 < fd.profile.friction_factor(1e5, law=name) < 0.019
+    for constants in fd.profile.LOGARITHMIC_CONSTANTS:
+        by_name = fd.profile.correction_factor(1e5, law=constants.name)
+        by_kappa = fd.profile.correction_factor(1e5, law="logarithmic", kappa=constants.kappa)
+        assert by_name == by_kappa
+    assert fd.profile.correction_factor(1e5, law="power", n=7) == pytest.approx(14 / 15)
+    assert fd.profile.intermittency(3150.0) == 0.5
+
+
+def test_smooth_friction_refuses_roughness():
+    with pytest.raises(fd.InputError, match="smooth pipes") as caught:
+        fd.profile.friction_factor(1e5, 1e-4, law="mckeon")
+    assert caught.value.code == "conflict"
+    with pytest.raises(fd.InputError, match="smooth pipes"):
+        fd.profile.correction_factor(1e5, 1e-4, friction="prandtl")
+    with pytest.raises(fd.RangeError, match="Blasius"):
+        fd.profile.friction_factor(2e5, law="blasius")
+
+
 def test_path_by_fermats_principle():
     """Of all ways through wedge, wall and liquid the ray takes the one of least time."""
     from scipy.optimize import minimize
@@ -161,6 +225,9 @@ def test_shapes_and_broadcasting():
         (lambda: fd.profile.friction_factor(1000.0), "Reynolds number", "2300"),
         (lambda: fd.profile.correction_factor(-1.0), "Reynolds number", "0 to 1e8"),
         (lambda: fd.profile.correction_factor(1e5, 0.2), "relative roughness", "0.05"),
+        (lambda: fd.profile.chord_factor(1e5, 1.0), "offset", "0 to below 1"),
+        (lambda: fd.profile.velocity_shape(-0.1, 1e5), "radius", "0 to below 1"),
+        (lambda: fd.profile.correction_factor(1e5, law="power", n=30), "n", "4 to 15"),
     ],
 )
 def test_out_of_range_is_refused(call, field, words):

@@ -256,6 +256,27 @@ fn numbers_out_of_range() {
         "conflict",
         &["profile.kappa", "with wake", "\"logarithmic\" only"],
     );
+    refuses(
+        "law = \"wake\"",
+        "law = \"power\"\nn = 3",
+        "n = 3",
+        "out-of-range",
+        &["profile.n: found 3", "4 to 15"],
+    );
+    refuses(
+        "law = \"wake\"",
+        "law = \"wake_cantwell\"\nn = 7",
+        "n = 7",
+        "conflict",
+        &["profile.n", "Cantwell", "\"power\" only"],
+    );
+    refuses(
+        "friction = \"colebrook\"",
+        "friction = \"mckeon\"",
+        "friction",
+        "conflict",
+        &["profile.friction", "smooth pipes", "no pipe.roughness"],
+    );
     let both = "outside_diameter = \"406.4 mm\"\nwall =";
     let parts = [
         "outside_diameter beside outside_circumference",
