@@ -15,6 +15,7 @@ from flowdoubt._installation_plots import (
     error_against_orientation,
     error_against_straight_run,
 )
+from flowdoubt._profile_plots import profile_laws, profile_roughness
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,6 +28,8 @@ __all__ = [
     "disturbed_profile",
     "error_against_orientation",
     "error_against_straight_run",
+    "profile_laws",
+    "profile_roughness",
 ]
 
 _INK, _DARK, _LIGHT = "0.1", "0.35", "0.75"

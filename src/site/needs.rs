@@ -127,7 +127,7 @@ impl SiteModel {
             let longer = time > steps.dead_time;
             Error::range(longer, "readings.transit_time", time, "s", allowed)?;
         }
-        let (law, friction) = (self.law, self.friction);
+        let (law, friction) = (self.choices.law, self.choices.friction);
         profile::check_laws(steps.reynolds, steps.relative_roughness, law, friction)?;
         Ok(steps)
     }
