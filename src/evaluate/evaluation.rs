@@ -5,7 +5,7 @@ use super::{Channel, Readings};
 use crate::error::{Error, Result};
 use crate::liquid::State;
 use crate::montecarlo::{MonteCarlo, Summary};
-use crate::profile::{Regime, law_half_width};
+use crate::profile::{INTERMITTENCY_HALF_WIDTH, Regime, intermittency, law_half_width};
 use crate::site::{Basis, Intermediates, LiquidModel, Quantity, Site, SiteModel};
 use crate::uncertainty::{Budget, Correlations, Expanded, Input, InputSet, Shape, propagate};
 use crate::units::Unit;
@@ -47,7 +47,7 @@ impl Site {
         terms.extend(self.formulation_inputs(&terms));
         terms.extend(self.installation_inputs(&terms)?);
         terms.extend(self.ovality_input(&terms)?);
-        let derived = self.law_input(&terms)?;
+        let derived = self.law_inputs(&terms)?;
         terms.extend(derived);
         // stable, so that terms of one quantity keep their order
         terms.sort_by_key(|(quantity, _)| quantity.index());
@@ -250,10 +250,11 @@ impl Site {
         Ok(Some((quantity, input)))
     }
 
-    /// The doubt of the profile law from the spread between laws, unless the site file states it.
-    fn law_input(&self, terms: &[(Quantity, Input)]) -> Result<Option<(Quantity, Input)>> {
+    /// The doubt of the profile law from the spread between laws, and in the transition that of its
+    /// intermittency, unless the site file states it.
+    fn law_inputs(&self, terms: &[(Quantity, Input)]) -> Result<Vec<(Quantity, Input)>> {
         if !self.derive_law_doubt {
-            return Ok(None);
+            return Ok(Vec::new());
         }
         let quantities = terms.iter().map(|(quantity, _)| *quantity).collect();
         let estimates: Vec<f64> = terms.iter().map(|(_, input)| input.estimate()).collect();
@@ -264,17 +265,29 @@ impl Site {
         let steps = model.checked_steps(&estimates)?;
         let (law, friction) = (model.choices().law, model.choices().friction);
         let half_width = law_half_width(steps.reynolds, steps.relative_roughness, law, friction);
-        let quantity = Quantity::LawFactor;
-        let (shape, dof) = (Shape::Rectangular, f64::INFINITY);
-        let input = Input::with_half_width(&quantity.path(), 1.0, half_width, shape, dof)?
-            .shown_in(Unit::named("1"))
-            .in_component(quantity.component(model.choices().basis).in_words())
-            .evidence_in_words(format!(
-                "spread between profile laws at Re = {:.2e}; {}",
-                steps.reynolds,
-                law.in_words()
-            ));
-        Ok(Some((quantity, input)))
+        let rectangular = |quantity: Quantity, estimate: f64, half_width: f64, why: String| {
+            let (shape, dof) = (Shape::Rectangular, f64::INFINITY);
+            let path = quantity.path();
+            let input = Input::with_half_width(&path, estimate, half_width, shape, dof)?
+                .shown_in(Unit::named("1"))
+                .in_component(quantity.component(model.choices().basis).in_words())
+                .evidence_in_words(why);
+            Ok::<_, Error>((quantity, input))
+        };
+        let evidence = format!(
+            "spread between profile laws at Re = {:.2e}; {}",
+            steps.reynolds,
+            law.in_words()
+        );
+        let mut inputs = vec![rectangular(Quantity::LawFactor, 1.0, half_width, evidence)?];
+        if Regime::at(steps.reynolds) == Regime::Transition {
+            let share = 100.0 * intermittency(steps.reynolds);
+            let evidence =
+                format!("turbulent for {share:.0} % of the time by the model, judgement");
+            let (shift, half_width) = (Quantity::IntermittencyShift, INTERMITTENCY_HALF_WIDTH);
+            inputs.push(rectangular(shift, 0.0, half_width, evidence)?);
+        }
+        Ok(inputs)
     }
 }
 

@@ -85,7 +85,7 @@ pub fn check_turbulent(reynolds: f64, relative_roughness: f64) -> Result<()> {
 ///
 /// A polynomial of fifth degree in the Reynolds number over the transition, with zero slope and
 /// curvature at both ends; the shape between the limits is our own choice, and the doubt of the
-/// factor is widened there.
+/// share is an input of its own there.
 pub fn intermittency<S: Scalar>(reynolds: S) -> S {
     let [begin, end] = TRANSITION;
     let x = (reynolds - begin) / (end - begin);
@@ -315,8 +315,8 @@ pub fn factor_for_path_velocity<S: Scalar>(
 /// for the Reynolds number of the mean velocity on a chord at `offset`, see [`chord_factor`]. At an
 /// offset of zero both agree but for the last bits, for they start elsewhere.
 ///
-/// `0 <= offset <= 0.7`, see [`check_offset`]. Costs some twenty times as much as a diametral path
-/// where the law is one with wake.
+/// `0 <= offset <= 0.7`, see [`check_offset`]. Where the law is one with wake, the mean over a
+/// chord is an integral and not a series, and costs far more than a diametral path.
 pub fn factor_for_chord_velocity<S: Scalar>(
     path_reynolds: S,
     relative_roughness: S,

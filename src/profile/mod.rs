@@ -23,6 +23,6 @@ pub use factor::{
 pub use friction::{FrictionLaw, friction_factor};
 pub use law::{LOGARITHMIC_CONSTANTS, LogarithmicConstants, ProfileLaw};
 pub use power::Exponent;
-pub use spread::law_half_width;
+pub use spread::{INTERMITTENCY_HALF_WIDTH, law_half_width};
 pub use turbulent::turbulent_factor;
 pub use wake::WakeProfile;

@@ -1,11 +1,10 @@
 //! The doubt of the profile law, from the spread between laws.
 
-use super::factor::{LAMINAR_FACTOR, correction_factor, intermittency};
+use super::FrictionLaw;
+use super::factor::correction_factor;
 use super::law::ProfileLaw;
 use super::power::Exponent;
-use super::turbulent::turbulent_factor;
 use super::wake::WakeProfile;
-use super::{FrictionLaw, TRANSITION};
 
 /// The laws between which the truth is taken to lie: every profile with wake, and of those without
 /// one the logarithmic law with the best estimate of kappa and the power law that follows friction.
@@ -24,12 +23,12 @@ const LAWS: [ProfileLaw; 6] = [
     ProfileLaw::Power(Exponent::Friction),
 ];
 
-/// Half-width of the relative doubt of the profile factor, for a rectangular distribution.
+/// Half-width of the relative doubt of the profile factor, for a rectangular distribution: the
+/// largest distance of any of the laws between which the truth is taken to lie (all with wake,
+/// logarithmic, power) from the one chosen.
 ///
-/// In turbulent flow the largest distance of any of the laws between which the truth is taken to
-/// lie (all with wake, logarithmic, power) from the one chosen. In the transition the intermittency is in doubt as well: half the distance
-/// between laminar and turbulent factor where `gamma = 1/2`, falling to none at the ends.
-/// Zero in laminar flow, whose profile is exact when fully developed.
+/// Zero in laminar flow, whose profile is exact when fully developed. In the transition the share of
+/// turbulent time is in doubt as well, see [`INTERMITTENCY_HALF_WIDTH`].
 pub fn law_half_width(
     reynolds: f64,
     relative_roughness: f64,
@@ -40,14 +39,12 @@ pub fn law_half_width(
     let distance = |other: &ProfileLaw| {
         (correction_factor(reynolds, relative_roughness, *other, friction) / chosen - 1.0).abs()
     };
-    let between_laws = LAWS.iter().map(distance).fold(0.0, f64::max);
-    let gamma = intermittency(reynolds);
-    let turbulent = turbulent_factor(
-        reynolds.max(TRANSITION[0]),
-        relative_roughness,
-        law,
-        friction,
-    );
-    let states = (turbulent - LAMINAR_FACTOR).abs() / chosen;
-    between_laws + 0.5 * states * 4.0 * gamma * (1.0 - gamma)
+    LAWS.iter().map(distance).fold(0.0, f64::max)
 }
+
+/// Half-width of the doubt of the intermittency in the transition, for a rectangular distribution of
+/// the shift in [`SoundPath::intermittency_shift`](super::SoundPath::intermittency_shift).
+///
+/// Where the flow is turbulent half of the time by the model, it may be so from 12 % to 88 % of it: a
+/// choice of ours, since inlet and roughness move the transition by more than its own width.
+pub const INTERMITTENCY_HALF_WIDTH: f64 = 2.0;

@@ -14,8 +14,8 @@ pub(super) struct Bore<S> {
     pub(super) inside_diameter: S,
     /// Area, in m2.
     pub(super) area: S,
-    /// Distance of the path from the axis, in m.
-    pub(super) chord_offset: S,
+    /// Distance of the path from the axis, in m; `None` for a path through it.
+    pub(super) chord_offset: Option<S>,
     /// Length across the bore of one traverse, in m.
     pub(super) chord: S,
     /// Sound speed of the wall, in m/s.
@@ -64,9 +64,9 @@ impl<S: Scalar> Bore<S> {
                 choices.traverses,
             );
             let offset = of(Quantity::ChordOffset) + misplaced;
-            (offset, chord_length(across, offset))
+            (Some(offset), chord_length(across, offset))
         } else {
-            (S::constant(0.0), across)
+            (None, across)
         };
 
         let wall_sound_speed = if terms.have(Quantity::WallSoundSpeedPerKelvin) {

@@ -10,7 +10,7 @@ use crate::acoustics::{
 use crate::error::Result;
 use crate::liquid::State;
 use crate::pipe;
-use crate::profile::factor_for_path_velocity;
+use crate::profile::{SoundPath, factor_for_velocity_on};
 use crate::scalar::Scalar;
 use crate::uncertainty::{MeasurementModel, Output};
 use crate::units::{Dimension, Unit};
@@ -20,6 +20,7 @@ use crate::units::{Dimension, Unit};
 /// ```text
 /// Q = K_cal K_inst K_mount K_law k(Re, roughness) (pi/4) D^2 v,    Re = 4 Q / (pi D nu)
 /// ```
+/// Off the axis `k` is that of the chord.
 /// The velocity `v` follows from the readings by the [`Basis`]. Each quantity is the sum of its
 /// inputs; a quantity without inputs has its default value.
 #[derive(Debug, Clone, PartialEq)]
@@ -173,7 +174,16 @@ impl SiteModel {
         let relative_roughness = of(Quantity::Roughness) / bore.inside_diameter;
         let path_reynolds =
             (factors * path_velocity).abs() * bore.inside_diameter / liquid.kinematic_viscosity;
-        let profile_factor = factor_for_path_velocity(
+        let sound_path = SoundPath {
+            offset: bore
+                .chord_offset
+                .map(|offset| offset.abs() * 2.0 / bore.inside_diameter),
+            intermittency_shift: self
+                .has(Quantity::IntermittencyShift)
+                .then(|| of(Quantity::IntermittencyShift)),
+        };
+        let profile_factor = factor_for_velocity_on(
+            &sound_path,
             path_reynolds,
             relative_roughness,
             self.choices.law,
@@ -184,7 +194,7 @@ impl SiteModel {
             outside_diameter: bore.outside_diameter,
             inside_diameter: bore.inside_diameter,
             area: bore.area,
-            chord_offset: bore.chord_offset,
+            chord_offset: bore.chord_offset.unwrap_or(S::constant(0.0)),
             chord: bore.chord,
             liquid_density: liquid.density,
             liquid_sound_speed: liquid.sound_speed,

@@ -3,7 +3,7 @@
 use super::bore::Bore;
 use super::values::Values;
 use super::{AngleFrom, Basis, Choices, Intermediates, LiquidModel, Quantity, SiteModel};
-use crate::acoustics::{Geometry, NamedLayer, check_layers, check_refraction, chord_length};
+use crate::acoustics::{Geometry, NamedLayer, check_layers, check_refraction};
 use crate::error::{Error, Result};
 use crate::liquid::Liquid;
 use crate::pipe::Pressurised;
@@ -114,10 +114,11 @@ impl SiteModel {
         if let LiquidModel::Computed(liquid) = &self.choices.liquid {
             liquid.check(&self.state(&values))?;
         }
-        let across = chord_length(bore, steps.chord_offset);
-        let allowed = format!("inside the bore, whose radius is {} m", 0.5 * bore);
         let offset = steps.chord_offset;
-        Error::range(across > 0.0, "path.chord_offset", offset, "m", allowed)?;
+        let most = 0.5 * bore * profile::MOST_OFFSET;
+        let allowed = format!("within {most} m of the axis, 0.7 of the radius");
+        let near = offset.abs() <= most;
+        Error::range(near, "path.chord_offset", offset, "m", allowed)?;
         if self.choices.basis != Basis::Indicated {
             self.check_path(&values, &steps)?;
         }

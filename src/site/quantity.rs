@@ -119,6 +119,8 @@ quantities! {
         "Calibration factor of the meter.";
     LawFactor, "profile.law_factor", Ratio, VelocityProfile, 1.0,
         "True over computed profile factor of fully developed flow.";
+    IntermittencyShift, "profile.intermittency", Ratio, VelocityProfile, 0.0,
+        "Doubt of the share of turbulent time in the transition: shift of the logarithm of its odds.";
     Roughness, "pipe.roughness", Length, VelocityProfile, 0.0,
         "Equivalent sand roughness of the bore.";
     Temperature, "liquid.temperature", Temperature, VelocityProfile, f64::NAN,

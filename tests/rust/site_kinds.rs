@@ -8,6 +8,7 @@ use flowdoubt::liquid::glycol::Glycol;
 use flowdoubt::liquid::{seawater, water};
 use flowdoubt::montecarlo::MonteCarlo;
 use flowdoubt::pipe::{self, Dimensions, Ends, Material, Pressurised};
+use flowdoubt::profile::chord_factor;
 use flowdoubt::site::Site;
 use flowdoubt::uncertainty::MeasurementModel;
 use std::f64::consts::{FRAC_PI_4, PI};
@@ -574,8 +575,19 @@ fn a_path_off_the_centre_is_shorter() {
         1e-15,
         "chord",
     );
+    // the factor is that of the chord, which sees less of the fast middle
+    let steps = &found.steps;
+    let share = 2.0 * offset / bore;
+    let choices = found.model.choices();
+    let k = chord_factor(steps.reynolds, 0.0, share, choices.law, choices.friction);
+    assert_relative(steps.profile_factor, k, 1e-12, "factor");
+    assert!(steps.profile_factor > evaluated(BASE).steps.profile_factor);
+    // to the other side it is the same
+    let mirrored = "chord_offset = \"-2 mm\"\ncircumferential_misplacement = \"-5 mm\"";
+    let mirrored = evaluated(&site(&[("path", mirrored)]));
+    assert_eq!(mirrored.estimate().to_bits(), found.estimate().to_bits());
     let wide = site(&[("path", "chord_offset = \"90 mm\"")]);
-    let parts = ["path.chord_offset: found 0.09 m", "inside the bore"];
+    let parts = ["path.chord_offset: found 0.09 m", "0.7 of the radius"];
     assert_refused(evaluate(&wide, &readings()), "out-of-range", &parts);
 }
 
@@ -870,6 +882,15 @@ fn warnings_say_what_limits_a_result() {
     assert_refused(Site::from_toml(&stated, "site.toml"), "conflict", &parts);
     let transition = with(&oil, "\"90 cSt\"", "\"38 cSt\"");
     assert_eq!(codes(&transition), ["transition"]);
+    // the share of turbulent time has a doubt of its own there, and only there
+    let share = |text: &str| {
+        let lines = evaluated(text).budget.lines;
+        let mut lines = lines.iter();
+        let line = lines.find(|line| line.input.name() == "profile.intermittency");
+        line.map(|line| line.share)
+    };
+    assert!(share(&transition).expect("a line") > 0.1);
+    assert_eq!((share(BASE), share(&oil)), (None, None));
 }
 
 /// Common practice without a source; the test pins where it is said, not that it is right.

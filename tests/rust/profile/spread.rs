@@ -3,8 +3,8 @@
 use super::{COLEBROOK, LOGARITHMIC, POWER, SMOOTH, WAKE, decades, factor};
 use crate::support::{assert_printed, assert_relative};
 use flowdoubt::profile::{
-    LAMINAR_FACTOR, ProfileLaw, Regime, TRANSITION, WakeProfile, correction_factor, law_half_width,
-    turbulent_factor,
+    INTERMITTENCY_HALF_WIDTH, LAMINAR_FACTOR, ProfileLaw, Regime, SoundPath, TRANSITION,
+    WakeProfile, correction_factor, factor_for_velocity_on, law_half_width, turbulent_factor,
 };
 use proptest::prelude::*;
 
@@ -23,22 +23,31 @@ fn the_half_width_of_the_default_law_as_documented() {
 }
 
 #[test]
-fn the_half_width_is_widest_within_the_transition() {
-    let half_width = |reynolds: f64| law_half_width(reynolds, SMOOTH, WAKE, COLEBROOK);
+fn the_intermittency_has_a_doubt_of_its_own() {
     let [begin, end] = TRANSITION;
     let middle = 0.5 * (begin + end);
-    assert!(half_width(middle) > 2.0 * half_width(end));
-    assert!(half_width(middle) > 2.0 * half_width(begin));
-    // where the flow is turbulent half of the time: half of the way between both factors
-    let turbulent = turbulent_factor(middle, SMOOTH, WAKE, COLEBROOK);
-    let k = factor(middle, WAKE);
-    let states = 0.5 * (turbulent - LAMINAR_FACTOR) / k;
-    let laws = (factor(middle, LOGARITHMIC) / k - 1.0).max(factor(middle, POWER) / k - 1.0);
-    assert_relative(half_width(middle), laws + states, 1e-14, "half-width");
-    for edge in TRANSITION {
-        let step = half_width(edge * (1.0 + 1e-9)) - half_width(edge * (1.0 - 1e-9));
-        assert!(step.abs() < 1e-8, "step of {step} at {edge}");
+    let at = |reynolds: f64, shift: f64| {
+        let path = SoundPath {
+            offset: None,
+            intermittency_shift: Some(shift),
+        };
+        let k = factor(reynolds, WAKE);
+        factor_for_velocity_on(&path, reynolds / k, SMOOTH, WAKE, COLEBROOK)
+    };
+    // no shift is the model itself; the ends of the transition know of none
+    assert_relative(at(middle, 0.0), factor(middle, WAKE), 1e-12, "no shift");
+    for reynolds in [begin - 1.0, end + 100.0] {
+        assert_eq!(at(reynolds, 2.0).to_bits(), at(reynolds, 0.0).to_bits());
     }
+    // from 12 % to 88 % of the time: most of the way between both factors
+    let (low, high) = (
+        at(middle, -INTERMITTENCY_HALF_WIDTH),
+        at(middle, INTERMITTENCY_HALF_WIDTH),
+    );
+    let turbulent = turbulent_factor(middle, SMOOTH, WAKE, COLEBROOK);
+    let reach = (high - low) / (turbulent - LAMINAR_FACTOR);
+    assert!((0.6..1.0).contains(&reach), "{reach}");
+    assert!(low > LAMINAR_FACTOR && high < turbulent);
 }
 
 /// The laws between which the truth is taken to lie.
@@ -67,8 +76,7 @@ proptest! {
         }
         match Regime::at(reynolds) {
             Regime::Laminar => prop_assert_eq!(half_width, 0.0),
-            Regime::Transition => prop_assert!(half_width > 0.0),
-            Regime::Turbulent => {
+            _ => {
                 let at_it = |other: &ProfileLaw| (k(*other) / k(law) - 1.0).abs() == half_width;
                 prop_assert!(SPREAD.iter().any(at_it), "no law is at this distance");
             }
