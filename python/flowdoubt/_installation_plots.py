@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flowdoubt import installation
+from flowdoubt._drawing import axes_of, plain_frame
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -15,20 +16,6 @@ if TYPE_CHECKING:
 
 _INK, _DARK, _MID, _LIGHT = "0.1", "0.35", "0.55", "0.85"
 _STYLES = ("-", "--", "-.", ":")
-
-
-def _axes(ax: Axes | None, width: float, height: float) -> Axes:
-    if ax is not None:
-        return ax
-    import matplotlib.pyplot as plt
-
-    _, new = plt.subplots(figsize=(width, height), layout="constrained")
-    return new
-
-
-def _plain_frame(ax: Axes) -> None:
-    for side in ("top", "right"):
-        ax.spines[side].set_visible(False)
 
 
 def _words(fitting: str) -> str:
@@ -55,7 +42,7 @@ def error_against_orientation(
     if len(straight_runs) > len(_STYLES):
         message = f"straight_runs: found {len(straight_runs)} values; allowed: 1 to {len(_STYLES)}"
         raise ValueError(message)
-    ax = _axes(ax, 7.0, 3.8)
+    ax = axes_of(ax, 7.0, 3.8)
     degrees = np.linspace(0.0, 180.0, 181)
     radians = np.radians(degrees)
     for run, style in zip(straight_runs, _STYLES, strict=False):
@@ -80,7 +67,7 @@ def error_against_orientation(
         loc="center left",
         bbox_to_anchor=(1.0, 0.5),
     )
-    _plain_frame(ax)
+    plain_frame(ax)
     return ax
 
 
@@ -100,7 +87,7 @@ def error_against_straight_run(
     longest
         The longest straight run, in inside diameters.
     """
-    ax = _axes(ax, 7.0, 3.8)
+    ax = axes_of(ax, 7.0, 3.8)
     run = np.linspace(1.0, longest, 400)
     angles = np.radians(np.arange(0.0, 180.0, 3.0))
     errors = 100 * np.asarray(
@@ -131,7 +118,7 @@ def error_against_straight_run(
     ax.set_ylabel("error of the indicated flow / %")
     ax.set_title(f"{_words(fitting)}: error over straight run", fontsize=9, loc="left")
     ax.legend(frameon=False, fontsize=8, loc="upper right")
-    _plain_frame(ax)
+    plain_frame(ax)
     return ax
 
 
@@ -157,7 +144,7 @@ def disturbed_profile(
     """
     from matplotlib import colormaps
 
-    ax = _axes(ax, 5.0, 4.4)
+    ax = axes_of(ax, 5.0, 4.4)
     greys = colormaps["Greys_r"].with_extremes(under="0.3")
     field = installation.profile(fitting, straight_run=straight_run, points=161)
     # below half the mean velocity lies the layer at the wall

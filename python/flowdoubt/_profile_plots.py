@@ -8,6 +8,7 @@ import numpy as np
 
 from flowdoubt import profile
 from flowdoubt._arrays import FloatArray, FloatOrArray
+from flowdoubt._drawing import axes_of, plain_frame
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -41,17 +42,7 @@ def _curves(ax: Axes, x: FloatArray, reynolds: FloatOrArray, roughness: FloatOrA
     ax.set_xscale("log")
     ax.set_ylabel("profile factor $k$")
     ax.legend(frameon=False, fontsize=7, loc="lower right" if smooth else "lower left")
-    for side in ("top", "right"):
-        ax.spines[side].set_visible(False)
-
-
-def _axes(ax: Axes | None) -> Axes:
-    if ax is not None:
-        return ax
-    import matplotlib.pyplot as plt
-
-    _, new = plt.subplots(figsize=(7.0, 4.2), layout="constrained")
-    return new
+    plain_frame(ax)
 
 
 def profile_laws(ax: Axes | None = None, *, relative_roughness: float = 0.0) -> Axes:
@@ -66,7 +57,7 @@ def profile_laws(ax: Axes | None = None, *, relative_roughness: float = 0.0) -> 
     relative_roughness
         Relative roughness, 0 to 0.05.
     """
-    ax = _axes(ax)
+    ax = axes_of(ax, 7.0, 4.2)
     reynolds = np.geomspace(4000, 1e8, 241)
     _curves(ax, reynolds, reynolds, relative_roughness)
     ax.set_xlim(4000, 1e8)
@@ -87,7 +78,7 @@ def profile_roughness(ax: Axes | None = None, *, reynolds: float = 1e6) -> Axes:
     reynolds
         Reynolds number, 0 to 1e8.
     """
-    ax = _axes(ax)
+    ax = axes_of(ax, 7.0, 4.2)
     roughness = np.geomspace(1e-6, 0.05, 241)
     _curves(ax, roughness, reynolds, roughness)
     ax.set_xlim(1e-6, 0.05)

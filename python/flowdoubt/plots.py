@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flowdoubt._drawing import axes_of, plain_frame
 from flowdoubt._installation_plots import (
     disturbed_profile,
     error_against_orientation,
@@ -33,20 +34,6 @@ __all__ = [
 ]
 
 _INK, _DARK, _LIGHT = "0.1", "0.35", "0.75"
-
-
-def _axes(ax: Axes | None, width: float, height: float) -> Axes:
-    if ax is not None:
-        return ax
-    import matplotlib.pyplot as plt
-
-    _, new = plt.subplots(figsize=(width, height), layout="constrained")
-    return new
-
-
-def _plain_frame(ax: Axes) -> None:
-    for side in ("top", "right"):
-        ax.spines[side].set_visible(False)
 
 
 def _two_digits(value: float) -> str:
@@ -82,7 +69,7 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
         bars.append(float(np.sqrt(np.sum(size[rest] ** 2))))
         shares.append(float(share[rest].sum()))
 
-    ax = _axes(ax, 7.0, 0.42 * (len(bars) + 2) + 0.6)
+    ax = axes_of(ax, 7.0, 0.42 * (len(bars) + 2) + 0.6)
     position = np.arange(len(bars))
     ax.barh(position, bars, color=_DARK, height=0.62)
     for place, (bar, part) in enumerate(zip(bars, shares, strict=True)):
@@ -111,7 +98,7 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     ax.invert_yaxis()
     ax.set_xlim(0, 1.15 * combined)
     ax.set_xlabel(f"contribution to the standard uncertainty of {budget.output} / ({budget.unit})")
-    _plain_frame(ax)
+    plain_frame(ax)
     return ax
 
 
@@ -127,7 +114,7 @@ def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None)
     ax
         Axes to draw on; new ones if not given.
     """
-    ax = _axes(ax, 7.0, 3.6)
+    ax = axes_of(ax, 7.0, 3.6)
     ax.hist(
         trials.values(si=False), bins=120, density=True, color=_LIGHT, label="Monte Carlo trials"
     )
@@ -155,6 +142,6 @@ def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None)
     ax.set_xlabel(f"{evaluation.budget.output} / ({trials.unit})")
     ax.set_title(f"{100 * p:g} % coverage intervals below the distribution", fontsize=9, loc="left")
     ax.legend(frameon=False, fontsize=8, loc="upper right")
-    _plain_frame(ax)
+    plain_frame(ax)
     ax.spines["left"].set_visible(False)
     return ax

@@ -256,3 +256,22 @@ def test_total_reflection_names_the_interface_and_the_angle():
         )
     assert caught.value.code == "total-reflection"
     assert f"{np.degrees(np.arcsin(2430 / 3230)):.2f}" in str(caught.value)
+
+
+def test_figures_of_profile_laws_have_every_law_and_the_band_of_doubt():
+    pytest.importorskip("matplotlib").use("agg")
+    from matplotlib import pyplot as plt
+
+    from flowdoubt import plots
+
+    _, axes = plt.subplots(1, 2)
+    assert plots.profile_laws(axes[0]) is axes[0]
+    assert plots.profile_roughness(axes[1], reynolds=1e5) is axes[1]
+    labels = [text.get_text() for text in axes[0].get_legend().get_texts()]
+    assert "half-width of its doubt" in labels
+    default = next(line for line in axes[0].get_lines() if "default" in line.get_label())
+    reynolds, k = default.get_data()
+    np.testing.assert_allclose(k, fd.profile.correction_factor(reynolds), rtol=1e-14)
+    # a law for smooth pipes has no place beside roughness
+    assert len(axes[1].get_lines()) == len(axes[0].get_lines()) - 1
+    plt.close("all")
