@@ -1,5 +1,6 @@
 //! Monte Carlo until the results have settled.
 
+use super::block_model::ready;
 use super::run::{Block, MOST_TRIALS, blocks};
 use super::sampling::Sampling;
 use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
@@ -129,11 +130,12 @@ impl Adaptive {
         };
         plain.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
+        let ready = ready(model, inputs.inputs().len())?;
         let mut all: Vec<Block> = Vec::new();
         let mut history = History::default();
         let mut batches = 0;
         loop {
-            let batch = blocks(model, &sampling, batches * batch_trials, batch_trials)?;
+            let batch = blocks(&*ready, &sampling, batches * batch_trials, batch_trials)?;
             batches += 1;
             let trials = plain.assemble(model.output_quantities(), &batch, inputs, batch_trials)?;
             all.extend(batch);

@@ -1,6 +1,7 @@
 //! A model as Monte Carlo calls it: block by block.
 
 use crate::error::Result;
+use crate::scalar::{InstructionSet, Program};
 use crate::uncertainty::{MeasurementModel, Output};
 use rayon::prelude::*;
 
@@ -24,6 +25,21 @@ pub trait BlockModel: Sync {
     /// Largest number of trials in a block. The results do not depend on it.
     fn block_size(&self) -> u64 {
         2048
+    }
+
+    /// The model made ready for many blocks of so many inputs and an instruction set, if that
+    /// helps; it gives the same bits.
+    fn prepared(&self, inputs: usize, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
+        let _ = (inputs, set);
+        None
+    }
+
+    /// The instruction set for the draws and, where this crate evaluates it, for the model.
+    ///
+    /// # Errors
+    /// Those of [`InstructionSet::chosen`].
+    fn instruction_set(&self) -> Result<InstructionSet> {
+        InstructionSet::chosen()
     }
 
     /// Whether blocks must be evaluated one after the other, on the thread that asks.
@@ -55,12 +71,88 @@ impl<M: MeasurementModel> BlockModel for M {
         }
         Ok(columns)
     }
+
+    fn prepared(&self, inputs: usize, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
+        let program = Program::record(inputs, |x| self.evaluate(x).ok())?;
+        let model = RecordedModel {
+            outputs: self.outputs(),
+            program,
+            set,
+        };
+        (model.program.outputs() == model.outputs.len()).then(|| Box::new(model) as _)
+    }
+}
+
+/// A measurement model as a recording of its operations.
+struct RecordedModel {
+    outputs: Vec<Output>,
+    program: Program,
+    set: InstructionSet,
+}
+
+impl BlockModel for RecordedModel {
+    fn output_quantities(&self) -> Vec<Output> {
+        self.outputs.clone()
+    }
+
+    fn evaluate_block(&self, x: &[&[f64]], size: usize) -> Result<Vec<Vec<f64>>> {
+        Ok(self.program.evaluate(self.set, x, size))
+    }
+
+    fn instruction_set(&self) -> Result<InstructionSet> {
+        Ok(self.set)
+    }
+}
+
+/// A model whose blocks are evaluated with a given instruction set, so that machines can be
+/// compared with each other. The results do not depend on it.
+pub struct WithInstructionSet<'a, M: ?Sized> {
+    /// The model.
+    pub model: &'a M,
+    /// The instruction set; it must be [available](InstructionSet::available).
+    pub instruction_set: InstructionSet,
+}
+
+impl<M: BlockModel + ?Sized> BlockModel for WithInstructionSet<'_, M> {
+    fn output_quantities(&self) -> Vec<Output> {
+        self.model.output_quantities()
+    }
+    fn evaluate_block(&self, x: &[&[f64]], size: usize) -> Result<Vec<Vec<f64>>> {
+        self.model.evaluate_block(x, size)
+    }
+    fn block_size(&self) -> u64 {
+        self.model.block_size()
+    }
+    fn sequential(&self) -> bool {
+        self.model.sequential()
+    }
+    fn prepared(&self, inputs: usize, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
+        self.model.prepared(inputs, set)
+    }
+    fn instruction_set(&self) -> Result<InstructionSet> {
+        Ok(self.instruction_set)
+    }
+}
+
+/// The model of a run: prepared, or as it is with the instruction set chosen once.
+pub(super) fn ready<'a, M: BlockModel + ?Sized>(
+    model: &'a M,
+    inputs: usize,
+) -> Result<Box<dyn BlockModel + 'a>> {
+    let instruction_set = model.instruction_set()?;
+    let prepared = model.prepared(inputs, instruction_set);
+    Ok(prepared.unwrap_or_else(|| {
+        Box::new(WithInstructionSet {
+            model,
+            instruction_set,
+        })
+    }))
 }
 
 /// Applies `evaluate` to the start and the size of every block of `count` trials, in parallel where
 /// the model allows it; results in the order of the trials.
-pub(super) fn in_blocks<M: BlockModel + ?Sized, T: Send>(
-    model: &M,
+pub(super) fn in_blocks<T: Send>(
+    model: &dyn BlockModel,
     count: u64,
     evaluate: impl Fn(u64, usize) -> Result<T> + Sync,
 ) -> Result<Vec<T>> {

@@ -14,7 +14,7 @@ mod validation;
 
 pub use crate::uncertainty::numerical_tolerance;
 pub use adaptive::{Adaptive, AdaptiveRun, Settled, SettledOutput};
-pub use block_model::BlockModel;
+pub use block_model::{BlockModel, WithInstructionSet};
 pub use run::MonteCarlo;
 pub use sobol::{InputIndices, Sensitivity, SobolIndex, SobolIndices};
 pub use streams::Stream;

@@ -1,6 +1,6 @@
 //! Draws the inputs, evaluates the model, keeps the outputs.
 
-use super::block_model::in_blocks;
+use super::block_model::{in_blocks, ready};
 use super::sampling::Sampling;
 use super::{BlockModel, Summary, Trials};
 use crate::error::{Error, Result};
@@ -69,7 +69,8 @@ impl MonteCarlo {
         self.check_trials()?;
         self.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
-        let blocks = blocks(model, &sampling, 0, self.trials)?;
+        let ready = ready(model, inputs.inputs().len())?;
+        let blocks = blocks(&*ready, &sampling, 0, self.trials)?;
         self.assemble(model.output_quantities(), &blocks, inputs, self.trials)
     }
 
@@ -128,8 +129,8 @@ impl MonteCarlo {
 
 /// Trials `start..start + count`, in blocks, evaluated in parallel where the model allows it and
 /// returned in order.
-pub(super) fn blocks<M: BlockModel + ?Sized>(
-    model: &M,
+pub(super) fn blocks(
+    model: &dyn BlockModel,
     sampling: &Sampling,
     start: u64,
     count: u64,
@@ -139,13 +140,8 @@ pub(super) fn blocks<M: BlockModel + ?Sized>(
     })
 }
 
-fn block<M: BlockModel + ?Sized>(
-    model: &M,
-    sampling: &Sampling,
-    start: u64,
-    size: usize,
-) -> Result<Block> {
-    let draws = sampling.draw(start, size);
+fn block(model: &dyn BlockModel, sampling: &Sampling, start: u64, size: usize) -> Result<Block> {
+    let draws = sampling.draw(model.instruction_set()?, start, size);
     let x: Vec<&[f64]> = draws.iter().map(Vec::as_slice).collect();
     let mut values = model.evaluate_block(&x, size)?;
     let finite = |trial: &usize| values.iter().all(|column| column[*trial].is_finite());

@@ -3,7 +3,9 @@
 
 use super::Stream;
 use crate::error::{Error, Result};
-use crate::scalar::special::{chi_squared_quantile, normal_quantile};
+use crate::scalar::InstructionSet;
+use crate::scalar::math::{NormalQuantile, map_split};
+use crate::scalar::special::chi_squared_quantile;
 use crate::uncertainty::{Distribution, Input, InputSet, Sampler};
 
 /// How the draws of all inputs come about.
@@ -87,17 +89,21 @@ impl Sampling {
     }
 
     /// The draws of all inputs for trials `start..start + size`, by input.
-    pub fn draw(&self, start: u64, size: usize) -> Vec<Vec<f64>> {
+    pub fn draw(&self, set: InstructionSet, start: u64, size: usize) -> Vec<Vec<f64>> {
         let uniforms = |stream: &Stream| {
-            let mut stream = stream.clone();
-            stream.seek(start);
-            (0..size).map(move |_| stream.next_uniform())
+            let mut column = vec![0.0; size];
+            stream.fill(start, &mut column);
+            column
         };
         let deviates: Vec<Vec<f64>> = self
             .sources
             .iter()
             .map(|source| match source.factor_row {
-                Some(_) => uniforms(&source.stream).map(normal_quantile).collect(),
+                Some(_) => {
+                    let mut column = uniforms(&source.stream);
+                    map_split::<NormalQuantile>(set, &mut column, |z| z);
+                    column
+                }
                 None => Vec::new(),
             })
             .collect();
@@ -105,17 +111,18 @@ impl Sampling {
             .mixings
             .iter()
             .map(|mixing| {
-                uniforms(&mixing.stream)
-                    .map(|u| (mixing.dof / chi_squared_quantile(u, mixing.dof)).sqrt())
-                    .collect()
+                let spread = |u: f64| (mixing.dof / chi_squared_quantile(u, mixing.dof)).sqrt();
+                uniforms(&mixing.stream).into_iter().map(spread).collect()
             })
             .collect();
         self.sources
             .iter()
             .map(|source| match &source.factor_row {
-                None => uniforms(&source.stream)
-                    .map(|u| source.sampler.quantile(u))
-                    .collect(),
+                None => {
+                    let mut column = uniforms(&source.stream);
+                    source.sampler.quantiles(set, &mut column);
+                    column
+                }
                 Some(row) => (0..size)
                     .map(|trial| {
                         let terms = row.iter().zip(&deviates).filter(|(l, _)| **l != 0.0);

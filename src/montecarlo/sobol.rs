@@ -1,7 +1,7 @@
 //! Which input the variance of the output comes from, beyond first order: Sobol indices.
 
 use super::BlockModel;
-use super::block_model::in_blocks;
+use super::block_model::{in_blocks, ready};
 use super::sampling::Sampling;
 use super::summary::chunked_sum;
 use crate::error::{Error, Result};
@@ -115,8 +115,9 @@ impl SobolIndices {
             Sampling::new(inputs, self.seed, "")?,
             Sampling::new(inputs, self.seed, "second sample of ")?,
         ];
-        let blocks = in_blocks(model, self.trials, |start, size| {
-            block(model, &samples, start, size)
+        let ready = ready(model, count)?;
+        let blocks = in_blocks(&*ready, self.trials, |start, size| {
+            block(&*ready, &samples, start, size)
         })?;
         model
             .output_quantities()
@@ -200,13 +201,16 @@ fn square(v: f64) -> f64 {
     v * v
 }
 
-fn block<M: BlockModel + ?Sized>(
-    model: &M,
+fn block(
+    model: &dyn BlockModel,
     samples: &[Sampling; 2],
     start: u64,
     size: usize,
 ) -> Result<Block> {
-    let [a, b] = samples.each_ref().map(|sample| sample.draw(start, size));
+    let set = model.instruction_set()?;
+    let [a, b] = samples
+        .each_ref()
+        .map(|sample| sample.draw(set, start, size));
     let evaluate = |from_b: &dyn Fn(usize) -> bool| -> Result<Vec<Vec<f64>>> {
         let column = |i: usize| if from_b(i) { &b[i] } else { &a[i] };
         let x: Vec<&[f64]> = (0..a.len()).map(|i| column(i).as_slice()).collect();

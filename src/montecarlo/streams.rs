@@ -39,6 +39,13 @@ impl Stream {
         const SCALE: f64 = 1.0 / (1_u64 << 52) as f64;
         ((self.generator.next_u64() >> 12) as f64 + 0.5) * SCALE
     }
+
+    /// The draws of trials `start..start + column.len()`.
+    pub fn fill(&self, start: u64, column: &mut [f64]) {
+        let mut stream = self.clone();
+        stream.seek(start);
+        column.iter_mut().for_each(|u| *u = stream.next_uniform());
+    }
 }
 
 /// The 64-bit FNV-1a hash (G. Fowler, L. C. Noll, K.-P. Vo; RFC 9923), which turns a name into a

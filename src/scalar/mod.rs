@@ -1,8 +1,9 @@
 //! The number type every measurement model is written against.
 //!
 //! A model is one generic function over [`Scalar`]. The same text is evaluated in `f64`
-//! (the value), in [`Dual`] (exact sensitivity coefficients) and in duals of duals (second
-//! derivatives). Nothing here knows of pipes or of uncertainty.
+//! (the value), in [`Dual`] (exact sensitivity coefficients), in duals of duals (second derivatives)
+//! and in [`Recorded`] (a [`Program`] for blocks of numbers). Nothing here knows of pipes or of
+//! uncertainty.
 //!
 //! Transcendental functions are our own and not the platform's, so that a result has the same bits
 //! on every machine; their error is below one unit in the last place.
@@ -10,15 +11,19 @@
 mod chebyshev;
 mod dual;
 mod implicit;
+mod instruction_set;
 pub(crate) mod math;
 mod monotone_cubic;
 mod real;
+mod recorded;
 pub mod special;
 
 pub use chebyshev::{chebyshev, chebyshev_surface};
 pub use dual::Dual;
 pub use implicit::{ImplicitEquation, implicit_root, root_with_derivatives};
+pub use instruction_set::InstructionSet;
 pub use monotone_cubic::MonotoneCubic;
+pub use recorded::{Program, Recorded, RecordedMask};
 
 use std::fmt::Debug;
 use std::ops::{Add, Div, Mul, Neg, Sub};

@@ -22,6 +22,7 @@ mod profile;
 mod propagation;
 mod published;
 mod readings;
+mod recorded;
 mod regression;
 mod seawater;
 mod second_order;

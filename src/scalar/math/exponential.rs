@@ -28,13 +28,19 @@ pub(super) fn scaled(y: f64, k_rounded: f64) -> f64 {
     y * power(half) * power(n - half)
 }
 
-/// `exp(hi - lo)` for a reduced argument, with `c` as above.
+/// `exp(hi - lo)` for a reduced argument.
 #[inline(always)]
 pub(super) fn exp_reduced(hi: f64, lo: f64) -> f64 {
+    1.0 + exp_reduced_m1(hi, lo)
+}
+
+/// `exp(hi - lo) - 1` for a reduced argument, with `c` as above.
+#[inline(always)]
+fn exp_reduced_m1(hi: f64, lo: f64) -> f64 {
     let r = hi - lo;
     let square = r * r;
     let c = r - square * polynomial(&EXP, square);
-    1.0 + ((r * c / (2.0 - c) - lo) + hi)
+    (r * c / (2.0 - c) - lo) + hi
 }
 
 /// Exponential function.
@@ -50,6 +56,15 @@ pub fn exp(x: f64) -> f64 {
     let rounded = x * std::f64::consts::LOG2_E + ROUNDER;
     let k = rounded - ROUNDER;
     scaled(exp_reduced(x - k * LN2_HI, k * LN2_LO), rounded)
+}
+
+/// `exp(x) - 1` for `x` from 0 to 700, with an error of a few ulp.
+#[inline(always)]
+pub fn exp_m1(x: f64) -> f64 {
+    let rounded = x * std::f64::consts::LOG2_E + ROUNDER;
+    let k = rounded - ROUNDER;
+    let (hi, lo) = (x - k * LN2_HI, k * LN2_LO);
+    scaled(exp_reduced_m1(hi, lo), rounded) + (scaled(1.0, rounded) - 1.0)
 }
 
 /// Coefficients of `(ln(1 + f) - 2 s) / s` with `s = f / (2 + f)`, in powers of `s^2` from the

@@ -25,7 +25,8 @@ mod normal_quantile_fit;
 mod power;
 mod trigonometric;
 
-pub use exponential::{exp, ln};
+use super::InstructionSet;
+pub use exponential::{exp, exp_m1, ln};
 pub use inverse_trigonometric::{asin, atan};
 pub use normal_quantile::NormalQuantile;
 pub use power::powf;
@@ -51,9 +52,33 @@ pub trait Split {
     }
 }
 
+/// Replaces each `x` by `then(F(x))`; `then` must be branch-free.
+#[inline(always)]
+pub fn map_split<F: Split>(set: InstructionSet, values: &mut [f64], then: impl Fn(f64) -> f64) {
+    const CHUNK: usize = 128;
+    set.run(
+        #[inline(always)]
+        || {
+            let mut arguments = [0.5; CHUNK];
+            for chunk in values.chunks_mut(CHUNK) {
+                let arguments = &mut arguments[..chunk.len()];
+                arguments.copy_from_slice(chunk);
+                for value in chunk.iter_mut() {
+                    *value = then(F::usual(*value));
+                }
+                for (value, x) in chunk.iter_mut().zip(arguments) {
+                    if !F::is_usual(*x) {
+                        *value = then(F::rare(*x));
+                    }
+                }
+            }
+        },
+    );
+}
+
 /// Horner's rule; coefficients from the constant term upwards.
 #[inline(always)]
-fn polynomial<const N: usize>(coefficients: &[f64; N], x: f64) -> f64 {
+pub fn polynomial<const N: usize>(coefficients: &[f64; N], x: f64) -> f64 {
     let mut sum = coefficients[N - 1];
     for k in (0..N - 1).rev() {
         sum = sum * x + coefficients[k];

@@ -11,6 +11,7 @@ mod invert;
 mod normal;
 mod quadrature;
 mod student;
+mod student_deviates;
 
 pub use beta::{beta_quantile, beta_ratio, fisher_quantile, fisher_upper_tail, log_beta};
 pub use gamma::{
@@ -20,3 +21,4 @@ pub use gamma::{
 pub use normal::{normal_cdf, normal_density, normal_quantile};
 pub use quadrature::{Quadrature, integrate, kronrod_rule};
 pub use student::StudentT;
+pub use student_deviates::StudentDeviates;

@@ -1,5 +1,6 @@
 //! What every kind of distribution can answer.
 
+use crate::scalar::InstructionSet;
 use crate::scalar::special::normal_cdf;
 use std::fmt::Debug;
 
@@ -14,6 +15,17 @@ pub(super) trait Law: Debug + Send + Sync {
     fn cdf(&self, x: f64) -> f64;
     /// The value with probability `p` below it, `0 < p < 1`.
     fn quantile(&self, p: f64) -> f64;
+    /// Replaces each probability by its [`Law::quantile`], where a law says so by an approximation.
+    fn quantiles(&self, set: InstructionSet, values: &mut [f64]) {
+        set.run(
+            #[inline(always)]
+            || {
+                for value in values {
+                    *value = self.quantile(*value);
+                }
+            },
+        );
+    }
     /// The value that corresponds to the standard normal deviate `z`.
     fn at_normal_deviate(&self, z: f64) -> f64 {
         self.quantile(normal_cdf(z))
@@ -37,6 +49,7 @@ impl Law for Exact {
     fn cdf(&self, x: f64) -> f64 {
         if x < self.0 { 0.0 } else { 1.0 }
     }
+    #[inline(always)]
     fn quantile(&self, _: f64) -> f64 {
         self.0
     }

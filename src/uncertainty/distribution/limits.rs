@@ -54,6 +54,7 @@ impl Law for Rectangular {
     fn cdf(&self, x: f64) -> f64 {
         self.0.cdf(x, |x| (x - self.0.lower) / self.0.width())
     }
+    #[inline(always)]
     fn quantile(&self, p: f64) -> f64 {
         self.0.lower + self.0.width() * p
     }
@@ -84,6 +85,7 @@ impl Law for Triangular {
             }
         })
     }
+    #[inline(always)]
     fn quantile(&self, p: f64) -> f64 {
         let width = self.0.width();
         if p < 0.5 {
@@ -158,6 +160,7 @@ impl Law for Trapezoidal {
             }
         })
     }
+    #[inline(always)]
     fn quantile(&self, p: f64) -> f64 {
         if p < 0.5 {
             self.limits.lower + self.tail_quantile(p)
@@ -191,6 +194,7 @@ impl Law for Arcsine {
             libm::acos(2.0 * (self.0.middle() - x) / self.0.width()) / PI
         })
     }
+    #[inline(always)]
     fn quantile(&self, p: f64) -> f64 {
         self.0.middle() - 0.5 * self.0.width() * Scalar::cos(PI * p)
     }

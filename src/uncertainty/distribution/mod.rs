@@ -15,6 +15,7 @@ mod values;
 
 pub use values::Values;
 
+use crate::scalar::InstructionSet;
 use crate::scalar::special::StudentT;
 use law::{Exact, Law};
 use limits::Limits;
@@ -267,6 +268,7 @@ impl Distribution {
                 scale: *scale,
                 dof: *dof,
                 standard: StudentT::new(*dof),
+                deviates: std::sync::OnceLock::new(),
             }),
             Distribution::Exponential { mean } => Box::new(positive::Exponential { mean: *mean }),
             Distribution::Gamma { shape, scale } => Box::new(positive::Gamma {
@@ -323,6 +325,14 @@ impl Sampler {
     /// The value with probability `p` below it, `0 < p < 1`.
     pub fn quantile(&self, p: f64) -> f64 {
         self.law.quantile(p)
+    }
+
+    /// Replaces each probability by the value with that probability below it.
+    ///
+    /// The bits are those of [`Sampler::quantile`] but for Student's t, which has a relative
+    /// error below 1e-9 here, far less than any number of trials resolves.
+    pub fn quantiles(&self, set: InstructionSet, values: &mut [f64]) {
+        self.law.quantiles(set, values);
     }
 
     /// The value that corresponds to the standard normal deviate `z`: exact for normal and

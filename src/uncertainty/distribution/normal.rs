@@ -1,6 +1,8 @@
 //! The normal distribution, whole and truncated.
 
 use super::law::Law;
+use crate::scalar::InstructionSet;
+use crate::scalar::math::{NormalQuantile, map_split};
 use crate::scalar::special::{integrate, normal_cdf, normal_density, normal_quantile};
 
 /// JCGM 101:2008, 6.4.7.
@@ -25,6 +27,10 @@ impl Law for Normal {
     }
     fn quantile(&self, p: f64) -> f64 {
         self.mean + self.deviation * normal_quantile(p)
+    }
+    fn quantiles(&self, set: InstructionSet, values: &mut [f64]) {
+        let (mean, deviation) = (self.mean, self.deviation);
+        map_split::<NormalQuantile>(set, values, |z| mean + deviation * z);
     }
     fn at_normal_deviate(&self, z: f64) -> f64 {
         self.mean + self.deviation * z

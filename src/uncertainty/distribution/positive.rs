@@ -1,7 +1,8 @@
 //! Distributions of quantities that cannot be negative: exponential, gamma, lognormal.
 
 use super::law::Law;
-use crate::scalar::math::{exp, ln};
+use crate::scalar::InstructionSet;
+use crate::scalar::math::{NormalQuantile, exp, ln, map_split};
 use crate::scalar::special::{
     gamma_lower_ratio, gamma_quantile, log_gamma_density, normal_cdf, normal_density,
     normal_quantile,
@@ -113,6 +114,10 @@ impl Law for Lognormal {
     }
     fn quantile(&self, p: f64) -> f64 {
         self.at_normal_deviate(normal_quantile(p))
+    }
+    fn quantiles(&self, set: InstructionSet, values: &mut [f64]) {
+        let (mean, deviation) = (self.log_mean, self.log_deviation);
+        map_split::<NormalQuantile>(set, values, |z| exp(mean + deviation * z));
     }
     fn at_normal_deviate(&self, z: f64) -> f64 {
         exp(self.log_mean + self.log_deviation * z)

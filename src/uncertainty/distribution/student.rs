@@ -1,7 +1,10 @@
 //! Scaled and shifted Student's t.
 
 use super::law::Law;
-use crate::scalar::special::StudentT;
+use crate::scalar::InstructionSet;
+use crate::scalar::math::{NormalQuantile, map_split};
+use crate::scalar::special::{StudentDeviates, StudentT};
+use std::sync::OnceLock;
 
 /// JCGM 101:2008, 6.4.9.
 #[derive(Debug)]
@@ -10,6 +13,8 @@ pub(super) struct ScaledT {
     pub scale: f64,
     pub dof: f64,
     pub standard: StudentT,
+    /// Made for the first block.
+    pub deviates: OnceLock<StudentDeviates>,
 }
 
 impl Law for ScaledT {
@@ -35,5 +40,13 @@ impl Law for ScaledT {
     }
     fn quantile(&self, p: f64) -> f64 {
         self.location + self.scale * self.standard.quantile(p)
+    }
+    fn quantiles(&self, set: InstructionSet, values: &mut [f64]) {
+        let (location, scale) = (self.location, self.scale);
+        if !self.dof.is_finite() {
+            return map_split::<NormalQuantile>(set, values, |z| location + scale * z);
+        }
+        let deviates = self.deviates.get_or_init(|| StudentDeviates::new(self.dof));
+        map_split::<NormalQuantile>(set, values, |z| location + scale * deviates.at(z));
     }
 }

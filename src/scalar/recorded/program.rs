@@ -1,0 +1,275 @@
+//! Noted operations made ready for blocks of numbers.
+
+use super::Recorded;
+use super::kernels::{Slots, Step};
+use super::recorder::{Binary, Node, Recording, Unary, record};
+use crate::scalar::InstructionSet;
+
+/// A model as a list of operations on blocks of numbers.
+///
+/// # Example
+/// ```
+/// use flowdoubt::scalar::{InstructionSet, Program, Scalar};
+/// fn area<S: Scalar>(diameter: S) -> S {
+///     diameter * diameter * (std::f64::consts::PI / 4.0)
+/// }
+/// let program = Program::record(1, |x| Some([area(x[0])])).expect("a recording");
+/// let diameters = [0.1, 0.2, 0.3];
+/// let areas = program.evaluate(InstructionSet::Baseline, &[&diameters], 3);
+/// assert_eq!(areas[0], diameters.map(area));
+/// ```
+#[derive(Debug, Clone)]
+pub struct Program {
+    pub(super) steps: Vec<Step>,
+    /// The slots into which the inputs go, if they are used.
+    pub(super) inputs: Vec<Option<u32>>,
+    pub(super) outputs: Vec<Argument>,
+    pub(super) slots: usize,
+}
+
+/// What an operation works on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Argument {
+    Slot(u32),
+    Constant(f64),
+}
+
+/// An operation on earlier results, before its result has a slot.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Operation<A> {
+    Unary(Unary, A),
+    Binary(Binary, A, A),
+    Select(A, A, A),
+    /// `a b + c`, rounded twice.
+    ProductPlus(A, A, A),
+    /// `a b - c`, rounded twice.
+    ProductMinus(A, A, A),
+    /// `c - a b`, rounded twice.
+    MinusProduct(A, A, A),
+    /// `(c + a b) - d`: a step of Clenshaw's recurrence.
+    Recurrence(A, A, A, A),
+}
+
+impl<A: Copy> Operation<A> {
+    fn map<B>(self, mut f: impl FnMut(A) -> B) -> Operation<B> {
+        match self {
+            Operation::Unary(u, a) => Operation::Unary(u, f(a)),
+            Operation::Binary(o, a, b) => Operation::Binary(o, f(a), f(b)),
+            Operation::Select(a, b, c) => Operation::Select(f(a), f(b), f(c)),
+            Operation::ProductPlus(a, b, c) => Operation::ProductPlus(f(a), f(b), f(c)),
+            Operation::ProductMinus(a, b, c) => Operation::ProductMinus(f(a), f(b), f(c)),
+            Operation::MinusProduct(a, b, c) => Operation::MinusProduct(f(a), f(b), f(c)),
+            Operation::Recurrence(a, b, c, d) => Operation::Recurrence(f(a), f(b), f(c), f(d)),
+        }
+    }
+}
+
+impl Program {
+    /// Records `model` at `inputs` inputs; it returns the outputs.
+    ///
+    /// `None` where the model returns `None`, or asks for the value of a number and so may do
+    /// different things for different numbers.
+    pub fn record<O: AsRef<[Recorded]>>(
+        inputs: usize,
+        model: impl FnOnce(&[Recorded]) -> Option<O>,
+    ) -> Option<Program> {
+        let (outputs, recording) = record(|| {
+            let x: Vec<Recorded> = (0..inputs).map(Recorded::input).collect();
+            model(&x)
+        });
+        let outputs: Vec<u32> = outputs?.as_ref().iter().map(|y| y.0).collect();
+        if recording.value_asked || outputs.iter().any(|y| *y as usize >= recording.nodes.len()) {
+            return None;
+        }
+        Some(Compiler::new(&recording, &outputs).program(inputs, &outputs))
+    }
+
+    /// Number of outputs.
+    pub fn outputs(&self) -> usize {
+        self.outputs.len()
+    }
+
+    /// Number of operations on blocks.
+    pub fn operations(&self) -> usize {
+        self.steps.len()
+    }
+
+    /// The outputs at inputs of shape `(size,)` each, one column of that shape for each.
+    ///
+    /// # Panics
+    /// If an input that the model uses is missing or shorter than `size`.
+    pub fn evaluate(&self, set: InstructionSet, x: &[&[f64]], size: usize) -> Vec<Vec<f64>> {
+        let mut columns = vec![vec![0.0; size]; self.outputs.len()];
+        let mut slots = Slots::new(self.slots);
+        set.run(
+            #[inline(always)]
+            || slots.evaluate(self, x, &mut columns),
+        );
+        columns
+    }
+}
+
+/// Turns a recording into a program.
+struct Compiler<'a> {
+    nodes: &'a [Node],
+    /// How often the result of each node is used by operations that are needed.
+    uses: Vec<u32>,
+}
+
+impl Compiler<'_> {
+    fn new<'a>(recording: &'a Recording, outputs: &[u32]) -> Compiler<'a> {
+        let nodes = &recording.nodes;
+        let mut uses = vec![0; nodes.len()];
+        for output in outputs {
+            uses[*output as usize] += 1;
+        }
+        for (i, node) in nodes.iter().enumerate().rev() {
+            if uses[i] > 0 {
+                arguments(node).for_each(|a| uses[a as usize] += 1);
+            }
+        }
+        Compiler { nodes, uses }
+    }
+
+    /// The factors of a product that nothing else needs.
+    fn lone_product(&self, place: u32) -> Option<(u32, u32)> {
+        match self.nodes[place as usize] {
+            Node::Binary(Binary::Mul, a, b) if self.uses[place as usize] == 1 => Some((a, b)),
+            _ => None,
+        }
+    }
+
+    /// A sum of a constant or another number and a product, that nothing else needs.
+    fn lone_sum_with_product(&self, place: u32) -> Option<(u32, u32, u32)> {
+        match self.nodes[place as usize] {
+            Node::Binary(Binary::Add, a, b) if self.uses[place as usize] == 1 => {
+                let second = self.lone_product(b).map(|(x, y)| (x, y, a));
+                second.or_else(|| self.lone_product(a).map(|(x, y)| (x, y, b)))
+            }
+            _ => None,
+        }
+    }
+
+    /// The operation of a node, joined with those of its arguments that nothing else needs. Sums
+    /// and products have the same bits in either order of their arguments.
+    fn operation(&self, node: Node) -> Option<Operation<u32>> {
+        Some(match node {
+            Node::Input(_) | Node::Constant(_) => return None,
+            Node::Unary(u, a) => Operation::Unary(u, a),
+            Node::Select(a, b, c) => Operation::Select(a, b, c),
+            Node::Binary(Binary::Add, a, b) => {
+                if let Some((x, y)) = self.lone_product(b) {
+                    Operation::ProductPlus(x, y, a)
+                } else if let Some((x, y)) = self.lone_product(a) {
+                    Operation::ProductPlus(x, y, b)
+                } else {
+                    Operation::Binary(Binary::Add, a, b)
+                }
+            }
+            Node::Binary(Binary::Sub, a, b) => {
+                if let Some((x, y, c)) = self.lone_sum_with_product(a) {
+                    Operation::Recurrence(x, y, c, b)
+                } else if let Some((x, y)) = self.lone_product(b) {
+                    Operation::MinusProduct(x, y, a)
+                } else if let Some((x, y)) = self.lone_product(a) {
+                    Operation::ProductMinus(x, y, b)
+                } else {
+                    Operation::Binary(Binary::Sub, a, b)
+                }
+            }
+            Node::Binary(o, a, b) => Operation::Binary(o, a, b),
+        })
+    }
+
+    fn program(&self, inputs: usize, outputs: &[u32]) -> Program {
+        // from the end, so that what was joined into a later operation is known not to be needed
+        let mut needed = vec![false; self.nodes.len()];
+        outputs.iter().for_each(|y| needed[*y as usize] = true);
+        let mut operations = Vec::new();
+        for (i, node) in self.nodes.iter().enumerate().rev() {
+            let Some(operation) = needed[i].then(|| self.operation(*node)).flatten() else {
+                continue;
+            };
+            operation.map(|a| needed[a as usize] = true);
+            operations.push((i, operation));
+        }
+        operations.reverse();
+
+        let mut last_use = vec![0; self.nodes.len()];
+        for (at, (_, operation)) in operations.iter().enumerate() {
+            operation.map(|a| last_use[a as usize] = at);
+        }
+        outputs
+            .iter()
+            .for_each(|y| last_use[*y as usize] = usize::MAX);
+
+        let mut slots = Allocation::default();
+        let mut slot_of = vec![None; self.nodes.len()];
+        let mut input_slots = vec![None; inputs];
+        for (i, node) in self.nodes.iter().enumerate() {
+            if let (Node::Input(index), true) = (node, needed[i]) {
+                slot_of[i] = Some(slots.take());
+                input_slots[*index] = slot_of[i];
+            }
+        }
+        let argument =
+            |slot_of: &[Option<u32>], a: u32| match (self.nodes[a as usize], slot_of[a as usize]) {
+                (_, Some(slot)) => Argument::Slot(slot),
+                (Node::Constant(bits), _) => Argument::Constant(f64::from_bits(bits)),
+                _ => Argument::Constant(f64::NAN), // not reached: arguments come before their use
+            };
+        let mut steps = Vec::with_capacity(operations.len());
+        for (at, (i, operation)) in operations.into_iter().enumerate() {
+            // the result's slot is taken first: it is never that of an argument
+            let out = slots.take();
+            let placed = operation.map(|a| argument(&slot_of, a));
+            operation.map(|a| {
+                if last_use[a as usize] == at
+                    && let Some(slot) = slot_of[a as usize].take()
+                {
+                    slots.give_back(slot);
+                }
+            });
+            slot_of[i] = Some(out);
+            steps.push(Step {
+                operation: placed,
+                out,
+            });
+        }
+        Program {
+            steps,
+            inputs: input_slots,
+            outputs: outputs.iter().map(|y| argument(&slot_of, *y)).collect(),
+            slots: slots.count as usize,
+        }
+    }
+}
+
+fn arguments(node: &Node) -> impl Iterator<Item = u32> {
+    let all = match *node {
+        Node::Input(_) | Node::Constant(_) => [None, None, None],
+        Node::Unary(_, a) => [Some(a), None, None],
+        Node::Binary(_, a, b) => [Some(a), Some(b), None],
+        Node::Select(a, b, c) => [Some(a), Some(b), Some(c)],
+    };
+    all.into_iter().flatten()
+}
+
+/// Slots that are free to be used again; the last one given back is still in the cache.
+#[derive(Default)]
+struct Allocation {
+    free: Vec<u32>,
+    count: u32,
+}
+
+impl Allocation {
+    fn take(&mut self) -> u32 {
+        self.free.pop().unwrap_or_else(|| {
+            self.count += 1;
+            self.count - 1
+        })
+    }
+    fn give_back(&mut self, slot: u32) {
+        self.free.push(slot);
+    }
+}

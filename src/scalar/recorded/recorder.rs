@@ -1,0 +1,247 @@
+//! The scalar that notes what is done with it.
+
+use crate::scalar::Scalar;
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::ops::{Add, Div, Mul, Neg, Sub};
+
+/// A function of one number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Unary {
+    Neg,
+    Sqrt,
+    Exp,
+    Ln,
+    Sin,
+    Cos,
+    Tan,
+    Asin,
+    Atan,
+}
+
+/// A function of two numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Binary {
+    Add,
+    Sub,
+    Mul,
+    Div,
+    Powf,
+    /// 1 where the first is less than the second, else 0.
+    Less,
+}
+
+/// A noted operation on the results of earlier ones.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Node {
+    Input(usize),
+    /// The bits of a constant.
+    Constant(u64),
+    Unary(Unary, u32),
+    Binary(Binary, u32, u32),
+    /// Condition, value where it is not 0, value where it is 0.
+    Select(u32, u32, u32),
+}
+
+/// What has been noted on this thread.
+#[derive(Default)]
+pub(super) struct Recording {
+    pub nodes: Vec<Node>,
+    places: HashMap<Node, u32>,
+    /// Whether a number was asked for: then the model may depend on it.
+    pub value_asked: bool,
+}
+
+thread_local! {
+    static RECORDING: RefCell<Recording> = RefCell::default();
+}
+
+/// Runs `model` with a recording of its own.
+pub(super) fn record<R>(model: impl FnOnce() -> R) -> (R, Recording) {
+    let outer = RECORDING.take();
+    let result = model();
+    (result, RECORDING.replace(outer))
+}
+
+impl Recording {
+    /// The place of an operation; the same operation is noted once.
+    fn place(&mut self, node: Node) -> u32 {
+        *self.places.entry(node).or_insert_with(|| {
+            self.nodes.push(node);
+            (self.nodes.len() - 1) as u32
+        })
+    }
+
+    fn constant(&self, place: u32) -> Option<f64> {
+        match self.nodes.get(place as usize) {
+            Some(Node::Constant(bits)) => Some(f64::from_bits(*bits)),
+            _ => None,
+        }
+    }
+}
+
+fn note(node: Node) -> Recorded {
+    RECORDING.with_borrow_mut(|recording| Recorded(recording.place(node)))
+}
+
+fn constant(value: f64) -> Recorded {
+    note(Node::Constant(value.to_bits()))
+}
+
+impl Unary {
+    fn of(self, x: f64) -> f64 {
+        match self {
+            Unary::Neg => -x,
+            Unary::Sqrt => Scalar::sqrt(x),
+            Unary::Exp => Scalar::exp(x),
+            Unary::Ln => Scalar::ln(x),
+            Unary::Sin => Scalar::sin(x),
+            Unary::Cos => Scalar::cos(x),
+            Unary::Tan => Scalar::tan(x),
+            Unary::Asin => Scalar::asin(x),
+            Unary::Atan => Scalar::atan(x),
+        }
+    }
+}
+
+impl Binary {
+    fn of(self, a: f64, b: f64) -> f64 {
+        match self {
+            Binary::Add => a + b,
+            Binary::Sub => a - b,
+            Binary::Mul => a * b,
+            Binary::Div => a / b,
+            Binary::Powf => Scalar::powf(a, b),
+            Binary::Less => f64::from(u8::from(a < b)),
+        }
+    }
+}
+
+fn unary(function: Unary, x: Recorded) -> Recorded {
+    match RECORDING.with_borrow(|r| r.constant(x.0)) {
+        Some(value) => constant(function.of(value)),
+        None => note(Node::Unary(function, x.0)),
+    }
+}
+
+fn binary(function: Binary, a: Recorded, b: Recorded) -> Recorded {
+    let values = RECORDING.with_borrow(|r| (r.constant(a.0), r.constant(b.0)));
+    match (function, values) {
+        (_, (Some(x), Some(y))) => constant(function.of(x, y)),
+        // the only identities that hold for every double
+        (Binary::Mul | Binary::Div, (None, Some(1.0))) => a,
+        (Binary::Mul, (Some(1.0), None)) => b,
+        _ => note(Node::Binary(function, a.0, b.0)),
+    }
+}
+
+/// A number that notes what is done with it instead of doing it. See [`super::Program`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Recorded(pub(super) u32);
+
+/// A comparison that has been noted.
+#[derive(Debug, Clone, Copy)]
+pub struct RecordedMask(Recorded);
+
+impl Recorded {
+    pub(super) fn input(index: usize) -> Recorded {
+        note(Node::Input(index))
+    }
+}
+
+impl Neg for Recorded {
+    type Output = Recorded;
+    fn neg(self) -> Recorded {
+        unary(Unary::Neg, self)
+    }
+}
+
+macro_rules! operators {
+    ($($trait:ident, $method:ident;)*) => {$(
+        impl $trait for Recorded {
+            type Output = Recorded;
+            fn $method(self, other: Recorded) -> Recorded {
+                binary(Binary::$trait, self, other)
+            }
+        }
+        impl $trait<f64> for Recorded {
+            type Output = Recorded;
+            fn $method(self, other: f64) -> Recorded {
+                binary(Binary::$trait, self, constant(other))
+            }
+        }
+    )*};
+}
+operators! { Add, add; Sub, sub; Mul, mul; Div, div; }
+
+impl Scalar for Recorded {
+    type Real = Recorded;
+    type Mask = RecordedMask;
+    const ORDER: u32 = 0;
+
+    fn constant(value: f64) -> Recorded {
+        constant(value)
+    }
+    fn from_real(real: Recorded) -> Recorded {
+        real
+    }
+    fn real(self) -> Recorded {
+        self
+    }
+    fn value(self) -> Option<f64> {
+        RECORDING.with_borrow_mut(|recording| recording.value_asked = true);
+        None
+    }
+    fn sqrt(self) -> Recorded {
+        unary(Unary::Sqrt, self)
+    }
+    fn exp(self) -> Recorded {
+        unary(Unary::Exp, self)
+    }
+    fn ln(self) -> Recorded {
+        unary(Unary::Ln, self)
+    }
+    fn sin(self) -> Recorded {
+        unary(Unary::Sin, self)
+    }
+    fn cos(self) -> Recorded {
+        unary(Unary::Cos, self)
+    }
+    fn asin(self) -> Recorded {
+        unary(Unary::Asin, self)
+    }
+    fn atan(self) -> Recorded {
+        unary(Unary::Atan, self)
+    }
+    fn tan(self) -> Recorded {
+        unary(Unary::Tan, self)
+    }
+    fn powf(self, exponent: Recorded) -> Recorded {
+        binary(Binary::Powf, self, exponent)
+    }
+    // the multiplications of `f64`
+    fn powi(self, exponent: i32) -> Recorded {
+        let mut base = if exponent < 0 { self.recip() } else { self };
+        let mut left = exponent.unsigned_abs();
+        let mut power = constant(1.0);
+        while left > 0 {
+            if left & 1 == 1 {
+                power = power * base;
+            }
+            base = base * base;
+            left >>= 1;
+        }
+        power
+    }
+    fn less_than(self, other: Recorded) -> RecordedMask {
+        RecordedMask(binary(Binary::Less, self, other))
+    }
+    fn select(mask: RecordedMask, if_true: Recorded, if_false: Recorded) -> Recorded {
+        match RECORDING.with_borrow(|r| r.constant(mask.0.0)) {
+            Some(condition) if condition != 0.0 => if_true,
+            Some(_) => if_false,
+            None if if_true == if_false => if_true,
+            None => note(Node::Select(mask.0.0, if_true.0, if_false.0)),
+        }
+    }
+}

@@ -1,0 +1,90 @@
+//! Student's t from the normal deviate with the same probability, fast enough for every trial.
+
+use super::{StudentT, normal_cdf};
+use crate::scalar::Scalar;
+use crate::scalar::math::{exp_m1, polynomial};
+use std::f64::consts::PI;
+
+/// Terms of the series.
+const TERMS: usize = 20;
+/// The series holds up to this deviate: beyond the one of the smallest probability drawn, 2^-53.
+const LARGEST_DEVIATE: f64 = 8.3;
+/// Place of the bend of the variable, in squares of deviates.
+const BEND: f64 = 20.0;
+
+/// Values of Student's t as a function of the normal deviate with the same probability.
+///
+/// ```text
+/// t = sqrt(dof (exp(z^2 g / dof) - 1))     with the sign of z
+/// ```
+/// with `g` near 1, smooth, fitted as a polynomial in `z^2 / (z^2 + 20)`. The relative error of
+/// `t` is below 1e-9 for more than 2 degrees of freedom and `|z| < 8.3`.
+///
+/// # Source
+/// The form is that of D. L. Wallace, Ann. Math. Statist. 30 (1959) 1121.
+#[derive(Clone, Copy, Debug)]
+pub struct StudentDeviates {
+    dof: f64,
+    coefficients: [f64; TERMS],
+}
+
+/// The variable of the polynomial, -1 to 1 over the range of the fit.
+#[inline(always)]
+fn variable(square: f64) -> f64 {
+    const SCALE: f64 =
+        2.0 * (LARGEST_DEVIATE * LARGEST_DEVIATE + BEND) / (LARGEST_DEVIATE * LARGEST_DEVIATE);
+    square / (square + BEND) * SCALE - 1.0
+}
+
+impl StudentDeviates {
+    /// The fit for a finite number of degrees of freedom above 2.
+    pub fn new(dof: f64) -> Self {
+        let student = StudentT::new(dof);
+        let nodes: [f64; TERMS] =
+            std::array::from_fn(|j| Scalar::cos(PI * (j as f64 + 0.5) / TERMS as f64));
+        let values = nodes.map(|x| {
+            let largest = LARGEST_DEVIATE * LARGEST_DEVIATE;
+            let share = 0.5 * (x + 1.0) * largest / (largest + BEND);
+            let square = BEND * share / (1.0 - share);
+            let t = student.quantile(normal_cdf(-square.sqrt()));
+            libm::log1p(t * t / dof) * dof / square
+        });
+        // coefficients of Chebyshev polynomials, then of powers
+        let mut powers = [0.0; TERMS];
+        let (mut before, mut now) = ([0.0; TERMS], [0.0; TERMS]);
+        now[0] = 1.0;
+        for k in 0..TERMS {
+            let sum: f64 = (0..TERMS)
+                .map(|j| {
+                    let angle = PI * k as f64 * (j as f64 + 0.5) / TERMS as f64;
+                    values[j] * Scalar::cos(angle)
+                })
+                .sum();
+            let weight = if k == 0 { 1.0 } else { 2.0 };
+            let coefficient = weight * sum / TERMS as f64;
+            for (power, t) in powers.iter_mut().zip(now) {
+                *power += coefficient * t;
+            }
+            // T_k+1 = 2 x T_k - T_k-1, and T_1 = x
+            let factor = if k == 0 { 1.0 } else { 2.0 };
+            let next = std::array::from_fn(|i| {
+                let shifted = if i == 0 { 0.0 } else { now[i - 1] };
+                factor * shifted - before[i]
+            });
+            (before, now) = (now, next);
+        }
+        Self {
+            dof,
+            coefficients: powers,
+        }
+    }
+
+    /// The value of Student's t with the probability of the normal deviate `z`.
+    #[inline(always)]
+    pub fn at(&self, z: f64) -> f64 {
+        let square = z * z;
+        let g = polynomial(&self.coefficients, variable(square));
+        let t = (self.dof * exp_m1(square * g / self.dof)).sqrt();
+        if z < 0.0 { -t } else { t }
+    }
+}
