@@ -1,6 +1,7 @@
 //! Checks on site and reconciliation.
 
-use super::evaluation::{Budget, Evaluation};
+use super::budget::Budget;
+use super::evaluation::Evaluation;
 use crate::evaluate as core;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;

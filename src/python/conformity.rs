@@ -1,7 +1,9 @@
 //! Conformity and the risks of a wrong decision.
 
-use super::evaluation::{Budget, Evaluation, Trials};
+use super::budget::Budget;
+use super::evaluation::Evaluation;
 use super::inputs::Input;
+use super::trials::Trials;
 use crate::error::{Error, Result};
 use crate::uncertainty::conformity::{self as core, DecisionRule, Doubt, LimitSide};
 use crate::uncertainty::{self, Distribution};

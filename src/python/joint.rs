@@ -1,6 +1,7 @@
 //! Results of several outputs and of what goes beyond first order and plain Monte Carlo.
 
-use super::evaluation::{Budget, Expanded, Trials};
+use super::budget::{Budget, Expanded};
+use super::trials::Trials;
 use crate::montecarlo::{self, SobolIndex};
 use crate::uncertainty;
 use nalgebra::DMatrix;

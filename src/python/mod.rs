@@ -1,5 +1,6 @@
 //! Python bindings: conversion of arguments and results, and nothing else.
 
+mod budget;
 mod checks;
 mod conformity;
 mod error;
@@ -14,6 +15,7 @@ mod pipes;
 mod regression;
 mod site;
 mod statistics;
+mod trials;
 
 use pyo3::prelude::*;
 
@@ -35,10 +37,10 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<checks::SoundSpeedCheck>()?;
     module.add_class::<checks::ZeroCheck>()?;
     module.add_class::<checks::Reconciliation>()?;
-    module.add_class::<evaluation::Budget>()?;
-    module.add_class::<evaluation::Expanded>()?;
-    module.add_class::<evaluation::Trials>()?;
-    module.add_class::<evaluation::Validation>()?;
+    module.add_class::<budget::Budget>()?;
+    module.add_class::<budget::Expanded>()?;
+    module.add_class::<trials::Trials>()?;
+    module.add_class::<trials::Validation>()?;
     module.add_class::<inputs::Input>()?;
     module.add_class::<models::InputSet>()?;
     module.add_class::<joint::JointResult>()?;

@@ -1,6 +1,6 @@
 //! Any model of Python: its inputs, the budgets from its derivatives, its Monte Carlo trials.
 
-use super::evaluation::Budget;
+use super::budget::Budget;
 use super::inputs::Input;
 use super::joint::{self, AdaptiveRun, JointTrials, SecondOrder, Sensitivity};
 use crate::error::{Error, Result};

@@ -1,0 +1,151 @@
+//! Monte Carlo trials and their comparison with first order.
+
+use crate::montecarlo::{self, Interval, IntervalKind};
+use crate::uncertainty;
+use crate::units::Unit;
+use numpy::{PyArray1, ToPyArray};
+use pyo3::prelude::*;
+
+/// Monte Carlo trials of one output.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Trials(pub(super) montecarlo::Summary);
+
+/// The ends of an interval, in SI units or in the unit shown.
+pub(super) fn ends(interval: Interval, unit: &Unit, si: bool) -> (f64, f64) {
+    let shown = if si {
+        interval
+    } else {
+        interval.shown_in(unit)
+    };
+    (shown.low, shown.high)
+}
+
+#[pymethods]
+impl Trials {
+    #[getter]
+    fn trials(&self) -> usize {
+        self.0.trials()
+    }
+
+    #[getter]
+    fn seed(&self) -> u64 {
+        self.0.seed
+    }
+
+    #[getter]
+    fn unit(&self) -> &str {
+        &self.0.output.unit.symbol
+    }
+
+    #[getter]
+    fn mean(&self) -> f64 {
+        self.0.mean
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.0.standard_uncertainty
+    }
+
+    #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", si = true))]
+    fn interval(&self, coverage_probability: f64, kind: &str, si: bool) -> PyResult<(f64, f64)> {
+        let kind = IntervalKind::from_name(kind, "kind")?;
+        let interval = self.0.interval(coverage_probability, kind)?;
+        Ok(ends(interval, &self.0.output.unit, si))
+    }
+
+    /// The values in ascending order.
+    #[pyo3(signature = (si = true))]
+    fn values<'py>(&self, py: Python<'py>, si: bool) -> Bound<'py, PyArray1<f64>> {
+        if si {
+            self.0.sorted().to_pyarray(py)
+        } else {
+            self.0.sorted_shown().to_pyarray(py)
+        }
+    }
+
+    fn __repr__(&self) -> String {
+        let unit = &self.0.output.unit;
+        let (mean, u) = uncertainty::rounded_pair(
+            unit.from_si(self.0.mean),
+            unit.difference_from_si(self.0.standard_uncertainty),
+        );
+        format!(
+            "<Trials of {}: {} trials, seed {}, mean {}, standard uncertainty {}>",
+            self.0.output.name,
+            self.0.trials(),
+            self.0.seed,
+            unit.after(&mean),
+            unit.after(&u),
+        )
+    }
+}
+
+/// Comparison of first order with Monte Carlo.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Validation(pub(super) montecarlo::Validation);
+
+#[pymethods]
+impl Validation {
+    #[getter]
+    fn coverage_probability(&self) -> f64 {
+        self.0.coverage_probability
+    }
+
+    #[getter]
+    fn digits(&self) -> u32 {
+        self.0.digits
+    }
+
+    #[getter]
+    fn tolerance(&self) -> f64 {
+        self.0.tolerance
+    }
+
+    #[getter]
+    fn first_order(&self) -> (f64, f64) {
+        (self.0.first_order.low, self.0.first_order.high)
+    }
+
+    #[getter]
+    fn monte_carlo(&self) -> (f64, f64) {
+        (self.0.monte_carlo.low, self.0.monte_carlo.high)
+    }
+
+    #[getter]
+    fn low_difference(&self) -> f64 {
+        self.0.low_difference
+    }
+
+    #[getter]
+    fn high_difference(&self) -> f64 {
+        self.0.high_difference
+    }
+
+    #[getter]
+    fn validated(&self) -> bool {
+        self.0.validated
+    }
+
+    #[getter]
+    fn in_words(&self) -> String {
+        self.0.in_words()
+    }
+
+    fn __bool__(&self) -> bool {
+        self.0.validated
+    }
+
+    fn __repr__(&self) -> String {
+        let outcome = if self.0.validated {
+            "validated"
+        } else {
+            "not validated"
+        };
+        format!(
+            "<Validation: first order is {outcome}, endpoints differ by {:.3e} and {:.3e}, \
+             tolerance {:.3e}>",
+            self.0.low_difference, self.0.high_difference, self.0.tolerance
+        )
+    }
+}
