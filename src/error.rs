@@ -164,7 +164,10 @@ pub enum Error {
     /// The sound ray does not enter the next layer.
     #[error(
         "{field}: no refracted ray, sine of the angle would be {sine:.4}; \
-         allowed: below 1, so a wedge angle below {largest_angle_deg:.2} deg"
+         allowed: below 1, so a wedge angle below {largest_angle_deg:.2} deg{}",
+        if field.ends_with("to liquid") { "" } else {
+            ", or a slower wave in the layer (shear instead of longitudinal)"
+        }
     )]
     TotalReflection {
         /// The interface at which the ray is totally reflected, such as `wedge to wall`.

@@ -38,6 +38,8 @@ impl Evaluation {
     pub fn warnings(&self) -> Vec<Warning> {
         let found = [
             self.boiling(),
+            self.near_total_reflection(),
+            self.slow_wave(),
             self.transition(),
             self.overlap(),
             self.drift(),

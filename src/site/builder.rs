@@ -57,6 +57,7 @@ impl Builder<'_> {
                 stated.extend(self.entry_inputs(quantity, entry, basis)?);
             }
         }
+        self.check_partners(&stated)?;
         stated.extend(self.tabulated_inputs(basis, &stated)?);
         stated.extend(self.layer_inputs(basis)?);
         let has = |q: Quantity| stated.iter().any(|(other, _)| *other == q);
@@ -320,6 +321,11 @@ impl Builder<'_> {
         let angle = read(&keys.wedge_angle, "wedge_angle", Dimension::Angle)?;
         let speed = &keys.wedge_sound_speed;
         let speed = read(speed, "wedge_sound_speed", Dimension::Velocity)?;
+        if let (Some(angle), Some(text)) = (angle, &keys.wedge_angle) {
+            let (field, shown) = ("meter.programmed.wedge_angle", angle.to_degrees());
+            Error::range(shown < 90.0, field, shown, "deg", "between 0 and 90")
+                .map_err(|e| self.at(e, text))?;
+        }
         let axial_slowness = match (angle, speed) {
             (Some(angle), Some(speed)) => Some(axial_slowness(angle, speed)),
             (None, None) => None,

@@ -155,6 +155,8 @@ pub struct PipeSection {
     pub liner_sound_speed: Entry,
     /// Material of the liner, for its sound speed.
     pub liner_material: Option<Spanned<String>>,
+    /// The wave in the liner, for a material; longitudinal where it is not stated.
+    pub liner_wave: Option<Spanned<Wave>>,
     /// Further layers inside the liner, from outside to inside: a second liner, scale, deposit.
     #[serde(default)]
     pub layer: Vec<Spanned<LayerSection>>,
@@ -200,7 +202,7 @@ pub struct LayerSection {
     /// Material, for the sound speed.
     pub material: Option<Spanned<String>>,
     /// The wave, for a material; longitudinal where it is not stated.
-    pub wave: Option<Wave>,
+    pub wave: Option<Spanned<Wave>>,
 }
 
 /// Section `[path]`.

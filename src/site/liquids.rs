@@ -59,6 +59,9 @@ impl Builder<'_> {
             };
             return Err(self.at(conflict, text));
         }
+        if section.absolute_pressure.is_none() {
+            return Err(self.stray(field, "liquid.absolute_pressure", text));
+        }
         let read = quantity(text.get_ref(), Dimension::Pressure, field).and_then(|read| {
             let shown = read.unit.from_si(read.si);
             Error::range(

@@ -11,6 +11,7 @@ mod model;
 mod needs;
 mod quantity;
 mod stated;
+mod stray;
 mod surveyed;
 mod syntax;
 mod values;

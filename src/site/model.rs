@@ -213,6 +213,15 @@ impl SiteModel {
         }
     }
 
+    /// Sine of the angle of the ray in the fastest of layers and liquid, where it is largest.
+    pub(crate) fn largest_sine<S: Scalar>(&self, x: &[S]) -> S {
+        let bore = Bore::of(&self.choices, &self.terms, &self.values(x));
+        let path = self.steps(x).path;
+        let layers = bore.layers.iter();
+        let sines = layers.map(|layer| path.sine_in(layer.sound_speed));
+        sines.fold(path.liquid_sine, S::max)
+    }
+
     /// The velocity on the path from what the meter indicates.
     fn indicated_velocity<S: Scalar>(&self, of: &impl Fn(Quantity) -> S, slowness: S) -> S {
         let Some(programmed) = self.choices.programmed else {

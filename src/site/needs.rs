@@ -9,6 +9,37 @@ use crate::liquid::Liquid;
 use crate::pipe::Pressurised;
 use crate::profile;
 
+/// Quantities that have an effect only beside another one.
+const PARTNERS: [(Quantity, Quantity); 10] = [
+    (Quantity::Expansion, Quantity::SurveyTemperature),
+    (Quantity::YoungsModulus, Quantity::SurveyPressure),
+    (Quantity::PoissonRatio, Quantity::SurveyPressure),
+    (Quantity::OvalityAlongPath, Quantity::Ovality),
+    (Quantity::LinerSoundSpeed, Quantity::Liner),
+    (Quantity::CouplantSoundSpeed, Quantity::Couplant),
+    (Quantity::CableDelayPerLength, Quantity::CableLength),
+    (
+        Quantity::WedgeSoundSpeedPerKelvin,
+        Quantity::WedgeTemperature,
+    ),
+    (
+        Quantity::WedgeReferenceTemperature,
+        Quantity::WedgeTemperature,
+    ),
+    (
+        Quantity::WedgeTemperature,
+        Quantity::WedgeSoundSpeedPerKelvin,
+    ),
+];
+
+/// The quantity without which a stated one would have no effect, if `has` does not tell that the
+/// site states it.
+pub(super) fn lacking_partner(q: Quantity, has: &impl Fn(Quantity) -> bool) -> Option<Quantity> {
+    let own = PARTNERS.iter().filter(|(one, _)| *one == q);
+    own.map(|(_, partner)| *partner)
+        .find(|partner| !has(*partner))
+}
+
 impl Choices {
     /// Whether the sound path of the sensors must be known.
     fn needs_path(&self) -> bool {
@@ -119,7 +150,7 @@ impl SiteModel {
         let allowed = format!("within {most} m of the axis, 0.7 of the radius");
         let near = offset.abs() <= most;
         Error::range(near, "path.chord_offset", offset, "m", allowed)?;
-        if self.choices.basis != Basis::Indicated {
+        if self.choices.needs_path() {
             self.check_path(&values, &steps)?;
         }
         if self.choices.basis == Basis::Timed {
@@ -177,12 +208,19 @@ impl SiteModel {
             liquid_sound_speed: steps.liquid_sound_speed,
             traverses: self.choices.traverses,
         };
-        check_layers(&named, &geometry)?;
+        let known: Vec<NamedLayer<'_>> = if self.choices.basis == Basis::Indicated {
+            // the angle in the wedge is enough there, so that speeds of layers may be unknown
+            let speed = |named: &NamedLayer<'_>| named.layer.sound_speed.is_finite();
+            named.into_iter().filter(speed).collect()
+        } else {
+            named
+        };
+        check_layers(&known, &geometry)?;
         if self.choices.angle_from == AngleFrom::Wedge {
             check_refraction(
                 values.of(Quantity::WedgeAngle),
                 self.wedge_sound_speed(values),
-                &named,
+                &known,
                 steps.liquid_sound_speed,
             )?;
         }

@@ -6,6 +6,7 @@ use super::{Basis, Quantity};
 use crate::error::{Error, Result};
 use crate::pipe::{Dimensions, Figure, Material, Range, Status};
 use crate::uncertainty::{Input, Shape};
+use crate::units::{Dimension, Unit};
 use toml::Spanned;
 
 /// Shear waves slower than this die out in the wall of a pipe; so they do in plastics, not in
@@ -58,8 +59,12 @@ fn input_of(q: Quantity, range: Range, basis: Basis, evidence: String) -> Result
     } else {
         Input::exact(&path, range.estimate)?
     };
+    let unit = match q.dimension() {
+        length @ Dimension::Length => Unit::parse("mm", length, &path)?,
+        other => other.si_unit(),
+    };
     Ok(input
-        .shown_in(q.dimension().si_unit())
+        .shown_in(unit)
         .in_component(q.component(basis).in_words())
         .evidence_in_words(evidence))
 }
@@ -104,14 +109,54 @@ impl Builder<'_> {
             }
         }
         inputs.extend(self.wall_material_inputs(basis, &has)?);
+        if self.is_lined() && !has(Quantity::Roughness) {
+            inputs.extend(self.roughness_of_lining(basis)?);
+        }
         let pipe = self.sections.pipe.get_ref();
         if let Some(name) = &pipe.liner_material
             && !has(Quantity::LinerSoundSpeed)
         {
             let q = Quantity::LinerSoundSpeed;
-            inputs.push((q, self.speed_of_layer(q, name, None, basis)?));
+            let wave = pipe.liner_wave.as_ref().map(|w| *w.get_ref());
+            inputs.push((q, self.speed_of_layer(q, name, wave, basis)?));
         }
         Ok(inputs)
+    }
+
+    fn is_lined(&self) -> bool {
+        let pipe = self.sections.pipe.get_ref();
+        pipe.liner.is_some() || !pipe.layer.is_empty()
+    }
+
+    /// The roughness of the innermost layer, which the liquid wets, from its material. Under an
+    /// unknown lining the material of the wall says nothing of it.
+    fn roughness_of_lining(&self, basis: Basis) -> Result<Option<(Quantity, Input)>> {
+        let pipe = self.sections.pipe.get_ref();
+        let wetted = match pipe.layer.last() {
+            Some(layer) => layer.get_ref().material.as_ref(),
+            None => pipe.liner_material.as_ref(),
+        };
+        let q = Quantity::Roughness;
+        match (wetted, &pipe.material) {
+            (Some(name), _) => {
+                let lining = Material::named(name.get_ref()).map_err(|e| self.at(e, name))?;
+                let evidence = evidence_of(lining, "new", &lining.roughness);
+                Ok(Some((
+                    q,
+                    input_of(q, lining.roughness.range, basis, evidence)?,
+                )))
+            }
+            (None, Some(name)) => {
+                let missing = Error::Missing {
+                    field: q.path().into_owned(),
+                    needed: "roughness of the surface that the liquid wets, or the material of \
+                             the innermost layer; that of the wall says nothing of it"
+                        .to_owned(),
+                };
+                Err(self.at(missing, name))
+            }
+            (None, None) => Ok(None),
+        }
     }
 
     /// The inputs of the layers inside wall and liner.
@@ -125,7 +170,8 @@ impl Builder<'_> {
             match (&layer.sound_speed, &layer.material) {
                 (Some(entry), _) => inputs.extend(self.entry_inputs(q, entry, basis)?),
                 (None, Some(name)) => {
-                    inputs.push((q, self.speed_of_layer(q, name, layer.wave, basis)?));
+                    let wave = layer.wave.as_ref().map(|w| *w.get_ref());
+                    inputs.push((q, self.speed_of_layer(q, name, wave, basis)?));
                 }
                 (None, None) => {
                     let missing = Error::Missing {
@@ -204,7 +250,7 @@ impl Builder<'_> {
                 Quantity::Roughness,
                 "new pipe",
                 Some(&material.roughness),
-                true,
+                !self.is_lined(),
             ),
             (
                 Quantity::Expansion,

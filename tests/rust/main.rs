@@ -30,6 +30,7 @@ mod site_checks;
 mod site_doubt;
 mod site_file;
 mod site_kinds;
+mod site_stray;
 mod sobol;
 mod special;
 mod stability;

@@ -691,7 +691,7 @@ fn every_input_of_a_full_site_has_the_sensitivity_of_a_difference() {
         ("geometric", "spacing"),
         ("timed", "spacing"),
     ] {
-        let keys = "ovality = \"1 %\"\nliner = \"3 mm\"\nliner_material = \"epoxy\"\n\
+        let keys = "roughness = \"0.1 mm\"\novality = \"1 %\"\nliner = \"3 mm\"\nliner_material = \"epoxy\"\n\
                     material = \"carbon steel\"\nsurvey_temperature = \"15 degC\"\n\
                     survey_absolute_pressure = \"1 bar\"";
         let path = format!(
