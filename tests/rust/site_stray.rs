@@ -9,7 +9,7 @@ fn what_would_have_no_effect_is_refused() {
     for (section, line, field, partner) in [
         (
             "pipe",
-            "expansion = \"1e-5 1/K\"",
+            "expansion = \"12 ppm/K\"",
             "pipe.expansion",
             "pipe.survey_temperature",
         ),
