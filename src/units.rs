@@ -290,6 +290,7 @@ const SPELLINGS: &[(&str, &str)] = &[
     ("mPa.s", "mPa s"),
     ("m²/s", "m2/s"),
     ("mm²/s", "mm2/s"),
+    ("m/s/K", "m/(s K)"),
 ];
 
 fn find(
@@ -411,7 +412,9 @@ fn split(text: &str, dimension: Dimension, field: &str) -> Result<(f64, Unit)> {
         .filter(|end| trimmed.is_char_boundary(*end))
         .find_map(|end| number(&trimmed[..end]).map(|n| (n, &trimmed[end..])))
         .ok_or_else(not_a_quantity)?;
-    if rest.starts_with(|c: char| c.is_ascii_digit() || ",/".contains(c)) {
+    // a digit may begin a unit, as in 1/K
+    let digit = rest.starts_with(|c: char| c.is_ascii_digit()) && !rest.starts_with("1/");
+    if digit || rest.starts_with([',', '/']) {
         return Err(not_a_quantity());
     }
     let symbol = rest.trim();

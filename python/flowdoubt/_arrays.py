@@ -6,13 +6,19 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from flowdoubt import _flowdoubt
+
 FloatArray: TypeAlias = NDArray[np.float64]
 FloatOrArray: TypeAlias = float | FloatArray
 
 
 def flattened(*arguments: ArrayLike) -> tuple[list[FloatArray], tuple[int, ...]]:
     """Broadcast arguments against each other; return flat copies and the common shape."""
-    arrays = np.broadcast_arrays(*(np.asarray(a, dtype=np.float64) for a in arguments))
+    try:
+        arrays = np.broadcast_arrays(*(np.asarray(a, dtype=np.float64) for a in arguments))
+    except (TypeError, ValueError) as error:
+        # numpy says which shape or value does not fit
+        raise _flowdoubt.InputError(f"arguments: not numbers that fit together ({error})") from None
     return [np.ascontiguousarray(a).ravel() for a in arrays], arrays[0].shape
 
 

@@ -48,10 +48,10 @@ def path(
     wedge_speed: ArrayLike | None = None,
     spacing: ArrayLike | None = None,
     liner: ArrayLike | None = None,
-    liner_speed: ArrayLike = 1500.0,
+    liner_speed: ArrayLike | None = None,
     layers: Sequence[tuple[ArrayLike, ArrayLike]] = (),
     couplant: ArrayLike | None = None,
-    couplant_speed: ArrayLike = 1500.0,
+    couplant_speed: ArrayLike | None = None,
     traverses: int = 2,
 ) -> Path:
     """Trace one diametral path by Snell's law.
@@ -79,7 +79,8 @@ def path(
     Raises
     ------
     InputError
-        Both or neither of wedge and spacing.
+        Both or neither of wedge and spacing; a liner or couplant without its sound speed, or the
+        other way round.
     RangeError
         A length or speed out of range, layers as thick as the radius, or total reflection, with
         the interface and the largest wedge angle that would do.
@@ -101,9 +102,9 @@ def path(
             "path: allowed: wedge_angle and wedge_speed together, or spacing alone"
         )
     crossed = [
-        *([] if couplant is None else [(couplant, couplant_speed)]),
+        *_layer("couplant", couplant, couplant_speed),
         (wall, wall_speed),
-        *([] if liner is None else [(liner, liner_speed)]),
+        *_layer("liner", liner, liner_speed),
         *layers,
     ]
     parts = [part for layer in crossed for part in layer]
@@ -127,3 +128,14 @@ def path(
         time_in_liquid=in_liquid,
         dead_time=in_layers,
     )
+
+
+def _layer(
+    name: str, thickness: ArrayLike | None, speed: ArrayLike | None
+) -> list[tuple[ArrayLike, ArrayLike]]:
+    """Return a layer, or none where neither thickness nor sound speed is given."""
+    if thickness is None and speed is None:
+        return []
+    if thickness is None or speed is None:
+        raise _flowdoubt.InputError(f"path: allowed: {name} and {name}_speed together")
+    return [(thickness, speed)]

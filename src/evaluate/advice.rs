@@ -9,8 +9,8 @@ use crate::site::Basis;
 /// Outside diameter in m up to which sensors usually sit on one rail: about 125 mm.
 const RAIL_M: f64 = 0.125;
 
-/// Sound speed of a shear wave in m/s above which a wall counts as hard.
-const HARD_WALL_M_S: f64 = 2500.0;
+/// Sound speed of the wave in m/s above which a wall counts as hard: that of plastics is below.
+const HARD_WALL_M_S: f64 = 2900.0;
 
 impl Evaluation {
     /// What common practice says of mounting sensors on this pipe, one sentence each.

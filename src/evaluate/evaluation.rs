@@ -265,6 +265,8 @@ impl Site {
         let steps = model.checked_steps(&estimates)?;
         let (law, friction) = (model.choices().law, model.choices().friction);
         let half_width = law_half_width(steps.reynolds, steps.relative_roughness, law, friction);
+        // at the edge of laminar flow the doubt vanishes, and its limits about 1 become one number
+        let half_width = if half_width < 1e-12 { 0.0 } else { half_width };
         let rectangular = |quantity: Quantity, estimate: f64, half_width: f64, why: String| {
             let (shape, dof) = (Shape::Rectangular, f64::INFINITY);
             let path = quantity.path();

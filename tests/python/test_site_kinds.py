@@ -288,7 +288,34 @@ def test_placement_and_path_arguments():
     bare = fd.acoustics.path(**pipe, spacing=[0.1, 0.2])
     assert bare.angles.liner is None
     assert bare.angles.layers == ()
-    coupled = fd.acoustics.path(**pipe, spacing=[0.1, 0.2], couplant=0.1e-3)
+    coupled = fd.acoustics.path(**pipe, spacing=[0.1, 0.2], couplant=0.1e-3, couplant_speed=1500.0)
     assert (coupled.angles.liquid < bare.angles.liquid).all()
-    lined = fd.acoustics.path(**pipe, spacing=0.1, liner=2e-3, layers=[(1e-3, 2600.0)])
+    lined = fd.acoustics.path(
+        **pipe, spacing=0.1, liner=2e-3, liner_speed=2500.0, layers=[(1e-3, 2600.0)]
+    )
     assert len(lined.angles.layers) == 1
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: fd.acoustics.path(**PIPE, spacing=0.1, liner=1e-3), "liner and liner_speed"),
+        (lambda: fd.acoustics.path(**PIPE, spacing=0.1, couplant_speed=1e3), "couplant_speed"),
+        (lambda: fd.acoustics.path(**PIPE, spacing="wide"), "not numbers that fit together"),
+        (lambda: fd.acoustics.path(**PIPE, spacing=[[0.1], [0.1, 0.2]]), "not numbers"),
+        (lambda: fd.seawater.density([280.0, 290.0], [1e5, 1e5, 1e5]), "not numbers that fit"),
+        (lambda: fd.glycol.density("ethylene", None, "much"), "not numbers that fit together"),
+        (lambda: fd.acoustics.path(**PIPE, spacing=float("nan")), "path.spacing: found NaN"),
+        (lambda: fd.seawater.sound_speed(float("nan")), "found NaN"),
+        (lambda: fd.pipe.wall_grid([[]]), "one ring with one reading"),
+        (lambda: fd.pipe.wall_grid([[float("nan"), 7e-3]]), "found NaN"),
+        (lambda: fd.pipe.dimensions("ISO 4427", "110", "SDR 11"), "pipe.size"),
+    ],
+)
+def test_what_is_no_number_or_does_not_fit_is_refused_in_words(call, words):
+    with pytest.raises(fd.FlowdoubtError, match=words):
+        call()
+    assert fd.seawater.density([]).shape == (0,)
+
+
+PIPE = {"outside_diameter": 0.2, "wall": 0.007, "wall_speed": 3230.0, "liquid_speed": 1480.0}

@@ -5,7 +5,8 @@ use crate::support::{assert_refused, assert_relative};
 use flowdoubt::acoustics::{
     Aim, Geometry, Layer, LayeredPipe, NamedLayer, Path, axial_slowness, check_layers,
     check_refraction, chord_length, convected, graded_crossing, offset_of_misplacement,
-    slowness_of_spacing, velocity_from_geometry, velocity_from_time, velocity_of_programmed_meter,
+    slowness_of_spacing, sound_speed_at_slowness, sound_speed_at_spacing, velocity_from_geometry,
+    velocity_from_time, velocity_of_programmed_meter,
 };
 use flowdoubt::scalar::{Dual, Scalar};
 use flowdoubt::{Error, Result};
@@ -556,6 +557,31 @@ fn times(g: &Pipe, path: &Path<f64>, v: f64) -> (f64, f64) {
     let one_way = |v: f64| n * carried_time(run, g.bore, g.liquid_sound_speed, v);
     let (with, against) = (one_way(v), one_way(-v));
     (0.5 * (with + against), against - with)
+}
+
+proptest! {
+    /// From the time alone two angles fit, one on each side of 45 degrees; the path tells which.
+    #[test]
+    fn the_sound_speed_comes_back_from_the_time(g in any_pipe(), off in -0.02..0.02_f64) {
+        let path = g.path();
+        let across = f64::from(g.traverses) * g.bore;
+        let found = sound_speed_at_spacing(path.time_in_liquid, &path, across);
+        prop_assert!((found / g.liquid_sound_speed - 1.0).abs() < 1e-12);
+        // near 45 degrees the two angles meet, and the root of their difference is lost in rounding
+        let angle = libm::asin(path.liquid_sine).to_degrees();
+        prop_assume!((angle - 45.0).abs() > 3.0);
+        let found = sound_speed_at_slowness(path.time_in_liquid, &path, across);
+        prop_assert!((found / g.liquid_sound_speed - 1.0).abs() < 1e-11);
+        // the path may have been traced with a sound speed that is not quite the right one
+        let expected = Geometry {
+            liquid_sound_speed: g.liquid_sound_speed * (1.0 + off),
+            ..g.geometry()
+        };
+        let guess = Path::trace(&expected, g.slowness());
+        prop_assume!((guess.liquid_sine * guess.liquid_sine > 0.5) == (angle > 45.0));
+        let found = sound_speed_at_slowness(path.time_in_liquid, &guess, across);
+        prop_assert!((found / g.liquid_sound_speed - 1.0).abs() < 1e-11);
+    }
 }
 
 /// The velocities that the timed basis in first order, the timed and the geometric basis find when

@@ -348,3 +348,52 @@ fn a_wrongly_programmed_meter_is_noticed() {
     );
     assert_eq!(at(BASE, 240e-6).programmed_check().expect("none"), []);
 }
+
+#[test]
+fn a_programmed_value_within_twice_its_doubt_is_no_warning() {
+    let text = with(&doubted("20 degC"), "\"timed\"", "\"indicated\"");
+    let u = libm::hypot(0.2e-3, 2.0 * 0.08e-3);
+    for (uncertainties, warned) in [(1.9, false), (2.1, true)] {
+        let bore = 0.1683 - 2.0 * 7.11e-3 + uncertainties * u;
+        let text = format!(
+            "{text}[meter.programmed]\ninside_diameter = \"{bore:e} m\"\nprofile_factor = 1.0\n"
+        );
+        let readings = Readings::from_columns([("volume_flow_m3_h", &[50.0, 51.0, 50.5][..])]);
+        let found = evaluate(&text, &readings.expect("readings")).expect("flow");
+        assert_eq!(!found.warnings().is_empty(), warned, "{uncertainties} u");
+    }
+}
+
+#[test]
+fn terms_of_a_cause_add_with_their_correlation() {
+    let text = with(
+        &doubted("20 degC"),
+        "standard_uncertainty = \"1.5 K\" }",
+        "standard_uncertainty = \"1.5 K\" }\nthermometer = { standard_uncertainty = \"0.8 K\" }",
+    ) + "[[correlation]]\nbetween = [\"liquid.temperature\", \"liquid.temperature.instrument\"]\n\
+         coefficient = 0.6\n";
+    let check = at(&text, 240e-6).sound_speed_check().expect("check");
+    let cause = check
+        .causes
+        .iter()
+        .find(|c| c.quantity == "liquid.temperature");
+    let cause = cause.expect("temperature");
+    let u = libm::sqrt(1.5 * 1.5 + 0.8 * 0.8 + 2.0 * 0.6 * 1.5 * 0.8);
+    assert_relative(
+        cause.standard_uncertainties,
+        cause.shift.abs() / u,
+        1e-12,
+        "u",
+    );
+}
+
+#[test]
+fn exact_numbers_that_agree_do_so_by_no_uncertainty() {
+    let evaluation = at(BASE, 240e-6);
+    let steady = Readings::from_columns([("time_difference_ns", &[0.0, 0.0, 0.0][..])]);
+    let zero = evaluation
+        .zero_check(&steady.expect("readings"))
+        .expect("check");
+    assert_eq!(zero.standardised(), 0.0);
+    assert!(zero.agrees());
+}

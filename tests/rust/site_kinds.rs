@@ -909,3 +909,119 @@ fn advice_is_that_of_the_pipe() {
     let words = evaluated(BASE).in_words().expect("words");
     assert!(words.contains("mounting (common practice): steel"));
 }
+
+#[test]
+fn formulations_are_corrected_by_their_factors() {
+    let keys = "density_formulation = \"1.01\"\nviscosity_formulation = \"1.1\"\n\
+                sound_speed_formulation = \"1.002\"";
+    let (plain, corrected) = (
+        evaluated(BASE).steps,
+        evaluated(&site(&[("liquid", keys)])).steps,
+    );
+    let density: f64 = water::density(293.15, 5e5);
+    assert_relative(corrected.liquid_density, 1.01 * density, 1e-15, "density");
+    let viscosity: f64 = water::viscosity_at_density(293.15, 1.01 * density);
+    let kinematic = 1.1 * viscosity / (1.01 * density);
+    assert_relative(corrected.kinematic_viscosity, kinematic, 1e-14, "viscosity");
+    let sound_speed = 1.002 * plain.liquid_sound_speed;
+    assert_relative(
+        corrected.liquid_sound_speed,
+        sound_speed,
+        1e-15,
+        "sound speed",
+    );
+}
+
+/// `v = (v_indicated - v_zero) (a_programmed / a) / k_programmed`.
+#[test]
+fn an_indicated_velocity_is_taken_back_by_hand() {
+    let meter = "zero_velocity = \"12 mm/s\"";
+    let text = with(&site(&[("meter", meter)]), "\"timed\"", "\"indicated\"")
+        + "[meter.programmed]\nprofile_factor = 0.95\ninside_diameter = \"150 mm\"\n\
+           wedge_angle = \"42 deg\"\nwedge_sound_speed = \"2500 m/s\"\n";
+    let slowness = |angle: f64, c: f64| libm::sin(angle.to_radians()) / c;
+    let ratio = slowness(42.0, 2500.0) / slowness(40.0, 2430.0);
+    let velocity = |columns: [(&str, &[f64]); 1]| {
+        let readings = Readings::from_columns(columns).expect("readings");
+        evaluate(&text, &readings).unwrap_or_else(|e| panic!("{e}"))
+    };
+    let by_velocity = velocity([("velocity_m_s", &[1.5, 1.6])]);
+    let expected = (1.55 - 0.012) * ratio / 0.95;
+    assert_relative(by_velocity.steps.path_velocity, expected, 1e-14, "velocity");
+    let by_flow = velocity([("volume_flow_m3_h", &[100.0, 102.0])]);
+    let indicated = 101.0 / 3600.0 / (FRAC_PI_4 * 0.150 * 0.150);
+    let expected = (indicated - 0.012) * ratio / 0.95;
+    assert_relative(by_flow.steps.path_velocity, expected, 1e-14, "flow");
+    // a zero that is 10 mm/s too small: the flow falls in the ratio of the velocities
+    let at_no_flow = Readings::from_columns([("velocity_m_s", &[0.021, 0.023][..])]);
+    let at_no_flow = at_no_flow.expect("readings");
+    for found in [by_velocity, by_flow] {
+        let check = found.zero_check(&at_no_flow).expect("check");
+        let share = 0.010 * ratio / 0.95 / found.steps.path_velocity;
+        assert_relative(check.flow, -share * found.estimate(), 0.02, "zero");
+    }
+}
+
+/// Each warning begins where it says it does.
+#[test]
+fn warnings_have_their_thresholds() {
+    let steps = evaluated(BASE).steps;
+    let has = |text: &str, code: &str| evaluated(text).warnings().iter().any(|w| w.code == code);
+    let vapour: f64 = water::saturation_pressure(293.15);
+    let head = 0.5 * steps.liquid_density * steps.mean_velocity * steps.mean_velocity;
+    for (heads, warned) in [(1.95, true), (2.05, false)] {
+        let pressure = format!("\"{:e} Pa\"", vapour + heads * head);
+        let text = with(BASE, "\"5 bar\"", &pressure);
+        assert_eq!(
+            has(&text, "two-phase-risk"),
+            warned,
+            "{heads} velocity heads"
+        );
+    }
+    let sensor = |metres: f64| site(&[("path", &format!("sensor_length = \"{metres:e} m\""))]);
+    let (spacing, drift) = (steps.path.spacing, steps.beam_drift());
+    assert!(has(&sensor(1.01 * spacing), "sensors-overlap"));
+    assert!(!has(&sensor(0.99 * spacing), "sensors-overlap"));
+    // on a direct path the sensors sit opposite
+    let direct = with(&sensor(2.0 * spacing), "traverses = 2", "traverses = 1");
+    assert!(!has(&direct, "sensors-overlap"));
+    assert!(has(&sensor(1.99 * drift), "beam-drift"));
+    assert!(!has(&sensor(2.01 * drift), "beam-drift"));
+    for (celsius, warned) in [(120.0, false), (123.0, true), (232.0, true)] {
+        let wall = format!("wall_temperature = \"{celsius} degC\"");
+        assert_eq!(
+            has(&site(&[("pipe", &wall)]), "hot-pipe"),
+            warned,
+            "{celsius}"
+        );
+    }
+    // the angle of the other way: just within and just beyond the standard uncertainty
+    let found = evaluated(BASE);
+    let u = found.budget.relative_standard_uncertainty();
+    let slope = found
+        .placement()
+        .expect("placement")
+        .expect("a path")
+        .relative_sensitivity;
+    for (uncertainties, warned) in [(0.9, false), (1.1, true)] {
+        let placed = spacing + uncertainties * u / slope;
+        let text = site(&[("path", &format!("spacing = \"{placed:e} m\""))]);
+        assert_eq!(has(&text, "angles-differ"), warned, "{uncertainties} u");
+    }
+}
+
+#[test]
+fn the_doubt_of_the_law_vanishes_at_the_edge_of_laminar_flow() {
+    // a half-width so small that 1 + h is 1, from a Reynolds number barely above the laminar ones
+    let oil = with(&oil(), "\"90 cSt\"", "\"70 cSt\"");
+    let reynolds = evaluated(&oil).steps.reynolds;
+    let viscosity = 70.0 * reynolds / 2300.2;
+    let edge = with(&oil, "\"70 cSt\"", &format!("\"{viscosity} cSt\""));
+    let found = evaluated(&edge);
+    assert!(
+        (2300.0..2301.0).contains(&found.steps.reynolds),
+        "{}",
+        found.steps.reynolds
+    );
+    assert_eq!(estimate(&found, "profile.law_factor").1, 0.0);
+}

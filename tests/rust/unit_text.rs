@@ -39,6 +39,12 @@ fn quantities_of_the_trade() {
     reads("1.002", Ratio, 1.002);
     reads("1.02 cSt", KinematicViscosity, 1.02e-6);
     reads("8 D", Diameters, 8.0);
+    reads("1.2e-5 1/K", PerKelvin, 1.2e-5);
+    reads("12 ppm/K", PerKelvin, 12e-6);
+    reads("-2.4 m/s/K", VelocityPerKelvin, -2.4);
+    reads("5 ns/m", TimePerLength, 5e-9);
+    reads("207 GPa", Pressure, 207e9);
+    reads("35 g/kg", Ratio, 0.035);
     // NIST SP 811, B.8: 1 gal (US) = 3.785 411 784 e-3 m3; 1 psi = 6.894 757 kPa
     reads("528 gal/min", VolumeFlow, 528.0 * 3.785_411_784e-3 / 60.0);
     let psi = quantity("1 psi", Pressure, "x").expect("psi").si;

@@ -1,5 +1,6 @@
 //! What was programmed into the meter against what was surveyed.
 
+use super::standardised;
 use crate::error::Result;
 use crate::evaluate::Evaluation;
 use crate::scalar::Scalar;
@@ -96,7 +97,10 @@ impl Evaluation {
                     programmed,
                     surveyed: budget.estimate,
                     standard_uncertainty: budget.standard_uncertainty,
-                    standardised: (programmed - budget.estimate) / budget.standard_uncertainty,
+                    standardised: standardised(
+                        programmed - budget.estimate,
+                        budget.standard_uncertainty,
+                    ),
                 })
             })
             .collect())

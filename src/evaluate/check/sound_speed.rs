@@ -1,5 +1,6 @@
 //! The measured sound speed of the liquid against the one expected from its state.
 
+use super::standardised;
 use crate::acoustics::{sound_speed_at_slowness, sound_speed_at_spacing};
 use crate::error::{Error, Result};
 use crate::evaluate::Evaluation;
@@ -74,7 +75,8 @@ pub struct SoundSpeedCheck {
 impl SoundSpeedCheck {
     /// The difference in standard uncertainties.
     pub fn standardised(&self) -> f64 {
-        self.difference.estimate / self.difference.standard_uncertainty
+        let difference = &self.difference;
+        standardised(difference.estimate, difference.standard_uncertainty)
     }
 
     /// Whether the difference is within twice its standard uncertainty.

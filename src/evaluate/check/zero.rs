@@ -1,7 +1,9 @@
 //! The zero of the meter from readings at no flow.
 
+use super::standardised;
 use crate::error::{Error, Result};
 use crate::evaluate::{Channel, Evaluation, Readings};
+use crate::scalar::Dual;
 use crate::site::{Basis, Quantity};
 use crate::uncertainty::TypeA;
 
@@ -29,7 +31,7 @@ impl ZeroCheck {
     /// Found less stated zero, in standard uncertainties of their difference.
     pub fn standardised(&self) -> f64 {
         let u = self.found_uncertainty.hypot(self.stated_uncertainty);
-        (self.found - self.stated) / u
+        standardised(self.found - self.stated, u)
     }
 
     /// Whether the found zero is within twice the standard uncertainty of the stated one.
@@ -47,15 +49,10 @@ impl Evaluation {
     /// indicated basis.
     pub fn zero_check(&self, at_no_flow: &Readings) -> Result<ZeroCheck> {
         let indicated = self.model.choices().basis == Basis::Indicated;
-        let (channel, zero, reading) = if indicated {
-            (
-                Channel::Velocity,
-                Quantity::ZeroVelocity,
-                Quantity::IndicatedVelocity,
-            )
+        let (channel, zero) = if indicated {
+            (Channel::Velocity, Quantity::ZeroVelocity)
         } else {
-            let zero = Quantity::ZeroTimeDifference;
-            (Channel::TimeDifference, zero, Quantity::TimeDifference)
+            (Channel::TimeDifference, Quantity::ZeroTimeDifference)
         };
         let column = at_no_flow.column(channel).ok_or_else(|| Error::Missing {
             field: format!("readings.{}", channel.name()),
@@ -70,11 +67,16 @@ impl Evaluation {
             .map(|i| inputs[i].standard_uncertainty())
             .map(|u| u * u)
             .sum();
-        // the flow that a reading of volume flow stands for has no velocity among its terms
-        let sensitivity = own(reading)
-            .map(|i| self.budget.lines[i].sensitivity)
-            .next()
-            .unwrap_or(self.estimate() / self.steps.path_velocity);
+        // one more term of the zero tells what a change of it does, whatever the basis
+        let mut all = terms.to_vec();
+        all.push(zero);
+        let moved = self
+            .model
+            .clone()
+            .with_terms(all, self.site.flow_unit.clone());
+        let fixed = inputs.iter().map(|input| Dual::fixed(input.estimate()));
+        let x: Vec<Dual<f64, 1>> = fixed.chain([Dual::variable(0.0, 0)]).collect();
+        let sensitivity = moved.steps(&x).volume_flow.gradient[0];
         Ok(ZeroCheck {
             is_velocity: indicated,
             found: mean.mean,
@@ -82,7 +84,7 @@ impl Evaluation {
             stated,
             stated_uncertainty: variance.sqrt(),
             readings: column.values.len(),
-            flow: -sensitivity * (mean.mean - stated),
+            flow: sensitivity * (mean.mean - stated),
         })
     }
 }
