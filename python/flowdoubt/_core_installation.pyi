@@ -5,14 +5,12 @@ from numpy.typing import NDArray
 
 _Vector = NDArray[np.float64]
 
-def installation_factor(
-    fitting: str, straight_run: _Vector, orientation: _Vector | None, planes: int
-) -> _Vector: ...
-def installation_half_width(
-    fitting: str, straight_run: _Vector, orientation: _Vector | None, planes: int
-) -> _Vector: ...
-def installation_uncertainty(
-    fitting: str, straight_run: _Vector, orientation: _Vector | None, planes: int
+def installation(
+    name: str,
+    fitting: str,
+    straight_run: _Vector,
+    orientation: _Vector | None,
+    planes: int,
 ) -> _Vector: ...
 def cross_flow_half_width(
     fitting: str,

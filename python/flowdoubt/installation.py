@@ -87,7 +87,7 @@ def factor(
     """
 
     def of(run: FloatArray, angle: FloatArray | None) -> FloatArray:
-        return _flowdoubt.installation_factor(fitting, run, angle, planes)
+        return _flowdoubt.installation("factor", fitting, run, angle, planes)
 
     return _for_mountings(of, straight_run, orientation)
 
@@ -112,7 +112,7 @@ def half_width(
     """
 
     def of(run: FloatArray, angle: FloatArray | None) -> FloatArray:
-        return _flowdoubt.installation_half_width(fitting, run, angle, planes)
+        return _flowdoubt.installation("half_width", fitting, run, angle, planes)
 
     return _for_mountings(of, straight_run, orientation)
 
@@ -127,7 +127,7 @@ def standard_uncertainty(
     """Relative standard uncertainty that belongs to `half_width`. Parameters as for `factor`."""
 
     def of(run: FloatArray, angle: FloatArray | None) -> FloatArray:
-        return _flowdoubt.installation_uncertainty(fitting, run, angle, planes)
+        return _flowdoubt.installation("uncertainty", fitting, run, angle, planes)
 
     return _for_mountings(of, straight_run, orientation)
 

@@ -62,7 +62,8 @@ impl<S: Scalar> Path<S> {
     /// s   = 2 sum_i e_i tan(theta_i) + N D tan(theta_f)
     /// t_f = N D / (c_f cos(theta_f))
     /// ```
-    /// NaN where a layer reflects the ray totally; [`check_refraction`](super::check_refraction) says so in words.
+    /// NaN where a layer reflects the ray totally; [`check_refraction`](super::check_refraction)
+    /// says so in words.
     ///
     /// Off the centre the layers are still taken as crossed along their normal, which is right in
     /// lowest order of the offset over the diameter.

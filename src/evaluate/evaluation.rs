@@ -250,20 +250,24 @@ impl Site {
         Ok(Some((quantity, input)))
     }
 
+    /// The steps at the estimates of the terms so far, from which further inputs are derived.
+    pub(super) fn steps_at(&self, terms: &[(Quantity, Input)]) -> Result<Intermediates<f64>> {
+        let quantities = terms.iter().map(|(quantity, _)| *quantity).collect();
+        let estimates: Vec<f64> = terms.iter().map(|(_, input)| input.estimate()).collect();
+        let unit = self.flow_unit.clone();
+        let model = self.skeleton.clone().with_terms(quantities, unit);
+        model.checked_steps(&estimates)
+    }
+
     /// The doubt of the profile law from the spread between laws, and in the transition that of its
     /// intermittency, unless the site file states it.
     fn law_inputs(&self, terms: &[(Quantity, Input)]) -> Result<Vec<(Quantity, Input)>> {
         if !self.derive_law_doubt {
             return Ok(Vec::new());
         }
-        let quantities = terms.iter().map(|(quantity, _)| *quantity).collect();
-        let estimates: Vec<f64> = terms.iter().map(|(_, input)| input.estimate()).collect();
-        let model = self
-            .skeleton
-            .clone()
-            .with_terms(quantities, self.flow_unit.clone());
-        let steps = model.checked_steps(&estimates)?;
-        let (law, friction) = (model.choices().law, model.choices().friction);
+        let steps = self.steps_at(terms)?;
+        let choices = self.skeleton.choices();
+        let (law, friction) = (choices.law, choices.friction);
         let half_width = law_half_width(steps.reynolds, steps.relative_roughness, law, friction);
         // at the edge of laminar flow the doubt vanishes, and its limits about 1 become one number
         let half_width = if half_width < 1e-12 { 0.0 } else { half_width };
@@ -272,7 +276,7 @@ impl Site {
             let path = quantity.path();
             let input = Input::with_half_width(&path, estimate, half_width, shape, dof)?
                 .shown_in(Unit::named("1"))
-                .in_component(quantity.component(model.choices().basis).in_words())
+                .in_component(quantity.component(choices.basis).in_words())
                 .evidence_in_words(why);
             Ok::<_, Error>((quantity, input))
         };

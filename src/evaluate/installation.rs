@@ -27,16 +27,13 @@ impl Site {
         let Some(upstream) = &self.upstream else {
             return Ok(Vec::new());
         };
-        let quantities = terms.iter().map(|(quantity, _)| *quantity).collect();
-        let estimates: Vec<f64> = terms.iter().map(|(_, input)| input.estimate()).collect();
-        let unit = self.flow_unit.clone();
-        let model = self.skeleton.clone().with_terms(quantities, unit);
-        let steps = model.checked_steps(&estimates)?;
+        let steps = self.steps_at(terms)?;
+        let choices = self.skeleton.choices();
         let inputs = check_flow(&steps).and_then(|()| {
             let mounting = upstream.mounting(steps.inside_diameter)?;
-            factor_inputs(upstream, &mounting, &steps, model.choices().traverses)
+            factor_inputs(upstream, &mounting, &steps, choices.traverses)
         });
-        let component = Quantity::InstallationFactor.component(model.choices().basis);
+        let component = Quantity::InstallationFactor.component(choices.basis);
         let finished = |input: Input| {
             let input = input.shown_in(Unit::named("1"));
             let input = input.in_component(component.in_words());

@@ -5,6 +5,7 @@ mod check;
 mod evaluation;
 mod installation;
 mod placement;
+mod quantities;
 mod ray;
 mod readings;
 mod reconcile;

@@ -2,7 +2,6 @@
 
 use super::Evaluation;
 use crate::error::Result;
-use crate::scalar::Dual;
 use crate::site::{AngleFrom, Basis, Quantity};
 
 /// Spacing of the sensors and what it costs to miss it.
@@ -31,34 +30,19 @@ impl Evaluation {
         if choices.basis == Basis::Indicated || !spacing.is_finite() {
             return Ok(None);
         }
-        let estimates = self.inputs.estimates();
-        let stated = self.model.has(Quantity::Spacing);
-        let terms = self.model.terms().iter();
-        let placed = stated.then(|| {
-            let own = terms
-                .zip(&estimates)
-                .filter(|(q, _)| **q == Quantity::Spacing);
-            own.map(|(_, x)| x).sum::<f64>()
-        });
-        let flow_unit = self.site.flow_unit.clone();
-
+        let placed = self.estimate_of(Quantity::Spacing);
         // the ray of the sensors as they sit, with one more term that moves one of them
-        let mut terms = self.model.terms().to_vec();
-        terms.push(Quantity::Spacing);
-        let shifted = self.model.clone().with_terms(terms, flow_unit);
-        let shifted = shifted.with_angle_from(AngleFrom::Spacing);
-        let mut x: Vec<Dual<f64, 1>> = estimates.iter().map(|x| Dual::fixed(*x)).collect();
-        let shift = if stated { 0.0 } else { spacing };
-        x.push(Dual::variable(shift, 0));
-        let moved = shifted.steps(&x).volume_flow;
+        let as_placed = self.model.clone().with_angle_from(AngleFrom::Spacing);
+        let start = if placed.is_some() { 0.0 } else { spacing };
+        let moved = self.flow_with_term(as_placed, Quantity::Spacing, start);
 
         let has_wedge =
             self.model.has(Quantity::WedgeAngle) && self.model.has(Quantity::WedgeSoundSpeed);
-        let both = stated && has_wedge;
+        let both = placed.is_some() && has_wedge;
         let other = choices.angle_from.other();
         let other_flow = both.then(|| {
             let model = self.model.clone().with_angle_from(other);
-            model.steps(&estimates).volume_flow
+            model.steps(&self.inputs.estimates()).volume_flow
         });
         Ok(Some(Placement {
             spacing,

@@ -5,6 +5,7 @@ use super::check::SoundSpeeds;
 use crate::error::{Error, Result};
 use crate::scalar::special::chi_squared_upper_tail;
 use crate::uncertainty::{Budget, Input, InputSet, propagate, rounded_pair};
+use nalgebra::DMatrix;
 use serde::Serialize;
 
 /// An input before and after adjustment, in SI units.
@@ -131,7 +132,7 @@ impl Evaluation {
         let (model, inputs) = self.with_transit_time()?;
         let constraint = SoundSpeeds(&model);
         let start = inputs.estimates();
-        let covariance = covariance(&inputs);
+        let covariance = rows_of(&inputs.covariance());
         let times_gradient = |gradient: &[f64]| -> Vec<f64> {
             let row = |row: &Vec<f64>| row.iter().zip(gradient).map(|(v, j)| v * j).sum();
             covariance.iter().map(row).collect()
@@ -205,21 +206,9 @@ impl Evaluation {
     }
 }
 
-fn covariance(inputs: &InputSet) -> Vec<Vec<f64>> {
-    let u: Vec<f64> = inputs
-        .inputs()
-        .iter()
-        .map(Input::standard_uncertainty)
-        .collect();
-    let r = |i: usize, j: usize| {
-        if i == j {
-            1.0
-        } else {
-            inputs.correlations().coefficient(i, j)
-        }
-    };
-    let row = |i: usize| (0..u.len()).map(|j| r(i, j) * u[i] * u[j]).collect();
-    (0..u.len()).map(row).collect()
+fn rows_of(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {
+    let rows = matrix.row_iter();
+    rows.map(|row| row.iter().copied().collect()).collect()
 }
 
 /// The same inputs at other estimates, for a linearisation there.

@@ -56,13 +56,6 @@ impl Evaluation {
             .collect()
     }
 
-    fn estimate_of(&self, q: Quantity) -> Option<f64> {
-        let terms = self.model.terms().iter().zip(self.inputs.inputs());
-        let own = terms.filter(|(other, _)| **other == q);
-        let values: Vec<f64> = own.map(|(_, input)| input.estimate()).collect();
-        (!values.is_empty()).then(|| values.iter().sum())
-    }
-
     /// Two phases: the pressure is near that at which the liquid boils.
     fn boiling(&self) -> Option<Warning> {
         let pressure = self.estimate_of(Quantity::Pressure)?;

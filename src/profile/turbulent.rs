@@ -27,6 +27,11 @@ pub fn turbulent_factor<S: Scalar>(
     factor_on(None, reynolds, relative_roughness, law, friction)
 }
 
+/// Friction velocity over area mean velocity, `sqrt(f / 8)`.
+fn friction_velocity<S: Scalar>(reynolds: S, relative_roughness: S, friction: FrictionLaw) -> S {
+    (friction_factor(reynolds, relative_roughness, friction) / 8.0).sqrt()
+}
+
 /// Profile factor of turbulent flow on a chord at `offset`, or on a diameter without one. At an
 /// offset of zero both are the same to the last bit.
 pub(super) fn factor_on<S: Scalar>(
@@ -36,9 +41,7 @@ pub(super) fn factor_on<S: Scalar>(
     law: ProfileLaw,
     friction: FrictionLaw,
 ) -> S {
-    // friction velocity over area mean velocity
-    let friction_velocity =
-        || (friction_factor(reynolds, relative_roughness, friction) / 8.0).sqrt();
+    let friction_velocity = || friction_velocity(reynolds, relative_roughness, friction);
     match law {
         ProfileLaw::Wake(profile) => {
             let u = friction_velocity();
@@ -107,8 +110,7 @@ pub(super) fn velocity<S: Scalar>(
     law: ProfileLaw,
     friction: FrictionLaw,
 ) -> S {
-    let friction_velocity =
-        || (friction_factor(reynolds, relative_roughness, friction) / 8.0).sqrt();
+    let friction_velocity = || friction_velocity(reynolds, relative_roughness, friction);
     match law {
         ProfileLaw::Wake(profile) => {
             let u = friction_velocity();

@@ -10,9 +10,7 @@ type Argument<'py> = PyReadonlyArray1<'py, f64>;
 
 pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add("FITTINGS", Fitting::ALL.map(Fitting::name).to_vec())?;
-    module.add_function(wrap_pyfunction!(installation_factor, module)?)?;
-    module.add_function(wrap_pyfunction!(installation_half_width, module)?)?;
-    module.add_function(wrap_pyfunction!(installation_uncertainty, module)?)?;
+    module.add_function(wrap_pyfunction!(installation, module)?)?;
     module.add_function(wrap_pyfunction!(cross_flow_half_width, module)?)?;
     module.add_function(wrap_pyfunction!(path_error, module)?)?;
     module.add_function(wrap_pyfunction!(disturbed_velocity, module)?)?;
@@ -55,45 +53,24 @@ fn for_mountings<'py>(
     Ok(values.collect::<Result<Vec<f64>>>()?.to_pyarray(py))
 }
 
+/// The factor of a fitting, the half-width or the standard uncertainty of its doubt.
 #[pyfunction]
-fn installation_factor<'py>(
+fn installation<'py>(
     py: Python<'py>,
+    name: &str,
     fitting: &str,
     straight_run: Argument<'py>,
     orientation: Option<Argument<'py>>,
     planes: u32,
 ) -> PyResult<Array<'py>> {
+    let function = match name {
+        "factor" => disturbance::installation_factor::<f64>,
+        "half_width" => disturbance::installation_half_width,
+        _ => disturbance::installation_uncertainty,
+    };
     let fitting = fitting_of(fitting)?;
     for_mountings(py, &straight_run, orientation.as_ref(), planes, |m| {
-        disturbance::installation_factor(fitting, m)
-    })
-}
-
-#[pyfunction]
-fn installation_half_width<'py>(
-    py: Python<'py>,
-    fitting: &str,
-    straight_run: Argument<'py>,
-    orientation: Option<Argument<'py>>,
-    planes: u32,
-) -> PyResult<Array<'py>> {
-    let fitting = fitting_of(fitting)?;
-    for_mountings(py, &straight_run, orientation.as_ref(), planes, |m| {
-        disturbance::installation_half_width(fitting, m)
-    })
-}
-
-#[pyfunction]
-fn installation_uncertainty<'py>(
-    py: Python<'py>,
-    fitting: &str,
-    straight_run: Argument<'py>,
-    orientation: Option<Argument<'py>>,
-    planes: u32,
-) -> PyResult<Array<'py>> {
-    let fitting = fitting_of(fitting)?;
-    for_mountings(py, &straight_run, orientation.as_ref(), planes, |m| {
-        disturbance::installation_uncertainty(fitting, m)
+        function(fitting, m)
     })
 }
 

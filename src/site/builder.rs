@@ -173,12 +173,17 @@ impl Builder<'_> {
             return Ok(None);
         };
         let field = "path.sensor_length";
-        let read = quantity(text.get_ref(), Dimension::Length, field).and_then(|read| {
+        self.positive(text, Dimension::Length, field).map(Some)
+    }
+
+    /// A text that states a number above 0 without doubt, in SI units.
+    fn positive(&self, text: &Spanned<String>, dimension: Dimension, field: &str) -> Result<f64> {
+        let read = quantity(text.get_ref(), dimension, field).and_then(|read| {
             let shown = read.unit.from_si(read.si);
             Error::range(read.si > 0.0, field, shown, &read.unit.symbol, "above 0")?;
             Ok(read.si)
         });
-        read.map(Some).map_err(|e| self.at(e, text))
+        read.map_err(|e| self.at(e, text))
     }
 
     /// Places an error at the line of the value that caused it.
@@ -308,14 +313,10 @@ impl Builder<'_> {
             self.at(Error::Missing { field, needed }, section)
         };
         let read = |text: &Option<Spanned<String>>, key: &str, dimension: Dimension| {
-            let Some(text) = text else { return Ok(None) };
+            let text = text.as_ref();
             let field = format!("meter.programmed.{key}");
-            let read = quantity(text.get_ref(), dimension, &field).and_then(|read| {
-                let shown = read.unit.from_si(read.si);
-                Error::range(read.si > 0.0, field, shown, &read.unit.symbol, "above 0")?;
-                Ok(Some(read.si))
-            });
-            read.map_err(|e| self.at(e, text))
+            text.map(|text| self.positive(text, dimension, &field))
+                .transpose()
         };
         let keys = section.get_ref();
         let angle = read(&keys.wedge_angle, "wedge_angle", Dimension::Angle)?;

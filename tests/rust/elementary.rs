@@ -1,24 +1,8 @@
 //! Elementary functions: error against arbitrary precision, edges, bits.
 
+use crate::elementary_functions::value;
 use crate::support::{json, number};
-use flowdoubt::scalar::special::normal_quantile;
 use flowdoubt::scalar::{Dual, Scalar};
-
-fn value(function: &str, x: f64, y: f64) -> f64 {
-    match function {
-        "exp" => Scalar::exp(x),
-        "ln" => Scalar::ln(x),
-        "sin" => Scalar::sin(x),
-        "cos" => Scalar::cos(x),
-        "tan" => Scalar::tan(x),
-        "asin" => Scalar::asin(x),
-        "atan" => Scalar::atan(x),
-        "sqrt" => Scalar::sqrt(x),
-        "powf" => Scalar::powf(x, y),
-        "normal_quantile" => normal_quantile(x),
-        _ => panic!("no function {function}"),
-    }
-}
 
 /// Whether two doubles are the same or neighbours. Against a correctly rounded value an error
 /// below 1 ulp leaves no others.

@@ -8,6 +8,7 @@ mod derivatives;
 mod distributions;
 mod disturbance;
 mod elementary;
+mod elementary_functions;
 mod evaluation;
 mod glycol;
 mod guides;

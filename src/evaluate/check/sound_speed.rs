@@ -4,6 +4,7 @@ use super::standardised;
 use crate::acoustics::{sound_speed_at_slowness, sound_speed_at_spacing};
 use crate::error::{Error, Result};
 use crate::evaluate::Evaluation;
+use crate::evaluate::quantities::standard_uncertainty_of;
 use crate::scalar::Scalar;
 use crate::site::{AngleFrom, Basis, Quantity, SiteModel};
 use crate::uncertainty::{Budget, InputSet, MeasurementModel, Output, propagate};
@@ -179,19 +180,6 @@ fn causes(model: &SiteModel, inputs: &InputSet, difference: &Budget) -> Vec<Caus
         if terms[..i].contains(&q) {
             continue;
         }
-        let own = || (i..terms.len()).filter(|j| terms[*j] == q);
-        let variance: f64 = own()
-            .flat_map(|j| own().map(move |k| (j, k)))
-            .map(|(j, k)| {
-                let u = |j: usize| inputs.inputs()[j].standard_uncertainty();
-                let r = if j == k {
-                    1.0
-                } else {
-                    inputs.correlations().coefficient(j, k)
-                };
-                r * u(j) * u(k)
-            })
-            .sum();
         let sensitivity = difference.lines[i].sensitivity;
         let shift = -difference.estimate / sensitivity;
         if !shift.is_finite() {
@@ -203,7 +191,7 @@ fn causes(model: &SiteModel, inputs: &InputSet, difference: &Budget) -> Vec<Caus
             words,
             shift: unit.difference_from_si(shift),
             unit: unit.symbol.into_owned(),
-            standard_uncertainties: shift.abs() / variance.sqrt(),
+            standard_uncertainties: shift.abs() / standard_uncertainty_of(model, inputs, q),
         });
     }
     let by_doubt = |a: &Cause, b: &Cause| {

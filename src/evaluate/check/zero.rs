@@ -2,8 +2,8 @@
 
 use super::standardised;
 use crate::error::{Error, Result};
+use crate::evaluate::quantities::standard_uncertainty_of;
 use crate::evaluate::{Channel, Evaluation, Readings};
-use crate::scalar::Dual;
 use crate::site::{Basis, Quantity};
 use crate::uncertainty::TypeA;
 
@@ -59,32 +59,17 @@ impl Evaluation {
             needed: format!("a column of {} at no flow", channel.name()),
         })?;
         let mean = TypeA::of(&column.values, channel.name())?;
-        let terms = self.model.terms();
-        let own = |q: Quantity| (0..terms.len()).filter(move |i| terms[*i] == q);
-        let inputs = self.inputs.inputs();
-        let stated: f64 = own(zero).map(|i| inputs[i].estimate()).sum();
-        let variance: f64 = own(zero)
-            .map(|i| inputs[i].standard_uncertainty())
-            .map(|u| u * u)
-            .sum();
+        let stated = self.estimate_of(zero).unwrap_or(0.0);
         // one more term of the zero tells what a change of it does, whatever the basis
-        let mut all = terms.to_vec();
-        all.push(zero);
-        let moved = self
-            .model
-            .clone()
-            .with_terms(all, self.site.flow_unit.clone());
-        let fixed = inputs.iter().map(|input| Dual::fixed(input.estimate()));
-        let x: Vec<Dual<f64, 1>> = fixed.chain([Dual::variable(0.0, 0)]).collect();
-        let sensitivity = moved.steps(&x).volume_flow.gradient[0];
+        let moved = self.flow_with_term(self.model.clone(), zero, 0.0);
         Ok(ZeroCheck {
             is_velocity: indicated,
             found: mean.mean,
             found_uncertainty: mean.standard_uncertainty(),
             stated,
-            stated_uncertainty: variance.sqrt(),
+            stated_uncertainty: standard_uncertainty_of(&self.model, &self.inputs, zero),
             readings: column.values.len(),
-            flow: sensitivity * (mean.mean - stated),
+            flow: moved.gradient[0] * (mean.mean - stated),
         })
     }
 }

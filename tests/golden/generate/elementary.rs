@@ -4,24 +4,11 @@
 //! Each line is the name of a function and its arguments, as hexadecimal bits; the answer is the
 //! bits of the value.
 
-use flowdoubt::scalar::{Scalar, special::normal_quantile};
-use std::io::{BufRead, Write};
+#[path = "../../rust/elementary_functions.rs"]
+mod elementary_functions;
 
-fn value(function: &str, x: f64, y: f64) -> f64 {
-    match function {
-        "exp" => Scalar::exp(x),
-        "ln" => Scalar::ln(x),
-        "sin" => Scalar::sin(x),
-        "cos" => Scalar::cos(x),
-        "tan" => Scalar::tan(x),
-        "asin" => Scalar::asin(x),
-        "atan" => Scalar::atan(x),
-        "sqrt" => Scalar::sqrt(x),
-        "powf" => Scalar::powf(x, y),
-        "normal_quantile" => normal_quantile(x),
-        _ => panic!("no function {function}"),
-    }
-}
+use elementary_functions::value;
+use std::io::{BufRead, Write};
 
 fn main() {
     let mut out = std::io::BufWriter::new(std::io::stdout().lock());

@@ -1,0 +1,37 @@
+//! What an evaluation knows of one quantity, whose terms may be several inputs.
+
+use super::Evaluation;
+use crate::scalar::Dual;
+use crate::site::{Quantity, SiteModel};
+use crate::uncertainty::InputSet;
+
+impl Evaluation {
+    /// The estimate of a quantity in SI units: the sum of its terms; `None` without any.
+    pub(super) fn estimate_of(&self, q: Quantity) -> Option<f64> {
+        let terms = self.model.terms().iter().zip(self.inputs.inputs());
+        let own = terms.filter(|(other, _)| **other == q);
+        let estimates = own.map(|(_, input)| input.estimate());
+        estimates.reduce(|sum, estimate| sum + estimate)
+    }
+
+    /// The volume flow in m3/s by `model` with one more term of a quantity, and its slope along
+    /// that term.
+    pub(super) fn flow_with_term(&self, model: SiteModel, q: Quantity, term: f64) -> Dual<f64, 1> {
+        let mut terms = model.terms().to_vec();
+        terms.push(q);
+        let model = model.with_terms(terms, self.site.flow_unit.clone());
+        let fixed = self.inputs.inputs().iter();
+        let fixed = fixed.map(|input| Dual::fixed(input.estimate()));
+        let x: Vec<Dual<f64, 1>> = fixed.chain([Dual::variable(term, 0)]).collect();
+        model.steps(&x).volume_flow
+    }
+}
+
+/// Standard uncertainty in SI units of a quantity, the sum of its terms with their correlation.
+pub(super) fn standard_uncertainty_of(model: &SiteModel, inputs: &InputSet, q: Quantity) -> f64 {
+    let terms = model.terms();
+    let own = || (0..terms.len()).filter(|i| terms[*i] == q);
+    let covariance = inputs.covariance();
+    let pairs = own().flat_map(|i| own().map(move |j| (i, j)));
+    pairs.map(|pair| covariance[pair]).sum::<f64>().sqrt()
+}
