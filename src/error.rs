@@ -1,7 +1,11 @@
 //! What can go wrong, as one typed enum. Every variant says where, what was found and what is
 //! allowed, so that the message alone is enough to mend the input.
 
-use std::path::{Path, PathBuf};
+mod help;
+
+pub(crate) use help::{file_name, nearest, of_serde, read_text};
+
+use std::path::PathBuf;
 
 /// The crate's result type.
 pub type Result<T> = std::result::Result<T, Error>;
@@ -34,7 +38,48 @@ pub enum Error {
         reason: String,
     },
 
-    /// Text that does not follow the syntax of its format (TOML, CSV).
+    /// A file that would be overwritten.
+    #[error("{} exists; allowed: another name, or overwriting by asking for it", file.display())]
+    Exists {
+        /// The file.
+        file: PathBuf,
+    },
+
+    /// A file that is too large to be read.
+    #[error("{} has {bytes} bytes; allowed: {most} at most", file.display())]
+    TooLarge {
+        /// The file.
+        file: PathBuf,
+        /// Its size in bytes, or as far as it was read.
+        bytes: u64,
+        /// The largest size allowed.
+        most: u64,
+    },
+
+    /// A record of a version that cannot be read.
+    #[error("record of version {found}: {reason}; allowed: {allowed}")]
+    RecordVersion {
+        /// The version found.
+        found: u64,
+        /// Why it cannot be read.
+        reason: &'static str,
+        /// The versions that can be read.
+        allowed: String,
+    },
+
+    /// A record whose digest is not that of its content.
+    #[error(
+        "the record was changed after it was written: its digest is {stated}, that of its content \
+         {computed}"
+    )]
+    Edited {
+        /// The digest that the record states.
+        stated: String,
+        /// The digest of what the record holds.
+        computed: String,
+    },
+
+    /// Text that does not follow the syntax of its format (TOML, CSV, JSON).
     #[error("not a valid {format}: {reason}")]
     Syntax {
         /// The format.
@@ -231,6 +276,10 @@ impl Error {
         match self {
             Error::InFile { source, .. } => source.code(),
             Error::File { .. } => "file",
+            Error::Exists { .. } => "exists",
+            Error::TooLarge { .. } => "too-large",
+            Error::RecordVersion { .. } => "record-version",
+            Error::Edited { .. } => "edited",
             Error::Syntax { .. } => "syntax",
             Error::UnknownKey { .. } => "unknown-key",
             Error::Missing { .. } => "missing",
@@ -257,6 +306,20 @@ impl Error {
             Error::InFile { source, .. } => return source.context(),
             Error::File { file, reason, .. } => {
                 (Some(file.display().to_string()), text(reason), None)
+            }
+            Error::Exists { file } => (Some(file.display().to_string()), None, None),
+            Error::TooLarge { file, bytes, most } => (
+                Some(file.display().to_string()),
+                Some(format!("{bytes} bytes")),
+                Some(format!("{most} bytes at most")),
+            ),
+            Error::RecordVersion { found, allowed, .. } => (
+                Some("version".to_owned()),
+                Some(found.to_string()),
+                text(allowed),
+            ),
+            Error::Edited { stated, computed } => {
+                (Some("digest".to_owned()), text(stated), text(computed))
             }
             Error::Syntax { reason, .. } => (None, text(reason), None),
             Error::UnknownKey { field, allowed, .. } => {
@@ -410,29 +473,4 @@ fn allowed_failures(share: f64) -> String {
 fn with_unit(value: f64, unit: &str) -> String {
     let rounded = format!("{value:.11e}").parse().unwrap_or(value);
     format!("{rounded} {unit}").trim_end().to_owned()
-}
-
-/// The text of a file.
-///
-/// # Errors
-/// [`Error::File`], with the file and the operating system's answer.
-pub(crate) fn read_text(path: &Path) -> Result<String> {
-    std::fs::read_to_string(path).map_err(|e| Error::File {
-        file: path.to_owned(),
-        action: "read",
-        reason: e.to_string(),
-    })
-}
-
-/// The candidate nearest in spelling to `found`, if it is near enough to be a slip.
-pub(crate) fn nearest<'a>(
-    found: &str,
-    candidates: impl IntoIterator<Item = &'a str>,
-) -> Option<String> {
-    candidates
-        .into_iter()
-        .map(|c| (strsim::damerau_levenshtein(found, c), c))
-        .min()
-        .filter(|(distance, c)| *distance <= 1 + c.len().max(found.len()) / 3)
-        .map(|(_, c)| c.to_owned())
 }

@@ -11,6 +11,7 @@
 //!
 //! | module | what it is |
 //! |---|---|
+//! | [`record`] | the record of a result: written whole, digested, recomputed; the worksheet |
 //! | [`evaluate`] | readings to flow, with budget, Monte Carlo, warnings, checks on site, reconciliation |
 //! | [`site`] | a site and its file; the measurement model of one path |
 //! | [`profile`] | friction, profile laws, profile factor |
@@ -57,6 +58,7 @@ pub mod pipe;
 pub mod profile;
 #[cfg(feature = "python")]
 mod python;
+pub mod record;
 pub mod scalar;
 pub mod site;
 pub mod uncertainty;

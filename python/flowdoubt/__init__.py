@@ -43,7 +43,10 @@ from flowdoubt._flowdoubt import (
     ModelError,
     RangeError,
     Reconciliation,
+    Record,
+    RecordError,
     RectangularRegion,
+    Reproduction,
     SecondOrder,
     Sensitivity,
     SoundSpeedCheck,
@@ -54,6 +57,7 @@ from flowdoubt._flowdoubt import (
     ZeroCheck,
     __version__,
 )
+from flowdoubt._record import reproduce
 from flowdoubt._site import Site
 from flowdoubt.inputs import (
     Input,
@@ -112,7 +116,10 @@ __all__ = [
     "ModelError",
     "RangeError",
     "Reconciliation",
+    "Record",
+    "RecordError",
     "RectangularRegion",
+    "Reproduction",
     "SecondOrder",
     "Sensitivity",
     "Site",
@@ -152,6 +159,7 @@ __all__ = [
     "readings",
     "rectangular",
     "regression",
+    "reproduce",
     "sample",
     "seawater",
     "second_order",

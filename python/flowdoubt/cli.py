@@ -1,6 +1,6 @@
 """The command line: ``flowdoubt evaluate site.toml readings.csv``.
 
-Exit status: 0 done, 2 bad input.
+Exit status: 0 done, 1 the answer is no (does not reproduce), 2 bad input.
 """
 
 from __future__ import annotations
@@ -9,9 +9,9 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from flowdoubt import CAUTIONS, FlowdoubtError, Site, __version__
+from flowdoubt import CAUTIONS, FlowdoubtError, Site, __version__, reproduce
 
-DONE, BAD_INPUT = 0, 2
+DONE, NO, BAD_INPUT = 0, 1, 2
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -50,7 +50,20 @@ def _parser() -> argparse.ArgumentParser:
     evaluate.add_argument(
         "--zero", metavar="CSV", help="readings at no flow, to check the stated zero with"
     )
+    evaluate.add_argument(
+        "--record",
+        metavar="JSON",
+        help="write all inputs and results to a file that `flowdoubt reproduce` recomputes",
+    )
+    evaluate.add_argument("--overwrite", action="store_true", help="replace files that exist")
     evaluate.set_defaults(run=_evaluate)
+    reproduce = commands.add_parser(
+        "reproduce",
+        help="compute a record anew; exit status 1 if anything differs",
+        epilog=CAUTIONS,
+    )
+    reproduce.add_argument("record", help="a record that --record wrote")
+    reproduce.set_defaults(run=_reproduce)
     return parser
 
 
@@ -67,12 +80,22 @@ def _evaluate(arguments: argparse.Namespace) -> int:
     trials = None
     if arguments.trials:
         trials = evaluation.monte_carlo(trials=arguments.trials, seed=arguments.seed)
+    if arguments.record:
+        record = evaluation.record(trials, arguments.digits, arguments.zero)
+        record.save(arguments.record, arguments.overwrite)
+        print(f"record {arguments.record}, SHA-256 {record.digest}", file=sys.stderr)
     if arguments.json:
         print(evaluation.to_json(trials, digits=arguments.digits))
     else:
         print(evaluation.in_words(trials, digits=arguments.digits))
         print(f"\n{CAUTIONS}")
     return DONE
+
+
+def _reproduce(arguments: argparse.Namespace) -> int:
+    reproduction = reproduce(arguments.record)
+    print(reproduction)
+    return DONE if reproduction else NO
 
 
 def main(argv: Sequence[str] | None = None) -> int:

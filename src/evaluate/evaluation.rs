@@ -1,14 +1,16 @@
 //! The evaluation of a site with its readings.
 
 use super::readings::Column;
-use super::{Channel, Readings};
-use crate::error::{Error, Result};
+use super::reconcile::Agreement;
+use super::{Channel, GivenReadings, Readings};
+use crate::error::{Error, Result, file_name};
 use crate::liquid::State;
 use crate::montecarlo::{MonteCarlo, Summary};
 use crate::profile::{INTERMITTENCY_HALF_WIDTH, Regime, intermittency, law_half_width};
 use crate::site::{Basis, Intermediates, LiquidModel, Quantity, Site, SiteModel};
 use crate::uncertainty::{Budget, Correlations, Expanded, Input, InputSet, Shape, propagate};
 use crate::units::Unit;
+use std::sync::Arc;
 
 /// A volume flow with everything it rests on.
 #[derive(Debug, Clone)]
@@ -27,6 +29,10 @@ pub struct Evaluation {
     pub readings: usize,
     /// The transit time, where it was read though the basis does not use it.
     pub(super) transit_time: Option<Input>,
+    /// The readings in the words given.
+    pub(crate) given: Arc<GivenReadings>,
+    /// What reconciliation with the transit time found, where the inputs have been adjusted.
+    pub(crate) agreement: Option<Agreement>,
 }
 
 impl Site {
@@ -64,6 +70,8 @@ impl Site {
             budget,
             readings: readings.rows(),
             transit_time: self.spare_transit_time(readings)?,
+            given: Arc::clone(&readings.given),
+            agreement: None,
         })
     }
 
@@ -142,7 +150,7 @@ impl Site {
         let quantity = column.channel.quantity();
         let mut evidence = format!("mean of {} readings", column.values.len());
         if !readings.origin.is_empty() {
-            evidence += &format!(" in {}", file_name(&readings.origin));
+            evidence += &format!(" in {}", file_name(readings.origin.as_ref()));
         }
         let component = quantity.component(self.skeleton.choices().basis);
         Ok(Input::from_readings(&quantity.path(), &column.values)?
@@ -295,12 +303,6 @@ impl Site {
         }
         Ok(inputs)
     }
-}
-
-/// The last part of a path, so that a result does not depend on where the file lies.
-fn file_name(path: &str) -> String {
-    let name = std::path::Path::new(path).file_name();
-    name.map_or_else(|| path.to_owned(), |n| n.to_string_lossy().into_owned())
 }
 
 impl Evaluation {

@@ -3,6 +3,7 @@
 mod advice;
 mod check;
 mod evaluation;
+mod given;
 mod installation;
 mod placement;
 mod quantities;
@@ -14,6 +15,7 @@ mod words;
 
 pub use check::{Cause, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
 pub use evaluation::Evaluation;
+pub use given::{GivenColumn, GivenReadings};
 pub use placement::Placement;
 pub use readings::{Channel, Readings};
 pub use reconcile::{Adjustment, Reconciliation};

@@ -1,9 +1,11 @@
 //! Readings of the meter, as columns whose names carry their units.
 
-use crate::error::{Error, Result, nearest, read_text};
+use super::{GivenColumn, GivenReadings};
+use crate::error::{Error, Result, file_name, nearest, read_text};
 use crate::site::{Quantity, line_of};
 use crate::units::Unit;
 use std::path::Path;
+use std::sync::Arc;
 
 /// What a column of readings is of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -80,6 +82,7 @@ pub(super) struct Column {
 pub struct Readings {
     pub(super) columns: Vec<Column>,
     pub(super) origin: String,
+    pub(super) given: Arc<GivenReadings>,
 }
 
 /// The channel and the unit that a column's name stands for; `None` for a column kept out.
@@ -158,12 +161,18 @@ impl Readings {
         columns: impl IntoIterator<Item = (&'a str, &'a [f64])>,
     ) -> Result<Readings> {
         let mut readings = Readings::default();
+        let mut given = Vec::new();
         for (name, numbers) in columns {
             if let Some((channel, unit)) = read_name(name)? {
                 let values = numbers.iter().map(|n| unit.to_si(*n)).collect();
                 readings.add(name, channel, unit, values)?;
+                given.push(GivenColumn {
+                    name: name.to_owned(),
+                    values: numbers.to_vec(),
+                });
             }
         }
+        readings.given = Arc::new(GivenReadings::Columns(given));
         readings.check()
     }
 
@@ -216,6 +225,10 @@ impl Readings {
         }
         let mut readings = Readings {
             origin: file.display().to_string(),
+            given: Arc::new(GivenReadings::Csv {
+                file: file_name(file),
+                text: text.to_owned(),
+            }),
             ..Readings::default()
         };
         for ((name, read), values) in header.iter().zip(names).zip(columns) {
@@ -273,6 +286,11 @@ impl Readings {
             });
         }
         Ok(self)
+    }
+
+    /// The readings in the words given.
+    pub fn given(&self) -> &GivenReadings {
+        &self.given
     }
 
     /// Number of rows.

@@ -23,6 +23,14 @@ pub struct Adjustment {
     pub uncertainty_after: f64,
 }
 
+/// What a reconciliation found, as far as the adjusted evaluation does not show it.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Agreement {
+    pub(crate) adjustments: Vec<Adjustment>,
+    pub(crate) chi_square: f64,
+    pub(crate) probability: f64,
+}
+
 /// An evaluation whose inputs have been made to agree with the measured transit time.
 #[derive(Debug, Clone)]
 pub struct Reconciliation {
@@ -184,7 +192,7 @@ impl Evaluation {
         after.steps = model.checked_steps(&x)?;
         after.budget = propagate(&model, &after_inputs)?.swap_remove(0);
         let adjustments = inputs.inputs().iter().zip(after_inputs.inputs());
-        let adjustments = adjustments
+        let adjustments: Vec<Adjustment> = adjustments
             .map(|(before, after)| Adjustment {
                 input: before.name().to_owned(),
                 before: before.estimate(),
@@ -196,12 +204,18 @@ impl Evaluation {
             .collect();
         after.model = model;
         after.inputs = after_inputs;
+        let probability = chi_squared_upper_tail(chi_square, 1.0);
+        after.agreement = Some(Agreement {
+            adjustments: adjustments.clone(),
+            chi_square,
+            probability,
+        });
         Ok(Reconciliation {
             before: self.budget.clone(),
             after,
             adjustments,
             chi_square,
-            probability: chi_squared_upper_tail(chi_square, 1.0),
+            probability,
         })
     }
 }

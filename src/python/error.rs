@@ -50,6 +50,14 @@ pyo3::create_exception!(
     "A measurement model written in Python that raised an exception, which is the cause."
 );
 
+pyo3::create_exception!(
+    flowdoubt,
+    RecordError,
+    FlowdoubtError,
+    "A record that was changed after it was written, is too large, has a version that cannot be read, \
+     or would be overwritten."
+);
+
 pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     let py = module.py();
     let base = py.get_type::<FlowdoubtError>();
@@ -63,6 +71,7 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add("ModelError", py.get_type::<ModelError>())?;
     module.add("RangeError", py.get_type::<RangeError>())?;
     module.add("CorrelationError", py.get_type::<CorrelationError>())?;
+    module.add("RecordError", py.get_type::<RecordError>())?;
     module.add("TrialsError", py.get_type::<TrialsError>())
 }
 
@@ -73,6 +82,7 @@ fn exception(error: &Error) -> PyErr {
         "out-of-range" | "total-reflection" => RangeError::new_err(message),
         "not-positive-semi-definite" => CorrelationError::new_err(message),
         "model-raised" => ModelError::new_err(message),
+        "exists" | "too-large" | "record-version" | "edited" => RecordError::new_err(message),
         "failed-trials" => TrialsError::new_err(message),
         _ => InputError::new_err(message),
     }

@@ -3,6 +3,7 @@
 use super::budget::{Budget, Expanded};
 use super::checks::{Reconciliation, SoundSpeedCheck, ZeroCheck};
 use super::joint::{AdaptiveRun, SecondOrder};
+use super::record::Record;
 use super::site::readings_of;
 use super::trials::{Trials, Validation, ends};
 use crate::evaluate as core;
@@ -214,6 +215,17 @@ impl Evaluation {
     fn to_json(&self, trials: Option<&Trials>, digits: u32) -> PyResult<String> {
         let value = self.0.to_json(trials.map(|t| (&t.0, digits)))?;
         Ok(format!("{value:#}"))
+    }
+
+    /// The record, with what was done beside the evaluation.
+    #[pyo3(signature = (trials = None, digits = 2, at_no_flow = None))]
+    fn record(
+        &self,
+        trials: Option<&Trials>,
+        digits: u32,
+        at_no_flow: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<Record> {
+        Record::of(self, trials, digits, at_no_flow)
     }
 
     #[pyo3(signature = (trials = None, digits = 2))]

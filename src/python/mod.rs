@@ -12,6 +12,7 @@ mod liquids;
 mod models;
 mod physics;
 mod pipes;
+mod record;
 mod regression;
 mod site;
 mod statistics;
@@ -34,6 +35,8 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     conformity::register(module)?;
     module.add_class::<site::Site>()?;
     module.add_class::<evaluation::Evaluation>()?;
+    module.add_class::<record::Record>()?;
+    module.add_class::<record::Reproduction>()?;
     module.add_class::<checks::SoundSpeedCheck>()?;
     module.add_class::<checks::ZeroCheck>()?;
     module.add_class::<checks::Reconciliation>()?;

@@ -14,6 +14,9 @@ use crate::units::{Dimension, Unit, quantity};
 use std::path::Path;
 use toml::Spanned;
 
+/// More layers than any pipe has; keeps the correlation matrix of a hostile file small.
+const MOST_LAYERS: u16 = 100;
+
 /// Turns the sections of a file into a [`Site`].
 pub(super) struct Builder<'a> {
     pub(super) text: &'a str,
@@ -107,6 +110,7 @@ impl Builder<'_> {
             upstream: self.upstream_fitting()?,
             correlations: self.correlations()?,
             file: self.file.to_owned(),
+            text: self.text.into(),
         })
     }
 
@@ -151,10 +155,12 @@ impl Builder<'_> {
 
     fn layer_count(&self) -> Result<u16> {
         let layers = &self.sections.pipe.get_ref().layer;
-        u16::try_from(layers.len()).map_err(|_| Error::Length {
+        let few = u16::try_from(layers.len()).ok();
+        let few = few.filter(|count| *count <= MOST_LAYERS);
+        few.ok_or_else(|| Error::Length {
             field: "pipe.layer".to_owned(),
             found: layers.len(),
-            allowed: format!("{} at most", u16::MAX),
+            allowed: format!("{MOST_LAYERS} at most"),
         })
     }
 

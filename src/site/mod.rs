@@ -29,11 +29,12 @@ pub use model::SiteModel;
 pub use quantity::{Component, Quantity};
 pub use stated::{Instrument, Stated};
 
-use crate::error::{Result, read_text};
+use crate::error::{Result, file_name, read_text};
 use crate::uncertainty::Input;
 use crate::units::Unit;
 use builder::Builder;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// A site as described by its file: read, checked and ready to evaluate readings.
 #[derive(Debug, Clone)]
@@ -66,9 +67,21 @@ pub struct Site {
     pub(crate) correlations: Vec<StatedCorrelation>,
     /// The file as named by the user, for errors that come to light with the readings.
     pub(crate) file: PathBuf,
+    /// The text of the site file.
+    pub(crate) text: Arc<str>,
 }
 
 impl Site {
+    /// The name of the site file, without its folders.
+    pub fn file_name(&self) -> String {
+        file_name(&self.file)
+    }
+
+    /// The text of the site file.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
     /// Reads a site file.
     ///
     /// # Errors

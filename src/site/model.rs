@@ -38,6 +38,9 @@ struct Properties<S> {
 }
 
 impl SiteModel {
+    /// The name of the model in records. Its number goes up when an equation changes.
+    pub const IDENTIFIER: &'static str = "transit-time path 1";
+
     pub(super) fn new(choices: Choices) -> SiteModel {
         SiteModel {
             choices,

@@ -23,6 +23,7 @@ mod profile;
 mod propagation;
 mod published;
 mod readings;
+mod record;
 mod recorded;
 mod regression;
 mod seawater;

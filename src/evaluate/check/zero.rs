@@ -30,8 +30,12 @@ pub struct ZeroCheck {
 impl ZeroCheck {
     /// Found less stated zero, in standard uncertainties of their difference.
     pub fn standardised(&self) -> f64 {
-        let u = self.found_uncertainty.hypot(self.stated_uncertainty);
-        standardised(self.found - self.stated, u)
+        standardised(self.found - self.stated, self.difference_uncertainty())
+    }
+
+    /// The standard uncertainty of found less stated zero.
+    pub fn difference_uncertainty(&self) -> f64 {
+        self.found_uncertainty.hypot(self.stated_uncertainty)
     }
 
     /// Whether the found zero is within twice the standard uncertainty of the stated one.

@@ -1,0 +1,145 @@
+//! Records of results.
+
+use super::evaluation::Evaluation;
+use super::site::readings_of;
+use super::trials::Trials;
+use crate::record::{self as core, Beside};
+use pyo3::prelude::*;
+use std::path::PathBuf;
+
+/// The record of a result: all inputs in the words given, all results to the last bit.
+#[pyclass(frozen, eq, module = "flowdoubt")]
+#[derive(PartialEq)]
+pub(super) struct Record(core::Record);
+
+/// Text of JSON as Python objects.
+fn loaded<'py>(py: Python<'py>, text: &str) -> PyResult<Bound<'py, PyAny>> {
+    py.import("json")?.call_method1("loads", (text,))
+}
+
+#[pymethods]
+impl Record {
+    /// The record of an evaluation.
+    #[staticmethod]
+    #[pyo3(signature = (evaluation, trials = None, digits = 2, at_no_flow = None))]
+    pub(super) fn of(
+        evaluation: &Evaluation,
+        trials: Option<&Trials>,
+        digits: u32,
+        at_no_flow: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<Record> {
+        let at_no_flow = at_no_flow.map(readings_of).transpose()?;
+        let beside = Beside {
+            trials: trials.map(|trials| &trials.0),
+            digits,
+            at_no_flow: at_no_flow.as_ref(),
+        };
+        Ok(Record(core::Record::of(&evaluation.0, beside)?))
+    }
+
+    #[staticmethod]
+    fn load(py: Python<'_>, path: PathBuf) -> PyResult<Record> {
+        Ok(Record(py.detach(|| core::Record::load(path))?))
+    }
+
+    #[staticmethod]
+    fn from_text(py: Python<'_>, text: &str) -> PyResult<Record> {
+        Ok(Record(py.detach(|| core::Record::from_text(text))?))
+    }
+
+    /// The JSON Schema of a record.
+    #[staticmethod]
+    fn schema(py: Python<'_>) -> PyResult<Bound<'_, PyAny>> {
+        loaded(py, &core::Record::schema().to_string())
+    }
+
+    #[pyo3(signature = (path, overwrite = false))]
+    fn save(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> PyResult<()> {
+        Ok(py.detach(|| self.0.save(path, overwrite))?)
+    }
+
+    /// Computes everything anew and compares it.
+    fn reproduce(&self, py: Python<'_>) -> PyResult<Reproduction> {
+        Ok(Reproduction(py.detach(|| self.0.reproduce())?))
+    }
+
+    /// The record as JSON text.
+    #[getter]
+    fn text(&self) -> String {
+        self.0.to_text()
+    }
+
+    /// The record as dictionaries and lists.
+    fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        loaded(py, &self.0.to_text())
+    }
+
+    #[getter]
+    fn digest(&self) -> String {
+        self.0.digest()
+    }
+
+    /// Name and version of the software that computed the results.
+    #[getter]
+    fn software(&self) -> String {
+        self.0.software().in_words()
+    }
+
+    fn __repr__(&self) -> String {
+        let core::Content::Evaluation(record) = self.0.content();
+        format!(
+            "<Record of {:?}: {}, SHA-256 {}>",
+            record.results.site,
+            record.results.headline,
+            self.digest()
+        )
+    }
+}
+
+/// What recomputing a record found.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Reproduction(core::Reproduction);
+
+#[pymethods]
+impl Reproduction {
+    #[getter]
+    fn agrees(&self) -> bool {
+        self.0.agrees()
+    }
+
+    #[getter]
+    fn agreed(&self) -> Vec<String> {
+        self.0.agreed.clone()
+    }
+
+    /// Triples of name, recorded and recomputed.
+    #[getter]
+    fn differences(&self) -> Vec<(String, String, String)> {
+        let differences = self.0.differences.iter().cloned();
+        let triple = |d: core::Difference| (d.name, d.recorded, d.recomputed);
+        differences.map(triple).collect()
+    }
+
+    #[getter]
+    fn recorded_by(&self) -> String {
+        self.0.recorded_by.in_words()
+    }
+
+    #[getter]
+    fn recomputed_by(&self) -> String {
+        self.0.recomputed_by.in_words()
+    }
+
+    fn __bool__(&self) -> bool {
+        self.0.agrees()
+    }
+
+    fn __str__(&self) -> String {
+        self.0.in_words()
+    }
+
+    fn __repr__(&self) -> String {
+        let (agreed, differ) = (self.0.agreed.len(), self.0.differences.len());
+        format!("<Reproduction: {agreed} agree, {differ} differ>")
+    }
+}

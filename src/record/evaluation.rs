@@ -1,0 +1,279 @@
+//! The record of an evaluation: taken from it, and computed anew.
+
+use super::content::{
+    BudgetRow, Check, Checks, ComponentShare, CorrelationRow, EvaluationInputs, EvaluationRecord,
+    EvaluationResults, MonteCarloInputs, MonteCarloResults, NamedNumber, NamedText,
+    ProgrammedResult, ReconciledInput, ReconciliationResults, WarningRow,
+};
+use crate::error::{Error, Result};
+use crate::evaluate::{Evaluation, Readings};
+use crate::montecarlo::{Interval, IntervalKind, MonteCarlo, Summary, Validation};
+use crate::site::{Site, SiteModel};
+use crate::uncertainty::Units;
+
+/// What was done beside an evaluation and belongs into its record.
+#[derive(Debug, Clone, Copy)]
+pub struct Beside<'a> {
+    /// Monte Carlo trials of the evaluation.
+    pub trials: Option<&'a Summary>,
+    /// Number of significant digits for the comparison of first order with the trials.
+    pub digits: u32,
+    /// Readings at no flow, to check the zero with.
+    pub at_no_flow: Option<&'a Readings>,
+}
+
+impl Default for Beside<'_> {
+    /// Nothing; two digits.
+    fn default() -> Self {
+        Beside {
+            trials: None,
+            digits: 2,
+            at_no_flow: None,
+        }
+    }
+}
+
+/// `None` for what JSON has no number for.
+fn finite(number: f64) -> Option<f64> {
+    Some(number).filter(|number| number.is_finite())
+}
+
+fn ends(interval: Interval) -> [f64; 2] {
+    [interval.low, interval.high]
+}
+
+impl EvaluationRecord {
+    pub(super) fn of(evaluation: &Evaluation, beside: Beside<'_>) -> Result<EvaluationRecord> {
+        let monte_carlo = beside.trials.map(|trials| MonteCarloInputs {
+            trials: trials.trials() as u64 + trials.failed,
+            seed: trials.seed.to_string(),
+            digits: beside.digits,
+        });
+        if let Some(run) = &monte_carlo {
+            run.check()?;
+        }
+        Ok(EvaluationRecord {
+            inputs: EvaluationInputs {
+                model: SiteModel::IDENTIFIER.to_owned(),
+                site: NamedText {
+                    file: evaluation.site.file_name(),
+                    text: evaluation.site.text.to_string(),
+                },
+                readings: evaluation.given.as_ref().clone(),
+                readings_at_no_flow: beside.at_no_flow.map(|r| r.given().clone()),
+                reconciled: evaluation.agreement.is_some(),
+                monte_carlo,
+            },
+            results: EvaluationResults::of(evaluation, beside)?,
+        })
+    }
+
+    /// The evaluation of the inputs, and its record.
+    pub(super) fn recompute(&self) -> Result<(Evaluation, EvaluationRecord)> {
+        let inputs = &self.inputs;
+        let site = Site::from_toml(&inputs.site.text, &inputs.site.file)?;
+        let mut evaluation = site.evaluate(&inputs.readings.read()?)?;
+        if inputs.reconciled {
+            evaluation = evaluation.reconciled()?.after;
+        }
+        let at_no_flow = inputs.readings_at_no_flow.as_ref();
+        let at_no_flow = at_no_flow.map(|given| given.read()).transpose()?;
+        let trials = match &inputs.monte_carlo {
+            Some(run) => {
+                let recorded = self.results.monte_carlo.as_ref();
+                let failed = recorded.is_some_and(|results| results.failed > 0);
+                Some(evaluation.monte_carlo(run.as_run(failed)?)?)
+            }
+            None => None,
+        };
+        let beside = Beside {
+            trials: trials.as_ref(),
+            digits: inputs.monte_carlo.as_ref().map_or(2, |run| run.digits),
+            at_no_flow: at_no_flow.as_ref(),
+        };
+        let record = EvaluationRecord::of(&evaluation, beside)?;
+        Ok((evaluation, record))
+    }
+}
+
+impl MonteCarloInputs {
+    fn check(&self) -> Result<()> {
+        let inside = self.trials <= Self::MOST_TRIALS;
+        let (field, trials) = ("monte_carlo.trials", self.trials as f64);
+        Error::range(inside, field, trials, "", "at most 2e7 in a record")
+    }
+
+    /// The run, with as many failures as there are where some were allowed.
+    fn as_run(&self, failures_allowed: bool) -> Result<MonteCarlo> {
+        self.check()?;
+        let seed = self.seed.parse().map_err(|_| Error::WrongType {
+            field: "monte_carlo.seed".to_owned(),
+            found: self.seed.clone(),
+            allowed: "a whole number from 0 to 2^64 - 1 in decimal digits".to_owned(),
+        })?;
+        Ok(MonteCarlo {
+            trials: self.trials,
+            seed,
+            allowed_failures: if failures_allowed {
+                1.0 - f64::EPSILON
+            } else {
+                0.0
+            },
+        })
+    }
+}
+
+impl EvaluationResults {
+    fn of(evaluation: &Evaluation, beside: Beside<'_>) -> Result<EvaluationResults> {
+        let budget = &evaluation.budget;
+        let expanded = evaluation.expanded()?;
+        let steps = evaluation.steps.named().into_iter();
+        let choices = evaluation.model.choices();
+        Ok(EvaluationResults {
+            site: evaluation.site.name.clone(),
+            headline: evaluation.headline()?,
+            readings: evaluation.readings,
+            volume_flow_m3_s: evaluation.estimate(),
+            standard_uncertainty_m3_s: evaluation.standard_uncertainty(),
+            effective_dof: finite(budget.effective_dof),
+            coverage_probability: expanded.coverage_probability,
+            coverage_dof: finite(expanded.dof),
+            coverage_factor: expanded.coverage_factor,
+            expanded_uncertainty_m3_s: expanded.expanded_uncertainty,
+            flow_unit: budget.output.unit.symbol.to_string(),
+            basis: choices.basis.in_words().to_owned(),
+            profile_law: choices.law.in_words(),
+            regime: evaluation.regime().in_words().to_owned(),
+            steps: steps
+                .map(|step| NamedNumber {
+                    name: step.name.to_owned(),
+                    value: step.value,
+                })
+                .collect(),
+            budget: budget_rows(evaluation),
+            correlations: correlation_rows(evaluation),
+            components: budget
+                .components()
+                .into_iter()
+                .map(|part| ComponentShare {
+                    name: part.component,
+                    share: part.share,
+                })
+                .collect(),
+            monte_carlo: beside
+                .trials
+                .map(|trials| MonteCarloResults::of(evaluation, trials, beside.digits))
+                .transpose()?,
+            reconciliation: ReconciliationResults::of(evaluation),
+            checks: Checks::of(evaluation, beside.at_no_flow)?,
+            warnings: evaluation
+                .warnings()
+                .into_iter()
+                .map(WarningRow::from)
+                .collect(),
+        })
+    }
+}
+
+fn budget_rows(evaluation: &Evaluation) -> Vec<BudgetRow> {
+    let rows = evaluation.budget.rows(Units::Si).into_iter();
+    rows.map(|row| BudgetRow {
+        name: row.input,
+        component: row.component,
+        estimate: row.estimate,
+        standard_uncertainty: row.standard_uncertainty,
+        unit: row.unit,
+        distribution: row.distribution.to_owned(),
+        dof: row.dof,
+        sensitivity: row.sensitivity,
+        contribution_m3_s: row.contribution,
+        share: row.share,
+        evidence: row.evidence,
+    })
+    .collect()
+}
+
+fn correlation_rows(evaluation: &Evaluation) -> Vec<CorrelationRow> {
+    let (inputs, correlations) = (evaluation.inputs.inputs(), evaluation.inputs.correlations());
+    let name = |i: usize| inputs[i].name().to_owned();
+    let pairs = (0..inputs.len()).flat_map(|j| (0..j).map(move |i| (i, j)));
+    let correlated = pairs.filter(|(i, j)| correlations.coefficient(*i, *j) != 0.0);
+    correlated
+        .map(|(i, j)| CorrelationRow {
+            between: [name(i), name(j)],
+            coefficient: correlations.coefficient(i, j),
+        })
+        .collect()
+}
+
+impl MonteCarloResults {
+    fn of(evaluation: &Evaluation, trials: &Summary, digits: u32) -> Result<MonteCarloResults> {
+        let p = evaluation.site.coverage_probability;
+        let validation = Validation::of(&evaluation.budget, trials, p, digits)?;
+        Ok(MonteCarloResults {
+            mean_m3_s: trials.mean,
+            standard_uncertainty_m3_s: trials.standard_uncertainty,
+            failed: trials.failed,
+            symmetric_interval_m3_s: ends(validation.monte_carlo),
+            shortest_interval_m3_s: ends(trials.interval(p, IntervalKind::Shortest)?),
+            first_order_interval_m3_s: ends(validation.first_order),
+            tolerance_m3_s: validation.tolerance,
+            first_order_validated: validation.validated,
+        })
+    }
+}
+
+impl ReconciliationResults {
+    fn of(evaluation: &Evaluation) -> Option<ReconciliationResults> {
+        let agreement = evaluation.agreement.as_ref()?;
+        let adjustments = agreement.adjustments.iter();
+        Some(ReconciliationResults {
+            chi_square: agreement.chi_square,
+            probability: agreement.probability,
+            adjustments: adjustments
+                .map(|adjusted| ReconciledInput {
+                    name: adjusted.input.clone(),
+                    before: adjusted.before,
+                    uncertainty_before: adjusted.uncertainty_before,
+                    after: adjusted.after,
+                    uncertainty_after: adjusted.uncertainty_after,
+                })
+                .collect(),
+        })
+    }
+}
+
+impl Checks {
+    fn of(evaluation: &Evaluation, at_no_flow: Option<&Readings>) -> Result<Checks> {
+        // without a transit time or a known path there is nothing to check
+        let sound_speed = evaluation.sound_speed_check().ok();
+        let zero = at_no_flow.map(|r| evaluation.zero_check(r)).transpose()?;
+        let programmed = evaluation.programmed_check()?.into_iter();
+        Ok(Checks {
+            sound_speed: sound_speed.map(|check| Check {
+                found: check.measured,
+                expected: check.expected,
+                standard_uncertainty: check.difference.standard_uncertainty,
+                standardised: finite(check.standardised()),
+                agrees: check.agrees(),
+            }),
+            zero: zero.map(|check| Check {
+                found: check.found,
+                expected: check.stated,
+                standard_uncertainty: check.difference_uncertainty(),
+                standardised: finite(check.standardised()),
+                agrees: check.agrees(),
+            }),
+            programmed: programmed
+                .map(|check| ProgrammedResult {
+                    name: check.parameter.to_owned(),
+                    unit: check.unit.to_owned(),
+                    programmed: check.programmed,
+                    surveyed: check.surveyed,
+                    standard_uncertainty: check.standard_uncertainty,
+                    standardised: finite(check.standardised),
+                })
+                .collect(),
+        })
+    }
+}

@@ -1,0 +1,179 @@
+//! The record of a result: one JSON file with all inputs in the words given and all results to the
+//! last bit, from which anybody can recompute the result and see whether it was changed.
+
+mod canonical;
+mod compare;
+mod content;
+mod evaluation;
+mod file;
+mod reading;
+mod schema;
+
+pub use canonical::{canonical_json, sha256};
+pub use compare::{Difference, Reproduction};
+pub use content::{
+    BudgetRow, Check, Checks, ComponentShare, Content, CorrelationRow, EvaluationInputs,
+    EvaluationRecord, EvaluationResults, MonteCarloInputs, MonteCarloResults, NamedNumber,
+    NamedText, ProgrammedResult, ReconciledInput, ReconciliationResults, Software, WarningRow,
+};
+pub use evaluation::Beside;
+
+use crate::error::{Error, Result};
+use crate::evaluate::{CAUTIONS, Evaluation};
+use content::{Digest, Document};
+use std::path::Path;
+
+/// A record: what was computed from what, with which software.
+///
+/// # Example
+/// Record an evaluation, read the record back and recompute it:
+/// ```
+/// use flowdoubt::record::{Beside, Record};
+/// use flowdoubt::{evaluate::Readings, montecarlo::MonteCarlo, site::Site};
+///
+/// let site = Site::load("notebooks/demo/site.toml")?;
+/// let evaluation = site.evaluate(&Readings::from_csv("notebooks/demo/readings.csv")?)?;
+/// let trials = evaluation.monte_carlo(MonteCarlo { trials: 1000, ..MonteCarlo::default() })?;
+/// let record = Record::of(&evaluation, Beside { trials: Some(&trials), ..Beside::default() })?;
+///
+/// let folder = tempfile::tempdir().expect("a folder");
+/// let path = folder.path().join("run.json");
+/// record.save(&path, false)?;
+/// assert!(record.save(&path, false).is_err()); // what exists is not overwritten unasked
+///
+/// let reproduction = Record::load(&path)?.reproduce()?;
+/// assert!(reproduction.agrees(), "{}", reproduction.in_words());
+/// # Ok::<(), flowdoubt::Error>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Record {
+    software: Software,
+    content: Content,
+}
+
+impl Record {
+    /// What stands first in every record.
+    pub const FORMAT: &'static str = "flowdoubt record";
+
+    /// The version of the format that is written. Every version from 1 on is read.
+    pub const VERSION: u32 = 1;
+
+    /// Largest size in bytes of a record that is written or read.
+    pub const MOST_BYTES: u64 = 64 << 20;
+
+    /// The record of an evaluation, with what was done beside it.
+    ///
+    /// # Errors
+    /// Results that cannot be recorded, such as trials too few for the coverage probability of the
+    /// site or more than [`MonteCarloInputs::MOST_TRIALS`].
+    pub fn of(evaluation: &Evaluation, beside: Beside<'_>) -> Result<Record> {
+        let recorded = EvaluationRecord::of(evaluation, beside)?;
+        Ok(Record::with(Content::Evaluation(Box::new(recorded))))
+    }
+
+    /// A record of this software with the given content.
+    pub(crate) fn with(content: Content) -> Record {
+        Record {
+            software: Software::this(),
+            content,
+        }
+    }
+
+    /// The software that computed the results.
+    pub fn software(&self) -> &Software {
+        &self.software
+    }
+
+    /// Inputs and results.
+    pub fn content(&self) -> &Content {
+        &self.content
+    }
+
+    /// SHA-256 in hexadecimal digits of the canonical form (RFC 8785) of the record without its
+    /// digest.
+    pub fn digest(&self) -> String {
+        self.document().digest_of_the_rest()
+    }
+
+    /// The record as JSON text.
+    pub fn to_text(&self) -> String {
+        let mut document = self.document();
+        document.digest = Some(Digest::sha256(document.digest_of_the_rest()));
+        // numbers, texts and lists always have a form in JSON
+        let mut text = serde_json::to_string_pretty(&document).unwrap_or_default();
+        text.push('\n');
+        text
+    }
+
+    /// Reads the text of a record.
+    ///
+    /// # Errors
+    /// [`Error::Syntax`] for what is no JSON or was cut short, [`Error::RecordVersion`],
+    /// [`Error::UnknownKey`], [`Error::Missing`] or [`Error::WrongType`] for what is no record,
+    /// [`Error::Edited`] where the digest is not that of the rest, [`Error::TooLarge`].
+    pub fn from_text(text: &str) -> Result<Record> {
+        reading::record(text)
+    }
+
+    /// Writes the record to a file: the file is there as a whole or not at all, and an interrupted
+    /// write leaves what was there before.
+    ///
+    /// # Errors
+    /// [`Error::Exists`] where `path` exists, unless `overwrite` is asked for; [`Error::File`];
+    /// [`Error::TooLarge`].
+    pub fn save(&self, path: impl AsRef<Path>, overwrite: bool) -> Result<()> {
+        let (path, text) = (path.as_ref(), self.to_text());
+        within(text.len() as u64, path)?;
+        file::write_whole(path, overwrite, |file| {
+            std::io::Write::write_all(file, text.as_bytes())
+        })
+    }
+
+    /// Reads a record from a file. The size is looked at before anything is read.
+    ///
+    /// # Errors
+    /// [`Error::File`], and those of [`Record::from_text`].
+    pub fn load(path: impl AsRef<Path>) -> Result<Record> {
+        let text = file::read_bounded(path.as_ref(), Record::MOST_BYTES)?;
+        Record::from_text(&text)
+    }
+
+    /// Computes everything anew from the inputs of the record and compares it with the results.
+    ///
+    /// # Errors
+    /// Inputs that cannot be evaluated.
+    pub fn reproduce(&self) -> Result<Reproduction> {
+        let recomputed = match &self.content {
+            Content::Evaluation(record) => Content::Evaluation(Box::new(record.recompute()?.1)),
+        };
+        Ok(Reproduction::of(self, &recomputed))
+    }
+
+    /// The JSON Schema (draft 2020-12) of a record.
+    pub fn schema() -> serde_json::Value {
+        schema::of_a_record()
+    }
+
+    fn document(&self) -> Document {
+        Document {
+            format: Record::FORMAT.to_owned(),
+            version: Record::VERSION,
+            software: self.software.clone(),
+            cautions: CAUTIONS.to_owned(),
+            content: self.content.clone(),
+            digest: None,
+        }
+    }
+}
+
+/// Refuses a record that is too large to be read again.
+fn within(bytes: u64, path: &Path) -> Result<()> {
+    if bytes <= Record::MOST_BYTES {
+        return Ok(());
+    }
+    Err(Error::TooLarge {
+        file: path.to_owned(),
+        bytes,
+        most: Record::MOST_BYTES,
+    })
+}

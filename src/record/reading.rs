@@ -1,0 +1,98 @@
+//! From text to a record, with an error of its own for everything that can be wrong.
+//!
+//! The text is read twice: first for the version alone, which tells whether the rest can be
+//! understood. Both passes keep only what a record has room for, so that memory is bounded by the
+//! length of the text, whatever it holds.
+
+use super::content::Document;
+use super::{Record, within};
+use crate::error::{Error, Result, of_serde};
+use serde::Deserialize;
+use std::path::Path;
+
+/// What every version of the format has.
+#[derive(Deserialize)]
+struct Heading {
+    format: String,
+    version: u64,
+}
+
+/// Reads the text of a record.
+pub(super) fn record(text: &str) -> Result<Record> {
+    within(text.len() as u64, Path::new("record"))?;
+    let heading: Heading = parsed(text)?;
+    if heading.format != Record::FORMAT {
+        return Err(Error::unknown_name(
+            "format",
+            &heading.format,
+            &[Record::FORMAT],
+        ));
+    }
+    check_version(heading.version)?;
+    let mut document: Document = parsed(text)?;
+    let Some(digest) = document.digest.take() else {
+        return Err(Error::Missing {
+            field: "digest".to_owned(),
+            needed: "the digest of the rest of the record".to_owned(),
+        });
+    };
+    let computed = document.digest_of_the_rest();
+    if digest.value != computed {
+        return Err(Error::Edited {
+            stated: digest.value,
+            computed,
+        });
+    }
+    Ok(Record {
+        software: document.software,
+        content: document.content,
+    })
+}
+
+/// Refuses a version that cannot be read.
+fn check_version(found: u64) -> Result<()> {
+    let newest = u64::from(Record::VERSION);
+    let reason = match found {
+        0 => "there has never been one",
+        _ if found > newest => "it was written by a newer version of this software, which reads it",
+        _ => return Ok(()),
+    };
+    Err(Error::RecordVersion {
+        found,
+        reason,
+        allowed: format!("1 to {newest}"),
+    })
+}
+
+/// The text as a `T`.
+fn parsed<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T> {
+    let mut parser = serde_json::Deserializer::from_str(text);
+    let value = serde_path_to_error::deserialize(&mut parser).map_err(|error| {
+        let path = error.path().to_string();
+        let path = if path == "." { String::new() } else { path };
+        in_own_words(error.inner(), path)
+    })?;
+    parser
+        .end()
+        .map_err(|error| in_own_words(&error, String::new()))?;
+    Ok(value)
+}
+
+fn in_own_words(error: &serde_json::Error, path: String) -> Error {
+    use serde_json::error::Category;
+    let message = error.to_string();
+    match error.classify() {
+        Category::Eof => Error::Syntax {
+            format: "record",
+            reason: format!("it was cut short: {message}"),
+        },
+        Category::Data => {
+            let message = message.split(" at line ").next().unwrap_or_default();
+            of_serde(message, path, "record")
+        }
+        Category::Syntax | Category::Io => Error::Syntax {
+            format: "record",
+            reason: message,
+        },
+    }
+}

@@ -1,0 +1,50 @@
+"""Record of version 1 of the demonstration site, and the JSON Schema of a record.
+
+The record stays as it was first written, since records of every version are read for ever. With
+--check it is read and compared with what is computed now: first order within 1e-9, Monte Carlo
+within its own scatter, words exactly. The schema is written anew and must not change within a
+version but by additions.
+"""
+
+import json
+import sys
+from pathlib import Path
+
+from _committed import write_or_check
+
+import flowdoubt as fd
+
+ROOT = Path(__file__).parents[3]
+RECORD = ROOT / "tests/golden/record_v1.json"
+SCHEMA = ROOT / "python/flowdoubt/record.schema.json"
+
+
+def demo_record():
+    site = fd.Site.load(ROOT / "notebooks/demo/site.toml")
+    evaluation = site.evaluate(str(ROOT / "notebooks/demo/readings.csv"))
+    trials = evaluation.monte_carlo(trials=20_000, seed=1)
+    zero = {"time_difference_ns": [0.1, 0.2, 0.15, 0.4]}
+    return evaluation.record(trials, at_no_flow=zero)
+
+
+def differs(name, recorded, recomputed):
+    try:
+        old, new = float(recorded), float(recomputed)
+    except ValueError:
+        return True
+    relative = 0.05 if name.startswith("results.monte_carlo") else 1e-9
+    return abs(old - new) > relative * abs(old)
+
+
+def main():
+    schema = json.dumps(fd.Record.schema(), indent=2, ensure_ascii=False) + "\n"
+    write_or_check(SCHEMA, schema, relative=0)
+    if not RECORD.exists():
+        demo_record().save(RECORD)
+    far = [d for d in fd.reproduce(RECORD).differences if differs(*d)]
+    if far:
+        sys.exit(f"{RECORD} differs from what is computed now, first {far[0]}")
+
+
+if __name__ == "__main__":
+    main()
