@@ -4,6 +4,7 @@
 
 mod adaptive;
 mod block_model;
+mod philox;
 mod run;
 mod sampling;
 mod sobol;
@@ -15,6 +16,7 @@ mod validation;
 pub use crate::uncertainty::numerical_tolerance;
 pub use adaptive::{Adaptive, AdaptiveRun, Settled, SettledOutput};
 pub use block_model::{BlockModel, WithInstructionSet};
+pub use philox::philox;
 pub use run::MonteCarlo;
 pub use sobol::{InputIndices, Sensitivity, SobolIndex, SobolIndices};
 pub use streams::Stream;

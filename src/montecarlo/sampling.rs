@@ -7,6 +7,7 @@ use crate::scalar::InstructionSet;
 use crate::scalar::math::{NormalQuantile, map_split};
 use crate::scalar::special::chi_squared_quantile;
 use crate::uncertainty::{Distribution, Input, InputSet, Sampler};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How the draws of all inputs come about.
 pub(super) struct Sampling {
@@ -18,8 +19,9 @@ pub(super) struct Sampling {
 struct Source {
     stream: Stream,
     sampler: Sampler,
-    /// Row of the lower factor of the correlation matrix, where the input is correlated.
-    factor_row: Option<Vec<f64>>,
+    /// The terms of its row of the lower factor of the correlation matrix, input and factor, where
+    /// the input is not drawn from its own numbers alone.
+    mix: Option<Vec<(usize, f64)>>,
     /// Its membership in a multivariate t distribution.
     joint_t: Option<Member>,
 }
@@ -65,11 +67,13 @@ impl Sampling {
                     scale,
                 });
             }
-            let deviates_needed = correlations.is_correlated(i) || joint_t.is_some();
+            let row = factor[i].iter().copied().enumerate();
+            let terms: Vec<(usize, f64)> = row.filter(|(_, l)| *l != 0.0).collect();
+            let own = terms == [(i, 1.0)] && joint_t.is_none();
             Ok(Source {
                 stream: stream(input.name()),
                 sampler: distribution.sampler(),
-                factor_row: deviates_needed.then(|| factor[i].clone()),
+                mix: (!own).then_some(terms),
                 joint_t,
             })
         };
@@ -92,21 +96,17 @@ impl Sampling {
     pub fn draw(&self, set: InstructionSet, start: u64, size: usize) -> Vec<Vec<f64>> {
         let uniforms = |stream: &Stream| {
             let mut column = vec![0.0; size];
-            stream.fill(start, &mut column);
+            stream.fill(set, start, &mut column);
             column
         };
-        let deviates: Vec<Vec<f64>> = self
-            .sources
-            .iter()
-            .map(|source| match source.factor_row {
-                Some(_) => {
-                    let mut column = uniforms(&source.stream);
-                    map_split::<NormalQuantile>(set, &mut column, |z| z);
-                    column
-                }
-                None => Vec::new(),
-            })
-            .collect();
+        let mixed = self.sources.iter().filter_map(|source| source.mix.as_ref());
+        let needed: BTreeSet<usize> = mixed.flatten().map(|(of, _)| *of).collect();
+        let deviates = needed.into_iter().map(|of| {
+            let mut column = uniforms(&self.sources[of].stream);
+            map_split::<NormalQuantile>(set, &mut column, |z| z);
+            (of, column)
+        });
+        let deviates: BTreeMap<usize, Vec<f64>> = deviates.collect();
         let spreads: Vec<Vec<f64>> = self
             .mixings
             .iter()
@@ -115,25 +115,26 @@ impl Sampling {
                 uniforms(&mixing.stream).into_iter().map(spread).collect()
             })
             .collect();
-        self.sources
-            .iter()
-            .map(|source| match &source.factor_row {
-                None => {
-                    let mut column = uniforms(&source.stream);
-                    source.sampler.quantiles(set, &mut column);
-                    column
+        let column = |source: &Source| {
+            let Some(terms) = &source.mix else {
+                let mut column = uniforms(&source.stream);
+                source.sampler.quantiles(set, &mut column);
+                return column;
+            };
+            let mut column = vec![0.0; size];
+            for (of, factor) in terms {
+                let pairs = column.iter_mut().zip(&deviates[of]);
+                pairs.for_each(|(z, deviate)| *z += factor * deviate);
+            }
+            match &source.joint_t {
+                Some(member) => {
+                    let pairs = column.iter_mut().zip(&spreads[member.mixing]);
+                    pairs.for_each(|(z, spread)| *z = member.location + member.scale * *z * spread);
                 }
-                Some(row) => (0..size)
-                    .map(|trial| {
-                        let terms = row.iter().zip(&deviates).filter(|(l, _)| **l != 0.0);
-                        let z = terms.map(|(l, deviates)| l * deviates[trial]).sum();
-                        match &source.joint_t {
-                            Some(m) => m.location + m.scale * z * spreads[m.mixing][trial],
-                            None => source.sampler.from_normal_deviate(z),
-                        }
-                    })
-                    .collect(),
-            })
-            .collect()
+                None => source.sampler.from_normal_deviates(set, &mut column),
+            }
+            column
+        };
+        self.sources.iter().map(column).collect()
     }
 }

@@ -2,49 +2,97 @@
 //! and on the name of the input only. So a new input leaves the draws of the others alone, and
 //! any block of trials can be made anywhere.
 
-use rand::{Rng, SeedableRng};
-use rand_chacha::ChaCha12Rng;
+use super::philox::{GROUP_DRAWS, philox, uniform, uniforms};
+use crate::scalar::InstructionSet;
+use rand::rand_core::{Infallible, TryRng, utils};
 
 /// The random numbers of one input quantity.
 ///
-/// # Source
-/// ChaCha with 12 rounds (D. J. Bernstein 2008): the seed is the key, the input's name chooses
-/// the stream, the trial is the position in the stream.
+/// The seed is the key of [`philox`], and a counter is made of the number of a pair of trials and of
+/// the hash of the input's name: the four words of a counter make the draws of both trials. It is a
+/// generator of package `rand` as well.
+///
+/// # Example
+/// ```
+/// use flowdoubt::montecarlo::Stream;
+/// let mut stream = Stream::new(1, "pipe.wall");
+/// let first = stream.next_uniform();
+/// stream.seek(0);
+/// assert_eq!(stream.next_uniform(), first);
+/// ```
 #[derive(Debug, Clone)]
 pub struct Stream {
-    generator: ChaCha12Rng,
+    key: u64,
+    stream: u64,
+    /// The trial of the next draw.
+    next: u64,
 }
-
-/// Words of 32 bits that one draw takes from the generator.
-const WORDS_PER_DRAW: u128 = 2;
 
 impl Stream {
     /// The stream of the input called `name`.
     pub fn new(seed: u64, name: &str) -> Stream {
-        let mut key = [0; 32];
-        key[..8].copy_from_slice(&seed.to_le_bytes());
-        let mut generator = ChaCha12Rng::from_seed(key);
-        generator.set_stream(fnv1a(name));
-        Stream { generator }
+        Stream {
+            key: seed,
+            stream: fnv1a(name),
+            next: 0,
+        }
     }
 
     /// Moves to the draw of trial `trial`.
     pub fn seek(&mut self, trial: u64) {
-        self.generator
-            .set_word_pos(u128::from(trial) * WORDS_PER_DRAW);
+        self.next = trial;
     }
 
     /// The next draw, uniform over the 2^52 midpoints of equal parts of (0, 1); never 0 or 1.
     pub fn next_uniform(&mut self) -> f64 {
-        const SCALE: f64 = 1.0 / (1_u64 << 52) as f64;
-        ((self.generator.next_u64() >> 12) as f64 + 0.5) * SCALE
+        uniform(self.next_bits())
     }
 
-    /// The draws of trials `start..start + column.len()`.
-    pub fn fill(&self, start: u64, column: &mut [f64]) {
-        let mut stream = self.clone();
-        stream.seek(start);
-        column.iter_mut().for_each(|u| *u = stream.next_uniform());
+    fn next_bits(&mut self) -> u64 {
+        let (counter, key) = (self.next / 2, self.key);
+        let half = |bits: u64| [bits as u32, (bits >> 32) as u32];
+        let ([a, b], [c, d]) = (half(counter), half(self.stream));
+        let words = philox([a, b, c, d], half(key));
+        let pair = if self.next.is_multiple_of(2) { 0 } else { 2 };
+        self.next = self.next.wrapping_add(1);
+        u64::from(words[pair]) | (u64::from(words[pair + 1]) << 32)
+    }
+
+    /// The draws of trials `start..start + column.len()`, as [`Stream::next_uniform`] gives them.
+    pub fn fill(&self, set: InstructionSet, start: u64, column: &mut [f64]) {
+        // an odd start begins with the second draw of its counter
+        let lead = (start % 2) as usize;
+        let (head, rest) = column.split_at_mut(lead.min(column.len()));
+        if let [draw] = head {
+            let mut stream = self.clone();
+            stream.seek(start);
+            *draw = stream.next_uniform();
+        }
+        let mut counter = start.div_ceil(2);
+        set.run(
+            #[inline(always)]
+            || {
+                for group in rest.chunks_mut(GROUP_DRAWS) {
+                    let draws = uniforms(self.key, self.stream, counter);
+                    group.copy_from_slice(&draws[..group.len()]);
+                    counter += draws.len() as u64 / 2;
+                }
+            },
+        );
+    }
+}
+
+impl TryRng for Stream {
+    type Error = Infallible;
+
+    fn try_next_u32(&mut self) -> Result<u32, Infallible> {
+        Ok(self.next_bits() as u32)
+    }
+    fn try_next_u64(&mut self) -> Result<u64, Infallible> {
+        Ok(self.next_bits())
+    }
+    fn try_fill_bytes(&mut self, bytes: &mut [u8]) -> Result<(), Infallible> {
+        utils::fill_bytes_via_next_word(bytes, || self.try_next_u64())
     }
 }
 

@@ -1,10 +1,10 @@
-//! The profile factor from laminar to turbulent flow, alone and solved together with the flow.
+//! The profile factor from laminar to turbulent flow, at a given Reynolds number.
 
 use super::FrictionLaw;
 use super::law::ProfileLaw;
 use super::turbulent::{self, factor_on};
 use crate::error::{Error, Result};
-use crate::scalar::{ImplicitEquation, Scalar, implicit_root};
+use crate::scalar::Scalar;
 use serde::Serialize;
 
 /// Profile factor of laminar flow, exactly: area mean 1/2, path mean 2/3 of the axial velocity.
@@ -242,7 +242,8 @@ impl<S> SoundPath<S> {
     }
 }
 
-fn factor_of<S: Scalar>(
+/// Profile factor of any path.
+pub(super) fn factor_of<S: Scalar>(
     path: &SoundPath<S>,
     reynolds: S,
     relative_roughness: S,
@@ -267,97 +268,4 @@ fn factor_of<S: Scalar>(
 fn shifted<S: Scalar>(share: S, shift: S) -> S {
     let odds = share * shift.exp();
     odds / (odds - share + 1.0)
-}
-
-/// `k = K(k Re_path)`: the factor at the Reynolds number that it leads to. Of offset and shift only
-/// those count that the path has.
-struct FactorEquation {
-    law: ProfileLaw,
-    friction: FrictionLaw,
-    has_offset: bool,
-    has_shift: bool,
-}
-
-impl ImplicitEquation<4> for FactorEquation {
-    fn residual<S: Scalar>(&self, k: S, [path_reynolds, roughness, offset, shift]: [S; 4]) -> S {
-        let path = SoundPath {
-            offset: self.has_offset.then_some(offset),
-            intermittency_shift: self.has_shift.then_some(shift),
-        };
-        k - factor_of(&path, k * path_reynolds, roughness, self.law, self.friction)
-    }
-}
-
-/// Steps of Newton's method from [`START`]: three are enough in turbulent flow, eight in the
-/// transition.
-const STEPS: usize = 8;
-const START: f64 = 0.93;
-/// Steps for a chord from the solution for a diameter: two are enough in turbulent flow.
-const CHORD_STEPS: usize = 6;
-
-/// The profile factor solved together with the flow.
-///
-/// `path_reynolds` is the Reynolds number of the path-mean velocity, `Re / k`. The result is the
-/// root of `k = K(k Re_path)`, which is single because `K` rises by less than its argument.
-///
-/// The laws hold in the range that [`check_laws`] states in words.
-pub fn factor_for_path_velocity<S: Scalar>(
-    path_reynolds: S,
-    relative_roughness: S,
-    law: ProfileLaw,
-    friction: FrictionLaw,
-) -> S {
-    let path = SoundPath::diameter();
-    factor_for_velocity_on(&path, path_reynolds, relative_roughness, law, friction)
-}
-
-/// The profile factor of a chord solved together with the flow: as [`factor_for_path_velocity`],
-/// for the Reynolds number of the mean velocity on a chord at `offset`, see [`chord_factor`]. At an
-/// offset of zero both agree but for the last bits, for they start elsewhere.
-///
-/// `0 <= offset <= 0.7`, see [`check_offset`]. Where the law is one with wake, the mean over a
-/// chord is an integral and not a series, and costs far more than a diametral path.
-pub fn factor_for_chord_velocity<S: Scalar>(
-    path_reynolds: S,
-    relative_roughness: S,
-    offset: S,
-    law: ProfileLaw,
-    friction: FrictionLaw,
-) -> S {
-    let path = SoundPath::chord(offset);
-    factor_for_velocity_on(&path, path_reynolds, relative_roughness, law, friction)
-}
-
-/// The profile factor of any path solved together with the flow, with the doubt of the
-/// intermittency; see [`factor_for_path_velocity`].
-pub fn factor_for_velocity_on<S: Scalar>(
-    path: &SoundPath<S>,
-    path_reynolds: S,
-    relative_roughness: S,
-    law: ProfileLaw,
-    friction: FrictionLaw,
-) -> S {
-    let zero = S::constant(0.0);
-    let parameters = [
-        path_reynolds,
-        relative_roughness,
-        path.offset.unwrap_or(zero),
-        path.intermittency_shift.unwrap_or(zero),
-    ];
-    let mut equation = FactorEquation {
-        law,
-        friction,
-        has_offset: false,
-        has_shift: path.intermittency_shift.is_some(),
-    };
-    let start = S::Real::constant(START);
-    if path.offset.is_none() {
-        return implicit_root(&equation, start, STEPS, parameters);
-    }
-    let real = parameters.map(S::real);
-    let diameter = implicit_root(&equation, start, STEPS, real);
-    equation.has_offset = true;
-    // k = K(k Re_path) in turn, once
-    let start = diameter - equation.residual(diameter, real);
-    implicit_root(&equation, start, CHORD_STEPS, parameters)
 }

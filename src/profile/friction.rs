@@ -89,26 +89,56 @@ impl FrictionLaw {
     }
 }
 
+/// A law that is implicit in the friction factor, but explicit in `z = Re sqrt(f)`, which is 4 sqrt(2)
+/// times the friction Reynolds number.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum ExplicitFriction {
+    /// `1/sqrt(f) = -2 log10(e/3.7 + 2.51/z)`.
+    Colebrook,
+    /// `1/sqrt(f) = slope log10(z) + offset`, in a smooth pipe.
+    Smooth { slope: f64, offset: f64 },
+}
+
+impl ExplicitFriction {
+    /// The law in this form, if it has one.
+    pub fn of(law: FrictionLaw) -> Option<ExplicitFriction> {
+        let smooth = |slope, offset| Some(ExplicitFriction::Smooth { slope, offset });
+        match law {
+            FrictionLaw::Colebrook => Some(ExplicitFriction::Colebrook),
+            FrictionLaw::Prandtl => smooth(2.0, -0.8),
+            FrictionLaw::ZagarolaSmits => smooth(1.889, -0.3577),
+            FrictionLaw::Mckeon2004 => smooth(1.930, -0.537),
+            FrictionLaw::Mckeon => smooth(1.920, -0.475),
+            FrictionLaw::Haaland | FrictionLaw::Blasius => None,
+        }
+    }
+
+    /// `1/sqrt(f)`, where `1/z` is `viscous`.
+    pub fn root<S: Scalar>(self, viscous: S, relative_roughness: S) -> S {
+        match self {
+            ExplicitFriction::Colebrook => {
+                (relative_roughness / 3.7 + viscous * 2.51).ln() * (-2.0 / LN_10)
+            }
+            ExplicitFriction::Smooth { slope, offset } => {
+                smooth_only(relative_roughness, viscous.ln() * (-slope / LN_10) + offset)
+            }
+        }
+    }
+}
+
 /// `x = 1/sqrt(f)` as a function of Reynolds number and relative roughness.
-struct Colebrook;
+struct FrictionEquation(ExplicitFriction);
 
-impl ImplicitEquation<2> for Colebrook {
+impl ImplicitEquation<2> for FrictionEquation {
     fn residual<S: Scalar>(&self, x: S, [reynolds, roughness]: [S; 2]) -> S {
-        x + (roughness / 3.7 + x * 2.51 / reynolds).ln() * (2.0 / LN_10)
+        x - self.0.root(x / reynolds, roughness)
     }
 }
 
-/// `x = 1/sqrt(f)` of a smooth pipe as a function of the Reynolds number:
-/// `x = slope log10(Re/x) + offset`.
-struct Smooth {
-    slope: f64,
-    offset: f64,
-}
-
-impl ImplicitEquation<1> for Smooth {
-    fn residual<S: Scalar>(&self, x: S, [reynolds]: [S; 1]) -> S {
-        x - (reynolds / x).ln() * (self.slope / LN_10) - self.offset
-    }
+/// What a law for smooth pipes says: NaN where the pipe is rough.
+fn smooth_only<S: Scalar>(relative_roughness: S, x: S) -> S {
+    let rough = S::constant(0.0).less_than(relative_roughness);
+    S::select(rough, S::constant(f64::NAN), x)
 }
 
 /// All implicit laws are concave in x, so Newton's method from here converges for every Reynolds
@@ -138,28 +168,20 @@ const STEPS: usize = 6;
 /// Mech. 511 (2004) 41; B. J. McKeon, M. V. Zagarola and A. J. Smits, J. Fluid Mech. 538 (2005) 429
 /// (all constants but Colebrook's and Haaland's, which package `fluids` confirms, from memory).
 pub fn friction_factor<S: Scalar>(reynolds: S, relative_roughness: S, law: FrictionLaw) -> S {
-    let start = S::Real::constant(START);
-    let smooth = |slope: f64, offset: f64| {
-        implicit_root(&Smooth { slope, offset }, start, STEPS, [reynolds])
-    };
     let from_root = |x: S| (x * x).recip();
-    let f = match law {
-        FrictionLaw::Colebrook => {
-            let x = implicit_root(&Colebrook, start, STEPS, [reynolds, relative_roughness]);
-            from_root(x)
+    match ExplicitFriction::of(law) {
+        Some(explicit) => {
+            let start = S::Real::constant(START);
+            let parameters = [reynolds, relative_roughness];
+            from_root(implicit_root(
+                &FrictionEquation(explicit),
+                start,
+                STEPS,
+                parameters,
+            ))
         }
-        FrictionLaw::Haaland => from_root(haaland(reynolds, relative_roughness)),
-        FrictionLaw::Prandtl => from_root(smooth(2.0, -0.8)),
-        FrictionLaw::ZagarolaSmits => from_root(smooth(1.889, -0.3577)),
-        FrictionLaw::Mckeon2004 => from_root(smooth(1.930, -0.537)),
-        FrictionLaw::Mckeon => from_root(smooth(1.920, -0.475)),
-        FrictionLaw::Blasius => reynolds.sqrt().sqrt().recip() * 0.3164,
-    };
-    if law.is_smooth() {
-        let rough = S::constant(0.0).less_than(relative_roughness);
-        S::select(rough, S::constant(f64::NAN), f)
-    } else {
-        f
+        None if law == FrictionLaw::Haaland => from_root(haaland(reynolds, relative_roughness)),
+        None => smooth_only(relative_roughness, reynolds.sqrt().sqrt().recip() * 0.3164),
     }
 }
 

@@ -14,11 +14,12 @@ mod spread;
 mod turbulent;
 mod wake;
 mod wake_fit;
+mod with_flow;
 
 pub use factor::{
     LAMINAR_FACTOR, MOST_OFFSET, Regime, SoundPath, TRANSITION, check, check_laws, check_offset,
-    check_radius, check_turbulent, chord_factor, correction_factor, factor_for_chord_velocity,
-    factor_for_path_velocity, factor_for_velocity_on, intermittency, mean_factor, velocity_shape,
+    check_radius, check_turbulent, chord_factor, correction_factor, intermittency, mean_factor,
+    velocity_shape,
 };
 pub use friction::{FrictionLaw, friction_factor};
 pub use law::{LOGARITHMIC_CONSTANTS, LogarithmicConstants, ProfileLaw};
@@ -26,3 +27,4 @@ pub use power::Exponent;
 pub use spread::{INTERMITTENCY_HALF_WIDTH, law_half_width};
 pub use turbulent::turbulent_factor;
 pub use wake::WakeProfile;
+pub use with_flow::{factor_for_chord_velocity, factor_for_path_velocity, factor_for_velocity_on};

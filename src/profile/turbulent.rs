@@ -3,6 +3,7 @@
 use super::friction::{FrictionLaw, friction_factor};
 use super::law::ProfileLaw;
 use super::power::{self, Exponent};
+use super::wake::WakeProfile;
 use crate::scalar::Scalar;
 
 /// Profile factor `k` of turbulent flow: area mean velocity over the mean on a diametral path.
@@ -25,6 +26,35 @@ pub fn turbulent_factor<S: Scalar>(
     friction: FrictionLaw,
 ) -> S {
     factor_on(None, reynolds, relative_roughness, law, friction)
+}
+
+/// What a law says of the excess of the mean on a diametral path over the mean over the area, in
+/// friction velocities, without knowing the friction.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum PathExcess {
+    /// That of a profile with wake.
+    Wake(WakeProfile),
+    /// The same everywhere.
+    Constant(f64),
+}
+
+impl PathExcess {
+    /// The excess of the law, if it can be told without friction.
+    pub fn of(law: ProfileLaw) -> Option<PathExcess> {
+        match law {
+            ProfileLaw::Wake(profile) => Some(PathExcess::Wake(profile)),
+            ProfileLaw::Logarithmic { kappa } => Some(PathExcess::Constant(0.5 / kappa)),
+            ProfileLaw::Power(_) => None,
+        }
+    }
+
+    /// The excess where `viscous` is the reciprocal of the friction Reynolds number.
+    pub fn at<S: Scalar>(self, viscous: S) -> S {
+        match self {
+            PathExcess::Wake(profile) => profile.path_excess_at(viscous),
+            PathExcess::Constant(excess) => S::constant(excess),
+        }
+    }
 }
 
 /// Friction velocity over area mean velocity, `sqrt(f / 8)`.

@@ -10,7 +10,7 @@
 //! ```
 
 use super::quadrature::UNIT_INTERVAL;
-use super::wake_fit::{self, FRICTION_REYNOLDS};
+use super::wake_fit::{self, FRICTION_REYNOLDS, SHIFT};
 use crate::scalar::{Dual, Scalar, chebyshev};
 use serde::{Deserialize, Serialize};
 
@@ -84,8 +84,13 @@ impl WakeProfile {
     /// `friction_reynolds` is `R+`, 50 to 5e6. Evaluates the series of `wake_fit.rs`, which are good
     /// to 5e-9; in the factor that is less than a tenth as much.
     pub fn path_excess<S: Scalar>(self, friction_reynolds: S) -> S {
-        let range = FRICTION_REYNOLDS.map(Scalar::ln);
-        chebyshev(self.path_excess_series(), range, friction_reynolds.ln())
+        self.path_excess_at(friction_reynolds.recip())
+    }
+
+    /// [`WakeProfile::path_excess`], where `viscous` is `1/R+`.
+    pub(super) fn path_excess_at<S: Scalar>(self, viscous: S) -> S {
+        let range = FRICTION_REYNOLDS.map(|at| series_variable(1.0 / at));
+        chebyshev(self.path_excess_series(), range, series_variable(viscous))
     }
 
     /// Mean velocity on a chord at `offset` less that on a diameter, in units of the friction
@@ -127,6 +132,11 @@ impl WakeProfile {
         });
         velocity - area_mean
     }
+}
+
+/// `(R+ + shift)^(-1/4)`, where `viscous` is `1/R+`.
+fn series_variable<S: Scalar>(viscous: S) -> S {
+    (viscous / (viscous * SHIFT + 1.0)).sqrt().sqrt()
 }
 
 /// The integral of `f(w)` from the wall, `w = 0`, to `w = 1`, where `scale` viscous lengths lie

@@ -1,6 +1,7 @@
 //! Dual numbers: a value and its exact first derivatives, carried through every operation.
 
 use super::Scalar;
+use super::chebyshev::derivative;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
 /// A value with `N` partial derivatives.
@@ -97,7 +98,8 @@ impl<S: Scalar, const N: usize> Div for Dual<S, N> {
     )]
     fn div(self, other: Self) -> Self {
         let quotient = self.value / other.value;
-        self.combine(other, quotient, |a, b| (a - b * quotient) / other.value)
+        let reciprocal = other.value.recip();
+        self.combine(other, quotient, |a, b| (a - b * quotient) * reciprocal)
     }
 }
 
@@ -158,6 +160,10 @@ impl<S: Scalar, const N: usize> Scalar for Dual<S, N> {
     fn value(self) -> Option<f64> {
         self.value.value()
     }
+    fn recip(self) -> Self {
+        let reciprocal = self.value.recip();
+        self.chain(reciprocal, -(reciprocal * reciprocal))
+    }
     fn sqrt(self) -> Self {
         let root = self.value.sqrt();
         self.chain(root, root.recip() * 0.5)
@@ -206,5 +212,12 @@ impl<S: Scalar, const N: usize> Scalar for Dual<S, N> {
     fn select(mask: S::Mask, if_true: Self, if_false: Self) -> Self {
         let value = S::select(mask, if_true.value, if_false.value);
         if_true.combine(if_false, value, |a, b| S::select(mask, a, b))
+    }
+    fn holds(mask: S::Mask) -> Option<bool> {
+        S::holds(mask)
+    }
+    fn chebyshev_series(self, coefficients: &[f64]) -> Self {
+        let slope = self.value.chebyshev_series(&derivative(coefficients));
+        self.chain(self.value.chebyshev_series(coefficients), slope)
     }
 }

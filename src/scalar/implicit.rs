@@ -32,6 +32,32 @@ pub fn implicit_root<S: Scalar, const P: usize>(
     )
 }
 
+/// What so many steps of Newton's method come to, for a start of [`implicit_root`].
+pub fn newton<S: Scalar, const P: usize>(
+    equation: &impl ImplicitEquation<P>,
+    start: S,
+    steps: usize,
+    p: [S; P],
+) -> S {
+    let p = p.map(Dual::<S, 1>::fixed);
+    newton_with_slope(|x| equation.residual(x, p), start, steps).0
+}
+
+/// What so many steps of Newton's method come to, and the slope of the last of them.
+fn newton_with_slope<S: Scalar>(
+    residual: impl Fn(Dual<S, 1>) -> Dual<S, 1>,
+    start: S,
+    steps: usize,
+) -> (S, S) {
+    let (mut root, mut slope) = (start, S::constant(1.0));
+    for _ in 0..steps {
+        let r = residual(Dual::variable(root, 0));
+        slope = r.gradient[0];
+        root = root - r.value / slope;
+    }
+    (root, slope)
+}
+
 /// As [`implicit_root`], for an equation whose parameters are not a list: `at_point` is its
 /// left-hand side with the parameters' values alone, `with_derivatives` with their derivatives.
 pub fn root_with_derivatives<S: Scalar>(
@@ -40,13 +66,7 @@ pub fn root_with_derivatives<S: Scalar>(
     start: S::Real,
     newton_steps: usize,
 ) -> S {
-    let mut root = start;
-    let mut slope = S::Real::constant(1.0);
-    for _ in 0..newton_steps {
-        let r = at_point(Dual::variable(root, 0));
-        slope = r.gradient[0];
-        root = root - r.value / slope;
-    }
+    let (root, slope) = newton_with_slope(at_point, start, newton_steps);
     let mut x = S::from_real(root);
     for _ in 0..S::ORDER {
         let r = with_derivatives(x);

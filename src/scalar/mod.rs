@@ -18,9 +18,9 @@ mod real;
 mod recorded;
 pub mod special;
 
-pub use chebyshev::{chebyshev, chebyshev_surface};
+pub use chebyshev::{ChebyshevTable, chebyshev, chebyshev_surface};
 pub use dual::Dual;
-pub use implicit::{ImplicitEquation, implicit_root, root_with_derivatives};
+pub use implicit::{ImplicitEquation, implicit_root, newton, root_with_derivatives};
 pub use instruction_set::InstructionSet;
 pub use monotone_cubic::MonotoneCubic;
 pub use recorded::{Program, Recorded, RecordedMask};
@@ -100,6 +100,26 @@ pub trait Scalar:
     fn less_than(self, other: Self) -> Self::Mask;
     /// `if_true` where `mask` holds, else `if_false`. Both have been evaluated.
     fn select(mask: Self::Mask, if_true: Self, if_false: Self) -> Self;
+
+    /// The outcome of a comparison where it is the same for every number that the scalar stands for.
+    fn holds(mask: Self::Mask) -> Option<bool>;
+    /// `usual` where `mask` holds, else `rare`. Only the one that is taken is evaluated; blocks of
+    /// numbers evaluate `rare` as well where some number of the block needs it.
+    fn choose(mask: Self::Mask, usual: impl FnOnce() -> Self, rare: impl FnOnce() -> Self) -> Self {
+        match Self::holds(mask) {
+            Some(true) => usual(),
+            Some(false) => rare(),
+            None => Self::select(mask, usual(), rare()),
+        }
+    }
+
+    /// The sum of `coefficients[k] T_k(self)`, where `T_k` are the Chebyshev polynomials and `self`
+    /// is from -1 to 1.
+    fn chebyshev_series(self, coefficients: &[f64]) -> Self;
+    /// The sum of `c[i][j] T_i(x) T_j(y)`, `x` and `y` from -1 to 1.
+    fn chebyshev_surface(table: &ChebyshevTable<'_>, x: Self, y: Self) -> Self {
+        table.sum(x, y)
+    }
 
     /// Reciprocal.
     fn recip(self) -> Self {

@@ -1,6 +1,7 @@
 //! `f64` as a [`Scalar`], with transcendental functions that have the same bits everywhere.
 
 use super::Scalar;
+use super::chebyshev::clenshaw;
 use super::math::{self, Cosine, Sine, Split, Tangent};
 
 impl Scalar for f64 {
@@ -67,5 +68,11 @@ impl Scalar for f64 {
     }
     fn select(mask: bool, if_true: f64, if_false: f64) -> f64 {
         if mask { if_true } else { if_false }
+    }
+    fn holds(mask: bool) -> Option<bool> {
+        Some(mask)
+    }
+    fn chebyshev_series(self, coefficients: &[f64]) -> f64 {
+        clenshaw(coefficients.len(), |k| coefficients[k], self)
     }
 }

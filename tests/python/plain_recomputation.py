@@ -17,7 +17,7 @@ import json
 import re
 import sys
 import tomllib
-from math import floor, inf, isfinite, log, log2
+from math import floor, inf, isfinite, log2
 from pathlib import Path
 
 import numpy as np
@@ -215,7 +215,8 @@ def factor(law, reynolds, roughness):
     if law == "logarithmic":
         return 1 / (1 + u / (2 * 0.40))
     coefficients = EXCESS[law]
-    terms = chebyshev(np.log(reynolds * u / 2), (log(50.0), log(5.0e6)), coefficients.size - 1)
+    at, *range_ = ((r + 30.0) ** -0.25 for r in (reynolds * u / 2, 50.0, 5.0e6))
+    terms = chebyshev(at, range_, coefficients.size - 1)
     return 1 / (1 + u * (coefficients @ terms))
 
 

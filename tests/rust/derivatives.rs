@@ -1,6 +1,6 @@
 //! Duals against closed forms, against another library's duals and against differences.
 
-use crate::support::assert_relative;
+use crate::support::{assert_relative, slope};
 use flowdoubt::scalar::{Dual, ImplicitEquation, Scalar, chebyshev, implicit_root};
 use num_dual::{DualNum, HyperDual64};
 use num_traits::Signed;
@@ -98,6 +98,37 @@ fn derivatives_leave_the_value_of_an_implicit_root_alone() {
         let seeded = Dual::<Dual<f64, 1>, 1>::variable(Dual::variable(27.5, 0), 0);
         let root = implicit_root(&CubeRoot, 4.0, steps, [seeded]);
         assert_eq!(root.value.value.to_bits(), plain.to_bits(), "{steps} steps");
+    }
+}
+
+#[test]
+fn derivatives_of_chebyshev_series_meet_differences() {
+    let coefficients = [0.7, -0.3, 0.25, 0.11, -0.05, 0.02, 0.013];
+    for count in 1..=coefficients.len() {
+        let series = |x: f64| chebyshev(&coefficients[..count], [1.0, 5.0], x);
+        for x in [1.0, 1.7, 3.0, 4.99] {
+            let twice = Dual::<Dual<f64, 1>, 1>::variable(Dual::variable(x, 0), 0);
+            let y = chebyshev(&coefficients[..count], [1.0, 5.0], twice);
+            assert_eq!(y.value.value, series(x));
+            let first = slope(series, x, 1e-3);
+            assert!((y.gradient[0].value - first).abs() < 1e-10, "{count} {x}");
+            let second = slope(
+                |x| {
+                    chebyshev(
+                        &coefficients[..count],
+                        [1.0, 5.0],
+                        Dual::<f64, 1>::variable(x, 0),
+                    )
+                    .gradient[0]
+                },
+                x,
+                1e-3,
+            );
+            assert!(
+                (y.gradient[0].gradient[0] - second).abs() < 1e-9,
+                "{count} {x}"
+            );
+        }
     }
 }
 

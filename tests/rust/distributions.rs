@@ -2,8 +2,8 @@
 
 use crate::support::{assert_relative, json, number};
 use flowdoubt::montecarlo::Stream;
-use flowdoubt::scalar::Scalar;
 use flowdoubt::scalar::special::integrate;
+use flowdoubt::scalar::{InstructionSet, Scalar};
 use flowdoubt::uncertainty::{Distribution, Input};
 use serde_json::Value;
 
@@ -70,12 +70,16 @@ fn quantile_inverts_the_distribution_function() {
         }
         let deviate = 0.7;
         let p = flowdoubt::scalar::special::normal_cdf(deviate);
-        assert_relative(
-            sampler.from_normal_deviate(deviate),
-            sampler.quantile(p),
-            1e-13,
-            distribution.name(),
-        );
+        let mut at_deviate = [deviate];
+        sampler.from_normal_deviates(InstructionSet::Baseline, &mut at_deviate);
+        // Student's t is fitted for blocks, see its own test
+        let tolerance = if distribution.name() == "Student's t" {
+            1e-9
+        } else {
+            1e-13
+        };
+        let name = distribution.name();
+        assert_relative(at_deviate[0], sampler.quantile(p), tolerance, name);
     }
 }
 

@@ -36,6 +36,7 @@ mod site_stray;
 mod sobol;
 mod special;
 mod stability;
+mod streams;
 mod support;
 mod tabulated;
 mod type_a;

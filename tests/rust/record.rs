@@ -371,7 +371,7 @@ fn a_record_of_version_1_is_read_for_ever() {
         let tolerance = if difference.name.starts_with("results.monte_carlo") {
             0.05 * old.abs()
         } else {
-            1e-9 * old.abs()
+            1e-7 * old.abs() // slopes of the fits of tables and profiles are as good as that
         };
         assert!((old - new).abs() <= tolerance, "{difference:?}");
     }

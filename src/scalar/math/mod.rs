@@ -52,25 +52,59 @@ pub trait Split {
     }
 }
 
+/// Numbers at a time: a fixed count is what lets the compiler make vector instructions.
+pub const CHUNK: usize = 128;
+
+/// Replaces each `x` by `f(x)`; `f` must be branch-free.
+#[inline(always)]
+pub fn map(set: InstructionSet, values: &mut [f64], f: impl Fn(f64) -> f64) {
+    in_chunks(
+        set,
+        values,
+        #[inline(always)]
+        |chunk| {
+            for x in chunk {
+                *x = f(*x);
+            }
+        },
+    );
+}
+
 /// Replaces each `x` by `then(F(x))`; `then` must be branch-free.
 #[inline(always)]
 pub fn map_split<F: Split>(set: InstructionSet, values: &mut [f64], then: impl Fn(f64) -> f64) {
-    const CHUNK: usize = 128;
+    in_chunks(
+        set,
+        values,
+        #[inline(always)]
+        |chunk| {
+            let arguments = *chunk;
+            for x in chunk.iter_mut() {
+                *x = F::usual(*x);
+            }
+            for i in 0..CHUNK {
+                if !F::is_usual(arguments[i]) {
+                    chunk[i] = F::rare(arguments[i]);
+                }
+            }
+            for x in chunk {
+                *x = then(*x);
+            }
+        },
+    );
+}
+
+/// Applies `work` to all values, a chunk at a time; the last one is filled up with 1/2.
+#[inline(always)]
+pub fn in_chunks(set: InstructionSet, values: &mut [f64], work: impl Fn(&mut [f64; CHUNK])) {
     set.run(
         #[inline(always)]
         || {
-            let mut arguments = [0.5; CHUNK];
-            for chunk in values.chunks_mut(CHUNK) {
-                let arguments = &mut arguments[..chunk.len()];
-                arguments.copy_from_slice(chunk);
-                for value in chunk.iter_mut() {
-                    *value = then(F::usual(*value));
-                }
-                for (value, x) in chunk.iter_mut().zip(arguments) {
-                    if !F::is_usual(*x) {
-                        *value = then(F::rare(*x));
-                    }
-                }
+            for part in values.chunks_mut(CHUNK) {
+                let mut chunk = [0.5; CHUNK];
+                chunk[..part.len()].copy_from_slice(part);
+                work(&mut chunk);
+                part.copy_from_slice(&chunk[..part.len()]);
             }
         },
     );
@@ -84,4 +118,17 @@ pub fn polynomial<const N: usize>(coefficients: &[f64; N], x: f64) -> f64 {
         sum = sum * x + coefficients[k];
     }
     sum
+}
+
+/// A polynomial as four of the fourth power, which the processor evaluates at once; coefficients from
+/// the constant term upwards.
+#[inline(always)]
+pub fn polynomial_by_fours<const N: usize>(coefficients: &[f64; N], x: f64) -> f64 {
+    let square = x * x;
+    let fourth = square * square;
+    let mut sums = [0.0; 4];
+    for k in (0..N).rev() {
+        sums[k % 4] = sums[k % 4] * fourth + coefficients[k];
+    }
+    (sums[0] + sums[1] * x) + (sums[2] + sums[3] * x) * square
 }

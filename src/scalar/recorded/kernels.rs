@@ -12,7 +12,8 @@
 
 use super::Program;
 use super::program::{Argument, Operation};
-use super::recorder::{Binary, Unary};
+use super::recorder::{Binary, Series, Unary};
+use crate::scalar::Scalar;
 use crate::scalar::math::{self, Cosine, Sine, Split, Tangent};
 
 /// Numbers in a slot: few enough for the slots of a model to stay in the fastest cache, enough to
@@ -21,11 +22,16 @@ const WIDTH: usize = 128;
 
 type Lanes = [f64; WIDTH];
 
-/// An operation and the slot of its result, which is none of its arguments'.
+/// What a program does next.
 #[derive(Debug, Clone)]
-pub(super) struct Step {
-    pub operation: Operation<Argument>,
-    pub out: u32,
+pub(super) enum Step {
+    /// Applies an operation; the slot of its result is none of its arguments'.
+    Apply {
+        operation: Operation<Argument>,
+        out: u32,
+    },
+    /// Goes past so many steps if the condition is nowhere 0.
+    SkipWhereAll { condition: Argument, steps: u32 },
 }
 
 /// The numbers that a program works on.
@@ -67,11 +73,26 @@ impl Slots {
                 if let Some(slot) = slot {
                     let lanes = &mut self.slots[*slot as usize];
                     lanes[..count].copy_from_slice(&x[index][start..start + count]);
+                    // numbers left over take the way of the others
+                    lanes[count..].fill(x[index][start]);
                 }
             }
-            for step in &program.steps {
-                apply(&step.operation, &self.slots, &mut self.spare);
-                std::mem::swap(&mut self.spare, &mut self.slots[step.out as usize]);
+            let mut steps = program.steps.iter();
+            while let Some(step) = steps.next() {
+                match step {
+                    Step::Apply { operation, out } => {
+                        apply(operation, &program.series, &self.slots, &mut self.spare);
+                        std::mem::swap(&mut self.spare, &mut self.slots[*out as usize]);
+                    }
+                    Step::SkipWhereAll {
+                        condition,
+                        steps: n,
+                    } => {
+                        if everywhere(operand(&self.slots, *condition)) {
+                            steps.nth(*n as usize - 1);
+                        }
+                    }
+                }
             }
             for (column, output) in columns.iter_mut().zip(&program.outputs) {
                 let column = &mut column[start..start + count];
@@ -85,8 +106,22 @@ impl Slots {
 }
 
 #[inline(always)]
-fn apply(operation: &Operation<Argument>, slots: &[Box<Lanes>], out: &mut Lanes) {
+fn apply(operation: &Operation<Argument>, all: &[Series], slots: &[Box<Lanes>], out: &mut Lanes) {
     match *operation {
+        Operation::Series(series, x) => match operand(slots, x) {
+            Operand::Lanes(x) => univariate(out, &all[series as usize], x),
+            Operand::Constant(x) => {
+                out.fill(x.chebyshev_series(&all[series as usize].coefficients))
+            }
+        },
+        Operation::Surface(series, x, y) => {
+            bivariate(
+                out,
+                &all[series as usize],
+                operand(slots, x),
+                operand(slots, y),
+            );
+        }
         Operation::Unary(function, a) => {
             let a = operand(slots, a);
             match function {
@@ -217,5 +252,85 @@ fn ternary(
             }
         }
         (Operand::Constant(a), b, c) => binary(out, b, c, |b, c| f(a, b, c)),
+    }
+}
+
+#[inline(always)]
+fn everywhere(condition: Operand<'_>) -> bool {
+    match condition {
+        Operand::Lanes(lanes) => {
+            let mut zeros = 0_u64;
+            for lane in lanes {
+                zeros += u64::from(*lane == 0.0);
+            }
+            zeros == 0
+        }
+        Operand::Constant(value) => value != 0.0,
+    }
+}
+
+/// Numbers whose recurrences run side by side in registers.
+const GROUP: usize = 16;
+
+/// `coefficient + factor b1 - b2`, the step of Clenshaw's recurrence, for a group.
+#[inline(always)]
+fn clenshaw_step(
+    coefficient: impl Fn(usize) -> f64,
+    factor: &[f64; GROUP],
+    b1: &mut [f64; GROUP],
+    b2: &mut [f64; GROUP],
+) {
+    for i in 0..GROUP {
+        let b = (coefficient(i) + factor[i] * b1[i]) - b2[i];
+        b2[i] = b1[i];
+        b1[i] = b;
+    }
+}
+
+/// The sum of the series at `x`, with the arithmetic of `clenshaw` in `chebyshev.rs`.
+#[inline(always)]
+fn clenshaw_group(coefficients: &[f64], x: &[f64; GROUP], twice: &[f64; GROUP]) -> [f64; GROUP] {
+    let (mut b1, mut b2) = ([0.0; GROUP], [0.0; GROUP]);
+    for k in (1..coefficients.len()).rev() {
+        let c = coefficients[k];
+        clenshaw_step(|_| c, twice, &mut b1, &mut b2);
+    }
+    let c = coefficients[0];
+    clenshaw_step(|_| c, x, &mut b1, &mut b2);
+    b1
+}
+
+#[inline(always)]
+fn group_of(operand: Operand<'_>, start: usize) -> [f64; GROUP] {
+    let mut group = [0.0; GROUP];
+    match operand {
+        Operand::Lanes(lanes) => group.copy_from_slice(&lanes[start..start + GROUP]),
+        Operand::Constant(value) => group.fill(value),
+    }
+    group
+}
+
+#[inline(always)]
+fn univariate(out: &mut Lanes, series: &Series, x: &Lanes) {
+    for start in (0..WIDTH).step_by(GROUP) {
+        let x = group_of(Operand::Lanes(x), start);
+        let sum = clenshaw_group(&series.coefficients, &x, &x.map(|x| x * 2.0));
+        out[start..start + GROUP].copy_from_slice(&sum);
+    }
+}
+
+#[inline(always)]
+fn bivariate(out: &mut Lanes, series: &Series, x: Operand<'_>, y: Operand<'_>) {
+    for start in (0..WIDTH).step_by(GROUP) {
+        let (x, y) = (group_of(x, start), group_of(y, start));
+        let (twice_x, twice_y) = (x.map(|x| x * 2.0), y.map(|y| y * 2.0));
+        let (mut b1, mut b2) = ([0.0; GROUP], [0.0; GROUP]);
+        let rows = series.coefficients.chunks_exact(series.columns);
+        for (k, row) in rows.enumerate().rev() {
+            let row = clenshaw_group(row, &y, &twice_y);
+            let factor = if k > 0 { &twice_x } else { &x };
+            clenshaw_step(|i| row[i], factor, &mut b1, &mut b2);
+        }
+        out[start..start + GROUP].copy_from_slice(&b1);
     }
 }

@@ -2,7 +2,7 @@
 
 use super::Recorded;
 use super::kernels::{Slots, Step};
-use super::recorder::{Binary, Node, Recording, Unary, record};
+use super::recorder::{Binary, Node, Rare, Recording, Series, Unary, record};
 use crate::scalar::InstructionSet;
 
 /// A model as a list of operations on blocks of numbers.
@@ -25,6 +25,7 @@ pub struct Program {
     pub(super) inputs: Vec<Option<u32>>,
     pub(super) outputs: Vec<Argument>,
     pub(super) slots: usize,
+    pub(super) series: Vec<Series>,
 }
 
 /// What an operation works on.
@@ -48,6 +49,10 @@ pub(super) enum Operation<A> {
     MinusProduct(A, A, A),
     /// `(c + a b) - d`: a step of Clenshaw's recurrence.
     Recurrence(A, A, A, A),
+    /// The series of that number at one argument.
+    Series(u32, A),
+    /// The bivariate series of that number at two arguments.
+    Surface(u32, A, A),
 }
 
 impl<A: Copy> Operation<A> {
@@ -60,6 +65,8 @@ impl<A: Copy> Operation<A> {
             Operation::ProductMinus(a, b, c) => Operation::ProductMinus(f(a), f(b), f(c)),
             Operation::MinusProduct(a, b, c) => Operation::MinusProduct(f(a), f(b), f(c)),
             Operation::Recurrence(a, b, c, d) => Operation::Recurrence(f(a), f(b), f(c), f(d)),
+            Operation::Series(series, a) => Operation::Series(series, f(a)),
+            Operation::Surface(series, a, b) => Operation::Surface(series, f(a), f(b)),
         }
     }
 }
@@ -111,6 +118,7 @@ impl Program {
 
 /// Turns a recording into a program.
 struct Compiler<'a> {
+    recording: &'a Recording,
     nodes: &'a [Node],
     /// How often the result of each node is used by operations that are needed.
     uses: Vec<u32>,
@@ -128,7 +136,14 @@ impl Compiler<'_> {
                 arguments(node).for_each(|a| uses[a as usize] += 1);
             }
         }
-        Compiler { nodes, uses }
+        for rare in &recording.rare {
+            uses[rare.condition as usize] += 1;
+        }
+        Compiler {
+            recording,
+            nodes,
+            uses,
+        }
     }
 
     /// The factors of a product that nothing else needs.
@@ -157,6 +172,8 @@ impl Compiler<'_> {
             Node::Input(_) | Node::Constant(_) => return None,
             Node::Unary(u, a) => Operation::Unary(u, a),
             Node::Select(a, b, c) => Operation::Select(a, b, c),
+            Node::Series(series, a) => Operation::Series(series, a),
+            Node::Surface(series, a, b) => Operation::Surface(series, a, b),
             Node::Binary(Binary::Add, a, b) => {
                 if let Some((x, y)) = self.lone_product(b) {
                     Operation::ProductPlus(x, y, a)
@@ -185,6 +202,8 @@ impl Compiler<'_> {
         // from the end, so that what was joined into a later operation is known not to be needed
         let mut needed = vec![false; self.nodes.len()];
         outputs.iter().for_each(|y| needed[*y as usize] = true);
+        let conditions = self.recording.rare.iter().map(|rare| rare.condition);
+        conditions.for_each(|c| needed[c as usize] = true);
         let mut operations = Vec::new();
         for (i, node) in self.nodes.iter().enumerate().rev() {
             let Some(operation) = needed[i].then(|| self.operation(*node)).flatten() else {
@@ -195,8 +214,10 @@ impl Compiler<'_> {
         }
         operations.reverse();
 
+        let skips = self.skips(&operations);
         let mut last_use = vec![0; self.nodes.len()];
         for (at, (_, operation)) in operations.iter().enumerate() {
+            skips[at].iter().for_each(|s| last_use[s.0 as usize] = at);
             operation.map(|a| last_use[a as usize] = at);
         }
         outputs
@@ -220,18 +241,26 @@ impl Compiler<'_> {
             };
         let mut steps = Vec::with_capacity(operations.len());
         for (at, (i, operation)) in operations.into_iter().enumerate() {
+            for &(condition, operations, nested) in &skips[at] {
+                steps.push(Step::SkipWhereAll {
+                    condition: argument(&slot_of, condition),
+                    steps: operations + nested,
+                });
+            }
             // the result's slot is taken first: it is never that of an argument
             let out = slots.take();
             let placed = operation.map(|a| argument(&slot_of, a));
-            operation.map(|a| {
+            let mut release = |a: u32| {
                 if last_use[a as usize] == at
                     && let Some(slot) = slot_of[a as usize].take()
                 {
                     slots.give_back(slot);
                 }
-            });
+            };
+            skips[at].iter().for_each(|s| release(s.0));
+            operation.map(release);
             slot_of[i] = Some(out);
-            steps.push(Step {
+            steps.push(Step::Apply {
                 operation: placed,
                 out,
             });
@@ -241,7 +270,24 @@ impl Compiler<'_> {
             inputs: input_slots,
             outputs: outputs.iter().map(|y| argument(&slot_of, *y)).collect(),
             slots: slots.count as usize,
+            series: self.recording.series.clone(),
         }
+    }
+
+    /// For each operation the skips before it, the outermost first: condition, operations skipped,
+    /// skips among them.
+    fn skips(&self, operations: &[(usize, Operation<u32>)]) -> Vec<Vec<(u32, u32, u32)>> {
+        let place = |at: u32| operations.partition_point(|(i, _)| *i < at as usize);
+        let mut skips = vec![Vec::new(); operations.len()];
+        // inner ones end first, so they are noted first
+        for Rare { condition, places } in &self.recording.rare {
+            let (start, end) = (place(places.start), place(places.end));
+            if start < end {
+                let inside = skips[start..end].iter().map(Vec::len).sum::<usize>();
+                skips[start].insert(0, (*condition, (end - start) as u32, inside as u32));
+            }
+        }
+        skips
     }
 }
 
@@ -251,6 +297,8 @@ fn arguments(node: &Node) -> impl Iterator<Item = u32> {
         Node::Unary(_, a) => [Some(a), None, None],
         Node::Binary(_, a, b) => [Some(a), Some(b), None],
         Node::Select(a, b, c) => [Some(a), Some(b), Some(c)],
+        Node::Series(_, a) => [Some(a), None, None],
+        Node::Surface(_, a, b) => [Some(a), Some(b), None],
     };
     all.into_iter().flatten()
 }

@@ -1,9 +1,9 @@
 //! The scalar that notes what is done with it.
 
-use crate::scalar::Scalar;
+use crate::scalar::{ChebyshevTable, Scalar};
 use std::cell::RefCell;
 use std::collections::HashMap;
-use std::ops::{Add, Div, Mul, Neg, Sub};
+use std::ops::{Add, Div, Mul, Neg, Range, Sub};
 
 /// A function of one number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -41,6 +41,25 @@ pub(super) enum Node {
     Binary(Binary, u32, u32),
     /// Condition, value where it is not 0, value where it is 0.
     Select(u32, u32, u32),
+    /// The Chebyshev series of a number among those of the recording, at a number.
+    Series(u32, u32),
+    /// The bivariate series of a number among those of the recording, at two numbers.
+    Surface(u32, u32, u32),
+}
+
+/// Operations that are needed only where a condition is 0.
+#[derive(Debug, Clone)]
+pub(super) struct Rare {
+    pub condition: u32,
+    pub places: Range<u32>,
+}
+
+/// Coefficients of a series in one or two variables.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Series {
+    pub coefficients: Vec<f64>,
+    /// Coefficients in a row.
+    pub columns: usize,
 }
 
 /// What has been noted on this thread.
@@ -48,6 +67,9 @@ pub(super) enum Node {
 pub(super) struct Recording {
     pub nodes: Vec<Node>,
     places: HashMap<Node, u32>,
+    /// In the order in which they end.
+    pub rare: Vec<Rare>,
+    pub series: Vec<Series>,
     /// Whether a number was asked for: then the model may depend on it.
     pub value_asked: bool,
 }
@@ -70,6 +92,18 @@ impl Recording {
             self.nodes.push(node);
             (self.nodes.len() - 1) as u32
         })
+    }
+
+    fn series(&mut self, coefficients: &[f64], columns: usize) -> u32 {
+        let series = Series {
+            coefficients: coefficients.to_vec(),
+            columns,
+        };
+        let known = self.series.iter().position(|s| *s == series);
+        known.unwrap_or_else(|| {
+            self.series.push(series);
+            self.series.len() - 1
+        }) as u32
     }
 
     fn constant(&self, place: u32) -> Option<f64> {
@@ -244,4 +278,54 @@ impl Scalar for Recorded {
             None => note(Node::Select(mask.0.0, if_true.0, if_false.0)),
         }
     }
+    fn holds(mask: RecordedMask) -> Option<bool> {
+        let condition = RECORDING.with_borrow(|r| r.constant(mask.0.0));
+        condition.map(|condition| condition != 0.0)
+    }
+    fn choose(
+        mask: RecordedMask,
+        usual: impl FnOnce() -> Recorded,
+        rare: impl FnOnce() -> Recorded,
+    ) -> Recorded {
+        match Self::holds(mask) {
+            Some(true) => usual(),
+            Some(false) => rare(),
+            None => {
+                let usual = usual();
+                Self::select(mask, usual, rarely(mask, rare))
+            }
+        }
+    }
+    fn chebyshev_series(self, coefficients: &[f64]) -> Recorded {
+        if let Some(x) = RECORDING.with_borrow(|r| r.constant(self.0)) {
+            return constant(x.chebyshev_series(coefficients));
+        }
+        let columns = coefficients.len();
+        let series = RECORDING.with_borrow_mut(|r| r.series(coefficients, columns));
+        note(Node::Series(series, self.0))
+    }
+    fn chebyshev_surface(table: &ChebyshevTable<'_>, x: Recorded, y: Recorded) -> Recorded {
+        let values = RECORDING.with_borrow(|r| (r.constant(x.0), r.constant(y.0)));
+        if let (Some(x), Some(y)) = values {
+            return constant(f64::chebyshev_surface(table, x, y));
+        }
+        let (coefficients, columns) = (table.coefficients(), table.columns());
+        let series = RECORDING.with_borrow_mut(|r| r.series(coefficients, columns));
+        note(Node::Surface(series, x.0, y.0))
+    }
+}
+
+/// Notes operations that are needed only where the mask does not hold. What is noted among them is
+/// not used by anything after them but their result.
+fn rarely(mask: RecordedMask, rare: impl FnOnce() -> Recorded) -> Recorded {
+    let (outside, start) = RECORDING.with_borrow(|r| (r.places.clone(), r.nodes.len() as u32));
+    let result = rare();
+    RECORDING.with_borrow_mut(|recording| {
+        recording.places = outside;
+        recording.rare.push(Rare {
+            condition: mask.0.0,
+            places: start..recording.nodes.len() as u32,
+        });
+    });
+    result
 }

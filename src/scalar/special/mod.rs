@@ -6,6 +6,7 @@
 //! the very large effective degrees of freedom that a budget of type B inputs has.
 
 mod beta;
+mod central_fit;
 mod gamma;
 mod invert;
 mod normal;
@@ -14,6 +15,7 @@ mod student;
 mod student_deviates;
 
 pub use beta::{beta_quantile, beta_ratio, fisher_quantile, fisher_upper_tail, log_beta};
+pub use central_fit::CentralFit;
 pub use gamma::{
     chi_squared_quantile, chi_squared_upper_tail, gamma_lower_ratio, gamma_quantile,
     gamma_upper_ratio, log_gamma_density,

@@ -1,8 +1,9 @@
 //! Student's t from the normal deviate with the same probability, fast enough for every trial.
 
+use super::central_fit::polynomial_through;
 use super::{StudentT, normal_cdf};
 use crate::scalar::Scalar;
-use crate::scalar::math::{exp_m1, polynomial};
+use crate::scalar::math::{exp_m1, polynomial_by_fours};
 use std::f64::consts::PI;
 
 /// Terms of the series.
@@ -49,33 +50,9 @@ impl StudentDeviates {
             let t = student.quantile(normal_cdf(-square.sqrt()));
             libm::log1p(t * t / dof) * dof / square
         });
-        // coefficients of Chebyshev polynomials, then of powers
-        let mut powers = [0.0; TERMS];
-        let (mut before, mut now) = ([0.0; TERMS], [0.0; TERMS]);
-        now[0] = 1.0;
-        for k in 0..TERMS {
-            let sum: f64 = (0..TERMS)
-                .map(|j| {
-                    let angle = PI * k as f64 * (j as f64 + 0.5) / TERMS as f64;
-                    values[j] * Scalar::cos(angle)
-                })
-                .sum();
-            let weight = if k == 0 { 1.0 } else { 2.0 };
-            let coefficient = weight * sum / TERMS as f64;
-            for (power, t) in powers.iter_mut().zip(now) {
-                *power += coefficient * t;
-            }
-            // T_k+1 = 2 x T_k - T_k-1, and T_1 = x
-            let factor = if k == 0 { 1.0 } else { 2.0 };
-            let next = std::array::from_fn(|i| {
-                let shifted = if i == 0 { 0.0 } else { now[i - 1] };
-                factor * shifted - before[i]
-            });
-            (before, now) = (now, next);
-        }
         Self {
             dof,
-            coefficients: powers,
+            coefficients: polynomial_through(values),
         }
     }
 
@@ -83,7 +60,7 @@ impl StudentDeviates {
     #[inline(always)]
     pub fn at(&self, z: f64) -> f64 {
         let square = z * z;
-        let g = polynomial(&self.coefficients, variable(square));
+        let g = polynomial_by_fours(&self.coefficients, variable(square));
         let t = (self.dof * exp_m1(square * g / self.dof)).sqrt();
         if z < 0.0 { -t } else { t }
     }

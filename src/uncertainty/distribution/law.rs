@@ -26,9 +26,10 @@ pub(super) trait Law: Debug + Send + Sync {
             },
         );
     }
-    /// The value that corresponds to the standard normal deviate `z`.
-    fn at_normal_deviate(&self, z: f64) -> f64 {
-        self.quantile(normal_cdf(z))
+    /// Replaces each standard normal deviate by the value with the same probability below it.
+    fn at_normal_deviates(&self, set: InstructionSet, values: &mut [f64]) {
+        values.iter_mut().for_each(|z| *z = normal_cdf(*z));
+        self.quantiles(set, values);
     }
 }
 

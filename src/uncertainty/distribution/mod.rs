@@ -268,7 +268,7 @@ impl Distribution {
                 scale: *scale,
                 dof: *dof,
                 standard: StudentT::new(*dof),
-                deviates: std::sync::OnceLock::new(),
+                fits: std::sync::OnceLock::new(),
             }),
             Distribution::Exponential { mean } => Box::new(positive::Exponential { mean: *mean }),
             Distribution::Gamma { shape, scale } => Box::new(positive::Gamma {
@@ -335,9 +335,10 @@ impl Sampler {
         self.law.quantiles(set, values);
     }
 
-    /// The value that corresponds to the standard normal deviate `z`: exact for normal and
-    /// lognormal distributions, through `p = Phi(z)` for the others.
-    pub fn from_normal_deviate(&self, z: f64) -> f64 {
-        self.law.at_normal_deviate(z)
+    /// Replaces each standard normal deviate by the value with the same probability below it: exact
+    /// for normal and lognormal distributions, through `p = Phi(z)` for the others but Student's
+    /// t, for which see [`Sampler::quantiles`].
+    pub fn from_normal_deviates(&self, set: InstructionSet, values: &mut [f64]) {
+        self.law.at_normal_deviates(set, values);
     }
 }

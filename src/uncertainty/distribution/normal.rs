@@ -2,8 +2,9 @@
 
 use super::law::Law;
 use crate::scalar::InstructionSet;
-use crate::scalar::math::{NormalQuantile, map_split};
-use crate::scalar::special::{integrate, normal_cdf, normal_density, normal_quantile};
+use crate::scalar::math::{NormalQuantile, Split, map};
+use crate::scalar::special::{CentralFit, integrate, normal_cdf, normal_density, normal_quantile};
+use std::sync::LazyLock;
 
 /// JCGM 101:2008, 6.4.7.
 #[derive(Debug)]
@@ -29,11 +30,18 @@ impl Law for Normal {
         self.mean + self.deviation * normal_quantile(p)
     }
     fn quantiles(&self, set: InstructionSet, values: &mut [f64]) {
-        let (mean, deviation) = (self.mean, self.deviation);
-        map_split::<NormalQuantile>(set, values, |z| mean + deviation * z);
+        static FIT: LazyLock<CentralFit> =
+            LazyLock::new(|| CentralFit::new(|above| -normal_quantile(above)));
+        FIT.quantiles(set, values, self.mean, self.deviation, NormalQuantile::rare);
     }
-    fn at_normal_deviate(&self, z: f64) -> f64 {
-        self.mean + self.deviation * z
+    fn at_normal_deviates(&self, set: InstructionSet, values: &mut [f64]) {
+        let (mean, deviation) = (self.mean, self.deviation);
+        map(
+            set,
+            values,
+            #[inline(always)]
+            |z| mean + deviation * z,
+        );
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::law::Law;
 use crate::scalar::InstructionSet;
-use crate::scalar::math::{NormalQuantile, exp, ln, map_split};
+use crate::scalar::math::{NormalQuantile, exp, ln, map, map_split};
 use crate::scalar::special::{
     gamma_lower_ratio, gamma_quantile, log_gamma_density, normal_cdf, normal_density,
     normal_quantile,
@@ -113,13 +113,24 @@ impl Law for Lognormal {
         }
     }
     fn quantile(&self, p: f64) -> f64 {
-        self.at_normal_deviate(normal_quantile(p))
+        exp(self.log_mean + self.log_deviation * normal_quantile(p))
     }
     fn quantiles(&self, set: InstructionSet, values: &mut [f64]) {
         let (mean, deviation) = (self.log_mean, self.log_deviation);
-        map_split::<NormalQuantile>(set, values, |z| exp(mean + deviation * z));
+        map_split::<NormalQuantile>(
+            set,
+            values,
+            #[inline(always)]
+            |z| exp(mean + deviation * z),
+        );
     }
-    fn at_normal_deviate(&self, z: f64) -> f64 {
-        exp(self.log_mean + self.log_deviation * z)
+    fn at_normal_deviates(&self, set: InstructionSet, values: &mut [f64]) {
+        let (mean, deviation) = (self.log_mean, self.log_deviation);
+        map(
+            set,
+            values,
+            #[inline(always)]
+            |z| exp(mean + deviation * z),
+        );
     }
 }

@@ -2,8 +2,8 @@
 
 use super::law::Law;
 use crate::scalar::InstructionSet;
-use crate::scalar::math::{NormalQuantile, map_split};
-use crate::scalar::special::{StudentDeviates, StudentT};
+use crate::scalar::math::{NormalQuantile, Split, map};
+use crate::scalar::special::{CentralFit, StudentDeviates, StudentT};
 use std::sync::OnceLock;
 
 /// JCGM 101:2008, 6.4.9.
@@ -14,7 +14,24 @@ pub(super) struct ScaledT {
     pub dof: f64,
     pub standard: StudentT,
     /// Made for the first block.
-    pub deviates: OnceLock<StudentDeviates>,
+    pub fits: OnceLock<Fits>,
+}
+
+/// What takes probabilities and normal deviates to values, fast.
+#[derive(Debug)]
+pub(super) struct Fits {
+    central: CentralFit,
+    /// `None` for infinitely many degrees of freedom.
+    deviates: Option<StudentDeviates>,
+}
+
+impl ScaledT {
+    fn fits(&self) -> &Fits {
+        self.fits.get_or_init(|| Fits {
+            central: CentralFit::new(|above| -self.standard.quantile(above)),
+            deviates: self.dof.is_finite().then(|| StudentDeviates::new(self.dof)),
+        })
+    }
 }
 
 impl Law for ScaledT {
@@ -42,11 +59,35 @@ impl Law for ScaledT {
         self.location + self.scale * self.standard.quantile(p)
     }
     fn quantiles(&self, set: InstructionSet, values: &mut [f64]) {
+        let fits = self.fits();
+        let outer = |p| {
+            fits.deviates.map_or_else(
+                || NormalQuantile::rare(p),
+                |d| d.at(NormalQuantile::rare(p)),
+            )
+        };
+        fits.central
+            .quantiles(set, values, self.location, self.scale, outer);
+    }
+    fn at_normal_deviates(&self, set: InstructionSet, values: &mut [f64]) {
         let (location, scale) = (self.location, self.scale);
-        if !self.dof.is_finite() {
-            return map_split::<NormalQuantile>(set, values, |z| location + scale * z);
+        match &self.fits().deviates {
+            Some(deviates) => {
+                map(
+                    set,
+                    values,
+                    #[inline(always)]
+                    |z| location + scale * deviates.at(z),
+                );
+            }
+            None => {
+                map(
+                    set,
+                    values,
+                    #[inline(always)]
+                    |z| location + scale * z,
+                );
+            }
         }
-        let deviates = self.deviates.get_or_init(|| StudentDeviates::new(self.dof));
-        map_split::<NormalQuantile>(set, values, |z| location + scale * deviates.at(z));
     }
 }
