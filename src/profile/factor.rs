@@ -121,7 +121,7 @@ pub fn check_radius(radius: f64, field: &str) -> Result<()> {
 /// falls so steeply in the transition that Newton's method goes astray; no sensors are mounted there.
 pub const MOST_OFFSET: f64 = 0.7;
 
-/// Refuses an offset outside the range of [`factor_for_chord_velocity`].
+/// Refuses an offset outside the range of [`factor_for_chord_velocity`](super::factor_for_chord_velocity).
 ///
 /// # Errors
 /// Outside 0 to 0.7; the error names `field`.

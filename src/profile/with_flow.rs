@@ -87,7 +87,7 @@ fn turbulent_with_flow<S: Scalar>(
 /// `path_reynolds` is the Reynolds number of the path-mean velocity, `Re / k`. The result is the
 /// root of `k = K(k Re_path)`, which is single because `K` rises by less than its argument.
 ///
-/// The laws hold in the range that [`check_laws`] states in words.
+/// The laws hold in the range that [`check_laws`](super::check_laws) states in words.
 pub fn factor_for_path_velocity<S: Scalar>(
     path_reynolds: S,
     relative_roughness: S,
@@ -99,10 +99,10 @@ pub fn factor_for_path_velocity<S: Scalar>(
 }
 
 /// The profile factor of a chord solved together with the flow: as [`factor_for_path_velocity`],
-/// for the Reynolds number of the mean velocity on a chord at `offset`, see [`chord_factor`]. At an
+/// for the Reynolds number of the mean velocity on a chord at `offset`, see [`chord_factor`](super::chord_factor). At an
 /// offset of zero both agree but for the last bits, for they start elsewhere.
 ///
-/// `0 <= offset <= 0.7`, see [`check_offset`]. Where the law is one with wake, the mean over a
+/// `0 <= offset <= 0.7`, see [`check_offset`](super::check_offset). Where the law is one with wake, the mean over a
 /// chord is an integral and not a series, and costs far more than a diametral path.
 pub fn factor_for_chord_velocity<S: Scalar>(
     path_reynolds: S,
