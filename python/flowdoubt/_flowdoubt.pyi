@@ -73,6 +73,7 @@ __all__ = [
     "ItemsAndMeasurement",
     "JointResult",
     "JointTrials",
+    "LowDiscrepancyRun",
     "ModelError",
     "OneWay",
     "OutlierTest",
@@ -238,6 +239,13 @@ class Evaluation:
     def adaptive_monte_carlo(
         self, digits: int = 2, seed: int = 1, most_trials: int = 20_000_000
     ) -> AdaptiveRun: ...
+    def low_discrepancy(
+        self,
+        points: int = 4096,
+        replicates: int = 16,
+        seed: int = 1,
+        kind: Literal["symmetric", "shortest"] = "symmetric",
+    ) -> LowDiscrepancyRun: ...
     def second_order(self) -> SecondOrder: ...
     def validate(
         self, trials: Trials, digits: int = 2, coverage_probability: float | None = None
@@ -502,6 +510,19 @@ class AdaptiveRun:
     def batches(self) -> int: ...
     @property
     def batch_trials(self) -> int: ...
+    @property
+    def in_words(self) -> str: ...
+
+@final
+class LowDiscrepancyRun:
+    @property
+    def trials(self) -> JointTrials: ...
+    @property
+    def points(self) -> int: ...
+    @property
+    def replicates(self) -> int: ...
+    @property
+    def outputs(self) -> list[dict[str, tuple[float, float]]]: ...
     @property
     def in_words(self) -> str: ...
 

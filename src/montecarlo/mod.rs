@@ -4,7 +4,9 @@
 
 mod adaptive;
 mod block_model;
+mod low_discrepancy;
 mod philox;
+mod points;
 mod run;
 mod sampling;
 mod sobol;
@@ -16,7 +18,9 @@ mod validation;
 pub use crate::uncertainty::numerical_tolerance;
 pub use adaptive::{Adaptive, AdaptiveRun, Settled, SettledOutput};
 pub use block_model::{BlockModel, WithInstructionSet};
+pub use low_discrepancy::{Estimated, EstimatedOutput, LowDiscrepancy, LowDiscrepancyRun};
 pub use philox::philox;
+pub use points::SobolPoints;
 pub use run::MonteCarlo;
 pub use sobol::{InputIndices, Sensitivity, SobolIndex, SobolIndices};
 pub use streams::Stream;

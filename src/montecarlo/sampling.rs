@@ -1,7 +1,7 @@
 //! Draws of the input quantities: one uniform number an input and trial, through the inverse
 //! distribution function.
 
-use super::Stream;
+use super::{SobolPoints, Stream};
 use crate::error::{Error, Result};
 use crate::scalar::InstructionSet;
 use crate::scalar::math::{NormalQuantile, map_split};
@@ -13,6 +13,8 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) struct Sampling {
     sources: Vec<Source>,
     mixings: Vec<Mixing>,
+    /// Points instead of random numbers: a dimension for each source, then for each mixing.
+    points: Option<SobolPoints>,
 }
 
 /// How the draws of one input come about.
@@ -89,20 +91,34 @@ impl Sampling {
         Ok(Sampling {
             mixings: mixings.collect(),
             sources: sources.collect::<Result<_>>()?,
+            points: None,
         })
+    }
+
+    /// The same with scrambled Sobol points for random numbers.
+    ///
+    /// # Errors
+    /// Those of [`SobolPoints::new`].
+    pub fn with_points(mut self, seed: u64, replicate: u64) -> Result<Sampling> {
+        let dimensions = self.sources.len() + self.mixings.len();
+        self.points = Some(SobolPoints::new(dimensions, seed, replicate)?);
+        Ok(self)
     }
 
     /// The draws of all inputs for trials `start..start + size`, by input.
     pub fn draw(&self, set: InstructionSet, start: u64, size: usize) -> Vec<Vec<f64>> {
-        let uniforms = |stream: &Stream| {
+        let uniforms = |dimension: usize, stream: &Stream| {
             let mut column = vec![0.0; size];
-            stream.fill(set, start, &mut column);
+            match &self.points {
+                Some(points) => points.fill(dimension, start, &mut column),
+                None => stream.fill(set, start, &mut column),
+            }
             column
         };
         let mixed = self.sources.iter().filter_map(|source| source.mix.as_ref());
         let needed: BTreeSet<usize> = mixed.flatten().map(|(of, _)| *of).collect();
         let deviates = needed.into_iter().map(|of| {
-            let mut column = uniforms(&self.sources[of].stream);
+            let mut column = uniforms(of, &self.sources[of].stream);
             map_split::<NormalQuantile>(set, &mut column, |z| z);
             (of, column)
         });
@@ -110,14 +126,18 @@ impl Sampling {
         let spreads: Vec<Vec<f64>> = self
             .mixings
             .iter()
-            .map(|mixing| {
+            .zip(self.sources.len()..)
+            .map(|(mixing, dimension)| {
                 let spread = |u: f64| (mixing.dof / chi_squared_quantile(u, mixing.dof)).sqrt();
-                uniforms(&mixing.stream).into_iter().map(spread).collect()
+                uniforms(dimension, &mixing.stream)
+                    .into_iter()
+                    .map(spread)
+                    .collect()
             })
             .collect();
-        let column = |source: &Source| {
+        let column = |(dimension, source): (usize, &Source)| {
             let Some(terms) = &source.mix else {
-                let mut column = uniforms(&source.stream);
+                let mut column = uniforms(dimension, &source.stream);
                 source.sampler.quantiles(set, &mut column);
                 return column;
             };
@@ -135,6 +155,6 @@ impl Sampling {
             }
             column
         };
-        self.sources.iter().map(column).collect()
+        self.sources.iter().enumerate().map(column).collect()
     }
 }

@@ -3,11 +3,12 @@
 use super::budget::{Budget, Expanded};
 use super::checks::{Reconciliation, SoundSpeedCheck, ZeroCheck};
 use super::joint::{AdaptiveRun, SecondOrder};
+use super::low_discrepancy::LowDiscrepancyRun;
 use super::record::Record;
 use super::site::readings_of;
 use super::trials::{Trials, Validation, ends};
 use crate::evaluate as core;
-use crate::montecarlo::{self, Adaptive, Interval, MonteCarlo};
+use crate::montecarlo::{self, Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo};
 use crate::uncertainty;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -189,6 +190,27 @@ impl Evaluation {
         Ok(AdaptiveRun(
             py.detach(|| run.run(&self.0.model, &self.0.inputs))?,
         ))
+    }
+
+    /// Scrambled Sobol points instead of random trials, with the standard error of every figure.
+    #[pyo3(signature = (points = 4096, replicates = 16, seed = 1, kind = "symmetric"))]
+    fn low_discrepancy(
+        &self,
+        py: Python<'_>,
+        points: u64,
+        replicates: u64,
+        seed: u64,
+        kind: &str,
+    ) -> PyResult<LowDiscrepancyRun> {
+        let run = LowDiscrepancy {
+            points,
+            replicates,
+            seed,
+            coverage_probability: self.0.site.coverage_probability,
+            kind: IntervalKind::from_name(kind, "kind")?,
+        };
+        let found = py.detach(|| run.run(&self.0.model, &self.0.inputs))?;
+        Ok(LowDiscrepancyRun(found))
     }
 
     /// Second order (JCGM 100:2008, 5.1.2 note).

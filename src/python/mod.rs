@@ -9,6 +9,7 @@ mod inputs;
 mod installation;
 mod joint;
 mod liquids;
+mod low_discrepancy;
 mod models;
 mod physics;
 mod pipes;
@@ -53,5 +54,6 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<joint::SecondOrder>()?;
     module.add_class::<joint::AdaptiveRun>()?;
     module.add_class::<joint::Sensitivity>()?;
+    module.add_class::<low_discrepancy::LowDiscrepancyRun>()?;
     Ok(())
 }

@@ -206,6 +206,30 @@ def test_errors_can_be_pickled():
     assert copy.field == "water temperature"
 
 
+def test_sobol_points_of_a_site(demo):
+    run = demo.low_discrepancy(points=512, replicates=8)
+    (figures,) = run.outputs
+    trials = run.trials
+    assert (run.points, run.replicates) == (512, 8)
+    assert list(figures) == ["mean", "standard_uncertainty", "low", "high"]
+    mean, error = figures["mean"]
+    assert abs(mean / demo.estimate - 1) < 1e-3
+    assert 0 < error < 1e-2 * demo.standard_uncertainty
+    (values,) = trials.values()
+    assert values.mean() == pytest.approx(mean, rel=1e-14)
+    assert "8 replicates of 512 scrambled Sobol points" in repr(run)
+    # the scatter of replicate means is what it says
+    by_replicate = values.reshape(8, 512).mean(axis=1)
+    assert by_replicate.std(ddof=1) / np.sqrt(8) == pytest.approx(error, rel=1e-9)
+    # and far below that of random trials
+    random = demo.monte_carlo(trials=4096).standard_uncertainty / np.sqrt(512)
+    assert by_replicate.std(ddof=1) < 0.2 * random
+    with pytest.raises(fd.RangeError, match="power of two"):
+        demo.low_discrepancy(points=1000)
+    with pytest.raises(fd.FlowdoubtError, match="symmetric"):
+        demo.low_discrepancy(kind="widest")
+
+
 def test_second_order_and_adaptive_monte_carlo_of_a_site(demo):
     order = demo.second_order()
     assert not order.matters

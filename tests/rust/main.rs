@@ -14,6 +14,7 @@ mod glycol;
 mod guides;
 mod installation;
 mod joint;
+mod low_discrepancy;
 mod models;
 mod pipe_dimensions;
 mod pipe_expansion;
