@@ -50,6 +50,7 @@
 #![deny(missing_docs)]
 
 pub mod acoustics;
+mod derivation;
 pub mod error;
 pub mod evaluate;
 pub mod liquid;

@@ -55,6 +55,7 @@ from flowdoubt._flowdoubt import (
     TrialsError,
     UnitError,
     Validation,
+    Worksheet,
     ZeroCheck,
     __version__,
 )
@@ -130,6 +131,7 @@ __all__ = [
     "TrialsError",
     "UnitError",
     "Validation",
+    "Worksheet",
     "ZeroCheck",
     "__version__",
     "acoustics",

@@ -24,7 +24,7 @@ from flowdoubt._core_installation import (
     straight_run_caution,
     straight_runs,
 )
-from flowdoubt._core_record import Record, Reproduction
+from flowdoubt._core_record import Record, Reproduction, Worksheet
 from flowdoubt._core_site import (
     Reconciliation,
     SoundSpeedCheck,
@@ -97,6 +97,7 @@ __all__ = [
     "UnitError",
     "Validation",
     "WeightedMean",
+    "Worksheet",
     "ZeroCheck",
     "__version__",
     "acceptance_limit",
@@ -251,6 +252,8 @@ class Evaluation:
         self, trials: Trials, digits: int = 2, coverage_probability: float | None = None
     ) -> Validation: ...
     def to_json(self, trials: Trials | None = None, digits: int = 2) -> str: ...
+    @property
+    def worksheet(self) -> Worksheet: ...
     def record(
         self, trials: Trials | None = None, digits: int = 2, at_no_flow: object = None
     ) -> Record: ...

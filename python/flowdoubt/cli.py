@@ -9,7 +9,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from flowdoubt import CAUTIONS, FlowdoubtError, Site, __version__, reproduce
+from flowdoubt import CAUTIONS, FlowdoubtError, Record, Site, __version__
 
 DONE, NO, BAD_INPUT = 0, 1, 2
 
@@ -55,6 +55,7 @@ def _parser() -> argparse.ArgumentParser:
         metavar="JSON",
         help="write all inputs and results to a file that `flowdoubt reproduce` recomputes",
     )
+    _add_worksheet(evaluate)
     evaluate.add_argument("--overwrite", action="store_true", help="replace files that exist")
     evaluate.set_defaults(run=_evaluate)
     reproduce = commands.add_parser(
@@ -63,8 +64,18 @@ def _parser() -> argparse.ArgumentParser:
         epilog=CAUTIONS,
     )
     reproduce.add_argument("record", help="a record that --record wrote")
+    _add_worksheet(reproduce)
+    reproduce.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     reproduce.set_defaults(run=_reproduce)
     return parser
+
+
+def _add_worksheet(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--worksheet",
+        metavar="FILE",
+        help="write every step with equation and numbers, as .txt, .md or .html",
+    )
 
 
 def _evaluate(arguments: argparse.Namespace) -> int:
@@ -84,6 +95,8 @@ def _evaluate(arguments: argparse.Namespace) -> int:
         record = evaluation.record(trials, arguments.digits, arguments.zero)
         record.save(arguments.record, arguments.overwrite)
         print(f"record {arguments.record}, SHA-256 {record.digest}", file=sys.stderr)
+    if arguments.worksheet:
+        evaluation.worksheet.save(arguments.worksheet, arguments.overwrite)
     if arguments.json:
         print(evaluation.to_json(trials, digits=arguments.digits))
     else:
@@ -93,8 +106,11 @@ def _evaluate(arguments: argparse.Namespace) -> int:
 
 
 def _reproduce(arguments: argparse.Namespace) -> int:
-    reproduction = reproduce(arguments.record)
+    record = Record.load(arguments.record)
+    reproduction = record.reproduce()
     print(reproduction)
+    if arguments.worksheet:
+        record.worksheet().save(arguments.worksheet, arguments.overwrite)
     return DONE if reproduction else NO
 
 

@@ -53,7 +53,55 @@ pub struct FormulationDoubts {
     pub sound_speed: Option<FormulationDoubt>,
 }
 
+/// How equations write the properties of a liquid, and where the formulations come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Equations {
+    /// Density of the state.
+    pub(crate) density: &'static str,
+    /// Kinematic viscosity of the state at density `rho`.
+    pub(crate) kinematic_viscosity: &'static str,
+    /// Sound speed of the state.
+    pub(crate) sound_speed: &'static str,
+    /// Sources of density, viscosity and sound speed.
+    pub(crate) sources: [&'static str; 3],
+}
+
 impl Liquid {
+    /// Its properties in equations, with the symbols of temperature `T`, pressure `p`, salinity
+    /// `S_A` and mass fraction `w`.
+    pub(crate) fn equations(&self) -> Equations {
+        match self {
+            Liquid::Water => Equations {
+                density: "water_density(T, p)",
+                kinematic_viscosity: "water_viscosity(T, rho)/rho",
+                sound_speed: "water_sound_speed(T, p)",
+                sources: ["IAPWS R6-95(2018)", "IAPWS R12-08", "IAPWS R6-95(2018)"],
+            },
+            Liquid::SeaWater => Equations {
+                density: "sea_water_density(T, p, S_A)",
+                kinematic_viscosity: "sea_water_viscosity(T, S_A)/rho",
+                sound_speed: "sea_water_sound_speed(T, p, S_A)",
+                sources: [
+                    "IAPWS R13-08 (TEOS-10)",
+                    "Sharqawy et al. 2010",
+                    "IAPWS R13-08 (TEOS-10)",
+                ],
+            },
+            Liquid::Glycol(_) => Equations {
+                density: "glycol_density(T, w)",
+                kinematic_viscosity: "glycol_viscosity(T, w)/rho",
+                sound_speed: "",
+                sources: ["Melinder 2010"; 3],
+            },
+            Liquid::Tabulated(_) => Equations {
+                density: "table_density(T)",
+                kinematic_viscosity: "table_kinematic_viscosity(T, rho)",
+                sound_speed: "table_sound_speed(T)",
+                sources: ["table of the site file"; 3],
+            },
+        }
+    }
+
     /// The names under which liquids are chosen; a table has its own way in.
     pub const NAMES: [&'static str; 4] =
         ["water", "sea water", "ethylene glycol", "propylene glycol"];

@@ -265,7 +265,7 @@ pub(super) fn factor_of<S: Scalar>(
 }
 
 /// A share whose odds are multiplied by `exp(shift)`; 0 and 1 stay what they are.
-fn shifted<S: Scalar>(share: S, shift: S) -> S {
+pub(super) fn shifted<S: Scalar>(share: S, shift: S) -> S {
     let odds = share * shift.exp();
     odds / (odds - share + 1.0)
 }

@@ -7,6 +7,7 @@ use super::low_discrepancy::LowDiscrepancyRun;
 use super::record::Record;
 use super::site::readings_of;
 use super::trials::{Trials, Validation, ends};
+use super::worksheet::Worksheet;
 use crate::evaluate as core;
 use crate::montecarlo::{self, Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo};
 use crate::uncertainty;
@@ -237,6 +238,12 @@ impl Evaluation {
     fn to_json(&self, trials: Option<&Trials>, digits: u32) -> PyResult<String> {
         let value = self.0.to_json(trials.map(|t| (&t.0, digits)))?;
         Ok(format!("{value:#}"))
+    }
+
+    /// Every step from raw readings to expanded uncertainty.
+    #[getter]
+    fn worksheet(&self) -> PyResult<Worksheet> {
+        Ok(Worksheet(self.0.worksheet()?))
     }
 
     /// The record, with what was done beside the evaluation.

@@ -18,6 +18,7 @@ mod regression;
 mod site;
 mod statistics;
 mod trials;
+mod worksheet;
 
 use pyo3::prelude::*;
 
@@ -38,6 +39,7 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<evaluation::Evaluation>()?;
     module.add_class::<record::Record>()?;
     module.add_class::<record::Reproduction>()?;
+    module.add_class::<worksheet::Worksheet>()?;
     module.add_class::<checks::SoundSpeedCheck>()?;
     module.add_class::<checks::ZeroCheck>()?;
     module.add_class::<checks::Reconciliation>()?;

@@ -3,6 +3,7 @@
 use super::evaluation::Evaluation;
 use super::site::readings_of;
 use super::trials::Trials;
+use super::worksheet::Worksheet;
 use crate::record::{self as core, Beside};
 use pyo3::prelude::*;
 use std::path::PathBuf;
@@ -61,6 +62,11 @@ impl Record {
     /// Computes everything anew and compares it.
     fn reproduce(&self, py: Python<'_>) -> PyResult<Reproduction> {
         Ok(Reproduction(py.detach(|| self.0.reproduce())?))
+    }
+
+    /// The worksheet, computed anew from the inputs of the record.
+    fn worksheet(&self, py: Python<'_>) -> PyResult<Worksheet> {
+        Ok(Worksheet(py.detach(|| self.0.worksheet())?))
     }
 
     /// The record as JSON text.

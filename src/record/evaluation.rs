@@ -68,14 +68,22 @@ impl EvaluationRecord {
         })
     }
 
-    /// The evaluation of the inputs, and its record.
-    pub(super) fn recompute(&self) -> Result<(Evaluation, EvaluationRecord)> {
+    /// The evaluation of the inputs.
+    pub(super) fn evaluate(&self) -> Result<Evaluation> {
         let inputs = &self.inputs;
         let site = Site::from_toml(&inputs.site.text, &inputs.site.file)?;
-        let mut evaluation = site.evaluate(&inputs.readings.read()?)?;
+        let evaluation = site.evaluate(&inputs.readings.read()?)?;
         if inputs.reconciled {
-            evaluation = evaluation.reconciled()?.after;
+            Ok(evaluation.reconciled()?.after)
+        } else {
+            Ok(evaluation)
         }
+    }
+
+    /// The record computed anew from its inputs.
+    pub(super) fn recompute(&self) -> Result<EvaluationRecord> {
+        let inputs = &self.inputs;
+        let evaluation = self.evaluate()?;
         let at_no_flow = inputs.readings_at_no_flow.as_ref();
         let at_no_flow = at_no_flow.map(|given| given.read()).transpose()?;
         let trials = match &inputs.monte_carlo {
@@ -91,8 +99,7 @@ impl EvaluationRecord {
             digits: inputs.monte_carlo.as_ref().map_or(2, |run| run.digits),
             at_no_flow: at_no_flow.as_ref(),
         };
-        let record = EvaluationRecord::of(&evaluation, beside)?;
-        Ok((evaluation, record))
+        EvaluationRecord::of(&evaluation, beside)
     }
 }
 

@@ -8,6 +8,7 @@ mod evaluation;
 mod file;
 mod reading;
 mod schema;
+mod worksheet;
 
 pub use canonical::{canonical_json, sha256};
 pub use compare::{Difference, Reproduction};
@@ -17,6 +18,7 @@ pub use content::{
     NamedText, ProgrammedResult, ReconciledInput, ReconciliationResults, Software, WarningRow,
 };
 pub use evaluation::Beside;
+pub use worksheet::{Form, Line, Worksheet};
 
 use crate::error::{Error, Result};
 use crate::evaluate::{CAUTIONS, Evaluation};
@@ -144,9 +146,19 @@ impl Record {
     /// Inputs that cannot be evaluated.
     pub fn reproduce(&self) -> Result<Reproduction> {
         let recomputed = match &self.content {
-            Content::Evaluation(record) => Content::Evaluation(Box::new(record.recompute()?.1)),
+            Content::Evaluation(record) => Content::Evaluation(Box::new(record.recompute()?)),
         };
         Ok(Reproduction::of(self, &recomputed))
+    }
+
+    /// The worksheet of the evaluation, computed anew from the inputs of the record.
+    ///
+    /// # Errors
+    /// Inputs that cannot be evaluated.
+    pub fn worksheet(&self) -> Result<Worksheet> {
+        match &self.content {
+            Content::Evaluation(record) => record.evaluate()?.worksheet(),
+        }
     }
 
     /// The JSON Schema (draft 2020-12) of a record.

@@ -3,7 +3,8 @@
 use super::values::{Layers, Terms, Values};
 use super::{Choices, DiameterFrom, Quantity};
 use crate::acoustics::{Layer, chord_length, offset_of_misplacement};
-use crate::pipe::{self, Pressurised};
+use crate::derivation::{Notes, Step};
+use crate::pipe::{self, Ends, Pressurised};
 use crate::scalar::Scalar;
 
 /// The pipe in operation.
@@ -22,25 +23,84 @@ pub(super) struct Bore<S> {
     pub(super) wall_sound_speed: S,
     /// The layers between wedge and liquid.
     pub(super) layers: Layers<S>,
+    /// The symbols by which equations know it.
+    pub(super) symbols: Symbols,
+}
+
+/// Symbols of what is corrected in some sites and in others not.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Symbols {
+    /// Of the outside diameter.
+    diameter: &'static str,
+    /// Of the wall.
+    pub(super) wall: &'static str,
+    /// Of the length across the bore.
+    pub(super) chord: &'static str,
+    /// Of the sound speed of the wall.
+    pub(super) wall_sound_speed: &'static str,
 }
 
 impl<S: Scalar> Bore<S> {
     pub(super) fn of(choices: &Choices, terms: &Terms, values: &Values<S>) -> Bore<S> {
+        Bore::noted(choices, terms, values, &mut ())
+    }
+
+    /// The pipe in operation, with the steps that lead to it.
+    pub(super) fn noted(
+        choices: &Choices,
+        terms: &Terms,
+        values: &Values<S>,
+        notes: &mut impl Notes<S>,
+    ) -> Bore<S> {
         let of = |q: Quantity| values.of(q);
-        let wall_temperature = if terms.have(Quantity::WallTemperature) {
-            of(Quantity::WallTemperature)
+        let (wall_temperature, wall_temperature_symbol) = if terms.have(Quantity::WallTemperature) {
+            (of(Quantity::WallTemperature), "T_p")
         } else {
-            of(Quantity::Temperature)
+            (of(Quantity::Temperature), "T")
         };
-        let (mut diameter, wall) = in_operation(choices, terms, values, wall_temperature);
+        let mut symbols = Symbols {
+            diameter: "d",
+            wall: "e",
+            chord: "D",
+            wall_sound_speed: "c_p",
+        };
+        let (mut diameter, wall) = in_operation(
+            choices,
+            terms,
+            values,
+            (wall_temperature, wall_temperature_symbol),
+            &mut symbols,
+            notes,
+        );
         let inner = values.layers.iter().map(|layer| layer.thickness);
         let lining = inner.fold(of(Quantity::Liner), |sum, e| sum + e);
+        // the wall and what lines it, as equations have them
+        let walls = || {
+            let liner = terms.have(Quantity::Liner).then(|| "e_l".to_owned());
+            let inner = (0..choices.layers).map(|n| Quantity::LayerThickness(n).symbol().into());
+            let all: Vec<String> = std::iter::once(symbols.wall.to_owned())
+                .chain(liner)
+                .chain(inner)
+                .collect();
+            match all.as_slice() {
+                [one] => one.clone(),
+                several => format!("({})", several.join(" + ")),
+            }
+        };
 
         let oval = terms.have(Quantity::Ovality);
         let (inside_diameter, area, across) = if oval {
             let ovality = of(Quantity::Ovality);
             if choices.diameter_from == DiameterFrom::Circumference {
                 diameter = pipe::mean_diameter_of_circle(diameter, ovality);
+                let d = symbols.diameter;
+                symbols.diameter = "d_m";
+                notes.note(|| {
+                    let words = "mean of largest and smallest outside diameter of the oval";
+                    let equation = format!("ellipse_mean_diameter({d}, o)");
+                    Step::new("d_m", words, equation, diameter, "m")
+                        .from("perimeter of an ellipse, series of Gauss and Kummer")
+                });
             }
             let half = ovality * 0.5;
             let inside = |outside: S| pipe::inside_diameter(outside, wall, lining);
@@ -49,10 +109,41 @@ impl<S: Scalar> Bore<S> {
             let (mean, reach) = ((largest + smallest) * 0.5, (largest - smallest) * 0.5);
             let across = mean + reach * of(Quantity::OvalityAlongPath);
             let round = (largest * smallest).sqrt();
-            (round, pipe::ellipse_area(largest, smallest), across)
+            let area = pipe::ellipse_area(largest, smallest);
+            let d = symbols.diameter;
+            symbols.chord = "D_c";
+            notes.note(|| {
+                let equation = format!("{d}*(1 + o/2) - 2*{}", walls());
+                Step::new("D_1", "largest inside diameter", equation, largest, "m").from(GEOMETRY)
+            });
+            notes.note(|| {
+                let equation = format!("{d}*(1 - o/2) - 2*{}", walls());
+                Step::new("D_2", "smallest inside diameter", equation, smallest, "m").from(GEOMETRY)
+            });
+            notes.note(|| {
+                let words = "inside diameter of the circle of the same area";
+                Step::new("D", words, "sqrt(D_1*D_2)", round, "m").from(GEOMETRY)
+            });
+            notes.note(|| {
+                let words = "area of the bore";
+                Step::new("A", words, "pi/4*D_1*D_2", area, "m2").from(GEOMETRY)
+            });
+            notes.note(|| {
+                let words = "inside diameter along the path";
+                let equation = "(D_1 + D_2)/2 + (D_1 - D_2)/2*o_c";
+                Step::new("D_c", words, equation, across, "m").from(GEOMETRY)
+            });
+            (round, area, across)
         } else {
             let inside = pipe::inside_diameter(diameter, wall, lining);
-            (inside, pipe::area(inside), inside)
+            let area = pipe::area(inside);
+            notes.note(|| {
+                let equation = format!("{} - 2*{}", symbols.diameter, walls());
+                Step::new("D", "inside diameter", equation, inside, "m").from(GEOMETRY)
+            });
+            notes
+                .note(|| Step::new("A", "area of the bore", "pi/4*D^2", area, "m2").from(GEOMETRY));
+            (inside, area, inside)
         };
 
         let off_centre = terms.have(Quantity::ChordOffset) || terms.have(Quantity::Misplacement);
@@ -64,17 +155,50 @@ impl<S: Scalar> Bore<S> {
                 choices.traverses,
             );
             let offset = of(Quantity::ChordOffset) + misplaced;
-            (Some(offset), chord_length(across, offset))
+            let chord = chord_length(across, offset);
+            let whole = symbols.chord;
+            symbols.chord = "H";
+            notes.note(|| {
+                let (d, n) = (symbols.diameter, choices.traverses);
+                let equation = format!("h_0 + D/2*sin(m/{d}/{n})");
+                Step::new(
+                    "h",
+                    "distance of the path from the axis",
+                    equation,
+                    offset,
+                    "m",
+                )
+                .from(GEOMETRY)
+            });
+            notes.note(|| {
+                let equation = format!("{whole}*sqrt(1 - (2*h/{whole})^2)");
+                Step::new(
+                    "H",
+                    "length across the bore of one traverse",
+                    equation,
+                    chord,
+                    "m",
+                )
+                .from(GEOMETRY)
+            });
+            (Some(offset), chord)
         } else {
             (None, across)
         };
 
         let wall_sound_speed = if terms.have(Quantity::WallSoundSpeedPerKelvin) {
-            pipe::sound_speed_at(
+            let speed = pipe::sound_speed_at(
                 of(Quantity::WallSoundSpeed),
                 of(Quantity::WallSoundSpeedPerKelvin),
                 wall_temperature,
-            )
+            );
+            symbols.wall_sound_speed = "c_pT";
+            notes.note(|| {
+                let words = "sound speed of the wall in operation";
+                let equation = format!("c_p + g_p*({wall_temperature_symbol} - 293.15)");
+                Step::new("c_pT", words, equation, speed, "m/s")
+            });
+            speed
         } else {
             of(Quantity::WallSoundSpeed)
         };
@@ -102,9 +226,13 @@ impl<S: Scalar> Bore<S> {
             chord,
             wall_sound_speed,
             layers,
+            symbols,
         }
     }
 }
+
+/// The source of what follows from the shape alone.
+const GEOMETRY: &str = "plane geometry";
 
 /// Outside diameter (of the circle of the circumference, or mean) and wall, in m, grown from
 /// survey to operation.
@@ -112,12 +240,16 @@ fn in_operation<S: Scalar>(
     choices: &Choices,
     terms: &Terms,
     values: &Values<S>,
-    wall_temperature: S,
+    (wall_temperature, temperature): (S, &str),
+    symbols: &mut Symbols,
+    notes: &mut impl Notes<S>,
 ) -> (S, S) {
     let of = |q: Quantity| values.of(q);
     let mut diameter = match choices.diameter_from {
         DiameterFrom::Circumference => {
-            pipe::diameter_from_circumference(of(Quantity::OutsideCircumference))
+            let diameter = pipe::diameter_from_circumference(of(Quantity::OutsideCircumference));
+            notes.note(|| Step::new("d", "outside diameter", "C/pi", diameter, "m").from(GEOMETRY));
+            diameter
         }
         DiameterFrom::Diameter => of(Quantity::OutsideDiameter),
     };
@@ -127,6 +259,22 @@ fn in_operation<S: Scalar>(
         let expansion = of(Quantity::Expansion);
         diameter = pipe::thermally_expanded(diameter, expansion, change);
         wall = pipe::thermally_expanded(wall, expansion, change);
+        let source = "definition of thermal expansion; JCGM 100:2008, H.1";
+        for (symbol, of, words, value) in [
+            (
+                "d_T",
+                symbols.diameter,
+                "outside diameter, thermally expanded",
+                diameter,
+            ),
+            ("e_T", symbols.wall, "wall, thermally expanded", wall),
+        ] {
+            notes.note(|| {
+                let equation = format!("{of}*(1 + alpha*({temperature} - T_s))");
+                Step::new(symbol, words, equation, value, "m").from(source)
+            });
+        }
+        (symbols.diameter, symbols.wall) = ("d_T", "e_T");
     }
     if terms.have(Quantity::SurveyPressure) {
         let inside_diameter = diameter - wall * 2.0;
@@ -141,6 +289,57 @@ fn in_operation<S: Scalar>(
         .strain();
         diameter = diameter * (strain.outside + 1.0);
         wall = (diameter - inside_diameter * (strain.bore + 1.0)) * 0.5;
+        note_strain(
+            choices.ends,
+            symbols,
+            [inside_diameter, strain.outside, strain.bore, diameter, wall],
+            notes,
+        );
+        (symbols.diameter, symbols.wall) = ("d_p", "e_p");
     }
     (diameter, wall)
+}
+
+/// The steps from the bore without pressure over both strains to diameter and wall under pressure.
+fn note_strain<S: Scalar, N: Notes<S>>(
+    ends: Ends,
+    symbols: &Symbols,
+    [bore, outside_strain, bore_strain, diameter, wall]: [S; 5],
+    notes: &mut N,
+) {
+    if !N::TAKEN {
+        return;
+    }
+    let (d, e) = (symbols.diameter, symbols.wall);
+    let axial = match ends {
+        Ends::Open => "0",
+        Ends::Closed => "q",
+        Ends::Anchored => "2*mu*q",
+    };
+    let lame = "Lame's solution of the thick-walled cylinder";
+    let mut step =
+        |symbol: &'static str, words: &'static str, equation: &str, value, unit, source| {
+            // q is short for the stress that pressure causes
+            let stress = format!("((p - p_s)*B^2/({d}^2 - B^2))");
+            let equation = equation.replace('q', &stress);
+            notes.note(|| Step::new(symbol, words, equation, value, unit).from(source));
+        };
+    let words = "inside diameter of the wall without pressure";
+    step("B", words, &format!("{d} - 2*{e}"), bore, "m", GEOMETRY);
+    let words = "relative growth of the outside diameter under pressure";
+    let equation = format!("(2*q - mu*{axial})/E");
+    step("S_o", words, &equation, outside_strain, "1", lame);
+    let words = "relative growth of the inside diameter under pressure";
+    let equation = format!("((1 - mu)*q + (1 + mu)*q*{d}^2/B^2 - mu*{axial})/E");
+    step("S_i", words, &equation, bore_strain, "1", lame);
+    let words = "outside diameter under pressure";
+    step("d_p", words, &format!("{d}*(1 + S_o)"), diameter, "m", lame);
+    step(
+        "e_p",
+        "wall under pressure",
+        "(d_p - B*(1 + S_i))/2",
+        wall,
+        "m",
+        GEOMETRY,
+    );
 }

@@ -3,6 +3,7 @@
 mod bore;
 mod builder;
 mod choices;
+mod equations;
 mod file;
 mod installation;
 mod intermediate;
@@ -17,6 +18,7 @@ mod syntax;
 mod values;
 
 pub use choices::{AngleFrom, Basis, Choices, DiameterFrom, LiquidModel, Programmed};
+pub(crate) use equations::words_of;
 pub(crate) use file::line_of;
 pub use file::{
     CorrelationSection, InstallationSection, LayerSection, LiquidSection, MeterSection,

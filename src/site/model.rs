@@ -1,16 +1,18 @@
 //! The measurement model of a site: from readings to volume flow, every step by name.
 
 use super::bore::Bore;
+use super::equations::Equations;
 use super::values::{Terms, Values};
 use super::{AngleFrom, Basis, Choices, Intermediates, LiquidModel, Quantity};
 use crate::acoustics::{
     Geometry, Path, axial_slowness, convected, slowness_of_spacing, velocity_from_geometry,
     velocity_from_time, velocity_of_programmed_meter,
 };
+use crate::derivation::{Notes, Step};
 use crate::error::Result;
 use crate::liquid::State;
 use crate::pipe;
-use crate::profile::{SoundPath, factor_for_velocity_on};
+use crate::profile::{FactorSteps, SoundPath, factor_for_velocity_on};
 use crate::scalar::Scalar;
 use crate::uncertainty::{MeasurementModel, Output};
 use crate::units::{Dimension, Unit};
@@ -81,7 +83,11 @@ impl SiteModel {
         self.terms.values(x, self.choices.layers)
     }
 
-    fn properties<S: Scalar>(&self, values: &Values<S>) -> Properties<S> {
+    fn properties<S: Scalar>(
+        &self,
+        values: &Values<S>,
+        notes: &mut impl Notes<S>,
+    ) -> Properties<S> {
         let of = |q: Quantity| values.of(q);
         match &self.choices.liquid {
             LiquidModel::Stated => Properties {
@@ -91,16 +97,35 @@ impl SiteModel {
             },
             LiquidModel::Computed(liquid) => {
                 let state = self.state(values);
+                let equations = liquid.equations();
+                let [of_density, of_viscosity, of_sound_speed] = equations.sources;
                 let density = liquid.density(&state) * of(Quantity::DensityFactor);
+                notes.note(|| {
+                    let equation = format!("F_rho*{}", equations.density);
+                    Step::new("rho", "density of the liquid", equation, density, "kg/m3")
+                        .from(of_density)
+                });
                 let viscosity = liquid.kinematic_viscosity(&state, density);
+                let kinematic_viscosity = viscosity * of(Quantity::ViscosityFactor);
+                notes.note(|| {
+                    let words = "kinematic viscosity of the liquid";
+                    let equation = format!("F_eta*{}", equations.kinematic_viscosity);
+                    Step::new("nu", words, equation, kinematic_viscosity, "m2/s").from(of_viscosity)
+                });
                 let sound_speed = if liquid.has_sound_speed() {
-                    liquid.sound_speed(&state) * of(Quantity::SoundSpeedFactor)
+                    let speed = liquid.sound_speed(&state) * of(Quantity::SoundSpeedFactor);
+                    notes.note(|| {
+                        let equation = format!("F_c*{}", equations.sound_speed);
+                        Step::new("c_f", "sound speed of the liquid", equation, speed, "m/s")
+                            .from(of_sound_speed)
+                    });
+                    speed
                 } else {
                     of(Quantity::LiquidSoundSpeed)
                 };
                 Properties {
                     density,
-                    kinematic_viscosity: viscosity * of(Quantity::ViscosityFactor),
+                    kinematic_viscosity,
                     sound_speed,
                 }
             }
@@ -134,10 +159,24 @@ impl SiteModel {
 
     /// Every step of the evaluation, by name.
     pub fn steps<S: Scalar>(&self, x: &[S]) -> Intermediates<S> {
+        self.noted_steps(x, &mut ())
+    }
+
+    /// Every step of the evaluation, taken down with its equation.
+    pub(crate) fn noted_steps<S: Scalar, N: Notes<S>>(
+        &self,
+        x: &[S],
+        notes: &mut N,
+    ) -> Intermediates<S> {
         let values = self.values(x);
         let of = |q: Quantity| values.of(q);
-        let bore = Bore::of(&self.choices, &self.terms, &values);
-        let liquid = self.properties(&values);
+        let bore = Bore::noted(&self.choices, &self.terms, &values, notes);
+        let liquid = self.properties(&values, notes);
+        let say = Equations {
+            choices: &self.choices,
+            terms: &self.terms,
+            symbols: bore.symbols,
+        };
 
         // the sound path and the velocity on it
         let geometry = Geometry {
@@ -148,35 +187,71 @@ impl SiteModel {
         };
         let slowness = match self.choices.angle_from {
             AngleFrom::Wedge => {
-                axial_slowness(of(Quantity::WedgeAngle), self.wedge_sound_speed(&values))
+                let wedge_speed = self.wedge_sound_speed(&values);
+                let slowness = axial_slowness(of(Quantity::WedgeAngle), wedge_speed);
+                if self.has(Quantity::WedgeTemperature) {
+                    notes.note(|| say.wedge_sound_speed(wedge_speed));
+                }
+                notes.note(|| say.axial_slowness(slowness));
+                slowness
             }
-            AngleFrom::Spacing => slowness_of_spacing(&geometry, of(Quantity::Spacing)),
+            AngleFrom::Spacing => {
+                let slowness = slowness_of_spacing(&geometry, of(Quantity::Spacing));
+                notes.note(|| say.slowness_of_spacing(slowness));
+                slowness
+            }
         };
         let path = Path::trace(&geometry, slowness);
+        say.path(&path, notes);
         let dead_time = of(Quantity::ElectronicsDelay)
             + of(Quantity::CableDelay)
             + of(Quantity::CableLength) * of(Quantity::CableDelayPerLength)
             + of(Quantity::WedgeDelay)
             + path.time_in_layers;
+        notes.note(|| say.dead_time(dead_time));
         let time_in_liquid = of(Quantity::TransitTime) - dead_time;
+        notes.note(|| {
+            let words = "measured time in the liquid";
+            Step::new("t_f", words, "t - t_0", time_in_liquid, "s")
+        });
         let time_difference = of(Quantity::TimeDifference) - of(Quantity::ZeroTimeDifference);
+        notes.note(|| {
+            let words = "time difference free of its zero";
+            Step::new("dt", words, "dt_r - dt_0", time_difference, "s")
+        });
         let path_velocity = match self.choices.basis {
             Basis::Timed => {
                 let first_order = velocity_from_time(time_difference, time_in_liquid, slowness);
+                notes.note(|| say.velocity_in_first_order(first_order));
                 convected(first_order, path.liquid_sine, liquid.sound_speed)
             }
             Basis::Geometric => velocity_from_geometry(time_difference, &path, liquid.sound_speed),
             Basis::Indicated => self.indicated_velocity(&of, slowness),
         };
+        notes.note(|| say.path_velocity(path_velocity));
 
         // the profile, solved together with the flow
         let factors = of(Quantity::CalibrationFactor)
             * of(Quantity::LawFactor)
             * of(Quantity::InstallationFactor)
             * of(Quantity::RemountingFactor);
+        notes.note(|| say.factors(factors));
         let relative_roughness = of(Quantity::Roughness) / bore.inside_diameter;
+        notes.note(|| {
+            Step::new(
+                "r_k",
+                "relative roughness",
+                "k_s/D",
+                relative_roughness,
+                "1",
+            )
+        });
         let path_reynolds =
             (factors * path_velocity).abs() * bore.inside_diameter / liquid.kinematic_viscosity;
+        notes.note(|| {
+            let words = "Reynolds number of the velocity on the path";
+            Step::new("Re_p", words, "abs(K*v)*D/nu", path_reynolds, "1")
+        });
         let sound_path = SoundPath {
             offset: bore
                 .chord_offset
@@ -192,7 +267,20 @@ impl SiteModel {
             self.choices.law,
             self.choices.friction,
         );
+        let reynolds = profile_factor * path_reynolds;
+        FactorSteps {
+            path: &sound_path,
+            factor: profile_factor,
+            reynolds,
+            relative_roughness,
+            law: self.choices.law,
+            friction: self.choices.friction,
+        }
+        .note(notes);
         let mean_velocity = factors * profile_factor * path_velocity;
+        notes.note(|| Step::new("V", "mean velocity", "K*k*v", mean_velocity, "m/s"));
+        let volume_flow = bore.area * mean_velocity;
+        notes.note(|| Step::new("Q", "volume flow", "A*V", volume_flow, "m3/s"));
         Intermediates {
             outside_diameter: bore.outside_diameter,
             inside_diameter: bore.inside_diameter,
@@ -209,10 +297,10 @@ impl SiteModel {
             time_difference,
             path_velocity,
             relative_roughness,
-            reynolds: profile_factor * path_reynolds,
+            reynolds,
             profile_factor,
             mean_velocity,
-            volume_flow: bore.area * mean_velocity,
+            volume_flow,
         }
     }
 

@@ -45,7 +45,7 @@ impl Component {
 }
 
 macro_rules! quantities {
-    ($($name:ident, $path:literal, $dimension:ident, $component:ident, $default:expr, $doc:literal;)*) => {
+    ($($name:ident, $path:literal, $symbol:literal, $dimension:ident, $component:ident, $default:expr, $doc:literal;)*) => {
         /// A quantity of the measurement model. Each may be the sum of several inputs, such as
         /// the mean of readings and the correction of the instrument.
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,6 +85,24 @@ macro_rules! quantities {
                 }
             }
 
+            /// The symbol of the quantity in equations.
+            pub fn symbol(self) -> Cow<'static, str> {
+                match self {
+                    $(Quantity::$name => Cow::Borrowed($symbol),)*
+                    Quantity::LayerThickness(n) => format!("e_L{}", n + 1).into(),
+                    Quantity::LayerSoundSpeed(n) => format!("c_L{}", n + 1).into(),
+                }
+            }
+
+            /// What the quantity is, in words.
+            pub fn in_words(self) -> &'static str {
+                match self {
+                    $(Quantity::$name => $doc,)*
+                    Quantity::LayerThickness(_) => "Thickness of a layer inside wall and liner.",
+                    Quantity::LayerSoundSpeed(_) => "Sound speed of the wave in that layer.",
+                }
+            }
+
             /// The kind of quantity.
             pub fn dimension(self) -> Dimension {
                 match self {
@@ -115,107 +133,107 @@ macro_rules! quantities {
 }
 
 quantities! {
-    CalibrationFactor, "meter.calibration_factor", Ratio, CalibrationFactor, 1.0,
+    CalibrationFactor, "meter.calibration_factor", "K_cal", Ratio, CalibrationFactor, 1.0,
         "Calibration factor of the meter.";
-    LawFactor, "profile.law_factor", Ratio, VelocityProfile, 1.0,
+    LawFactor, "profile.law_factor", "K_law", Ratio, VelocityProfile, 1.0,
         "True over computed profile factor of fully developed flow.";
-    IntermittencyShift, "profile.intermittency", Ratio, VelocityProfile, 0.0,
+    IntermittencyShift, "profile.intermittency", "b", Ratio, VelocityProfile, 0.0,
         "Doubt of the share of turbulent time in the transition: shift of the logarithm of its odds.";
-    Roughness, "pipe.roughness", Length, VelocityProfile, 0.0,
+    Roughness, "pipe.roughness", "k_s", Length, VelocityProfile, 0.0,
         "Equivalent sand roughness of the bore.";
-    Temperature, "liquid.temperature", Temperature, VelocityProfile, f64::NAN,
+    Temperature, "liquid.temperature", "T", Temperature, VelocityProfile, f64::NAN,
         "Temperature of the liquid.";
-    Pressure, "liquid.absolute_pressure", Pressure, VelocityProfile, f64::NAN,
+    Pressure, "liquid.absolute_pressure", "p", Pressure, VelocityProfile, f64::NAN,
         "Absolute pressure of the liquid.";
-    Salinity, "liquid.salinity", Ratio, VelocityProfile, f64::NAN,
+    Salinity, "liquid.salinity", "S_A", Ratio, VelocityProfile, f64::NAN,
         "Absolute salinity of sea water, mass of salt in mass of sea water.";
-    MassFraction, "liquid.mass_fraction", Ratio, VelocityProfile, f64::NAN,
+    MassFraction, "liquid.mass_fraction", "w", Ratio, VelocityProfile, f64::NAN,
         "Mass of glycol in mass of solution.";
-    DensityFactor, "liquid.density_formulation", Ratio, VelocityProfile, 1.0,
+    DensityFactor, "liquid.density_formulation", "F_rho", Ratio, VelocityProfile, 1.0,
         "True density over that of the formulation.";
-    ViscosityFactor, "liquid.viscosity_formulation", Ratio, VelocityProfile, 1.0,
+    ViscosityFactor, "liquid.viscosity_formulation", "F_eta", Ratio, VelocityProfile, 1.0,
         "True dynamic viscosity over that of the formulation.";
-    KinematicViscosity, "liquid.kinematic_viscosity", KinematicViscosity, VelocityProfile, f64::NAN,
+    KinematicViscosity, "liquid.kinematic_viscosity", "nu", KinematicViscosity, VelocityProfile, f64::NAN,
         "Kinematic viscosity of a stated liquid.";
-    OutsideCircumference, "pipe.outside_circumference", Length, CrossSection, f64::NAN,
+    OutsideCircumference, "pipe.outside_circumference", "C", Length, CrossSection, f64::NAN,
         "Outside circumference of the pipe.";
-    OutsideDiameter, "pipe.outside_diameter", Length, CrossSection, f64::NAN,
+    OutsideDiameter, "pipe.outside_diameter", "d", Length, CrossSection, f64::NAN,
         "Outside diameter of the pipe.";
-    Wall, "pipe.wall", Length, CrossSection, f64::NAN,
+    Wall, "pipe.wall", "e", Length, CrossSection, f64::NAN,
         "Wall thickness of the pipe.";
-    Liner, "pipe.liner", Length, CrossSection, 0.0,
+    Liner, "pipe.liner", "e_l", Length, CrossSection, 0.0,
         "Thickness of the liner.";
-    Ovality, "pipe.ovality", Ratio, CrossSection, 0.0,
+    Ovality, "pipe.ovality", "o", Ratio, CrossSection, 0.0,
         "Largest less smallest outside diameter, over their mean.";
-    SurveyTemperature, "pipe.survey_temperature", Temperature, CrossSection, f64::NAN,
+    SurveyTemperature, "pipe.survey_temperature", "T_s", Temperature, CrossSection, f64::NAN,
         "Temperature of the wall to which the stated dimensions belong.";
-    WallTemperature, "pipe.wall_temperature", Temperature, CrossSection, f64::NAN,
+    WallTemperature, "pipe.wall_temperature", "T_p", Temperature, CrossSection, f64::NAN,
         "Temperature of the wall in operation; that of the liquid where it is not stated.";
-    Expansion, "pipe.expansion", PerKelvin, CrossSection, 0.0,
+    Expansion, "pipe.expansion", "alpha", PerKelvin, CrossSection, 0.0,
         "Coefficient of linear thermal expansion of the wall.";
-    SurveyPressure, "pipe.survey_absolute_pressure", Pressure, CrossSection, f64::NAN,
+    SurveyPressure, "pipe.survey_absolute_pressure", "p_s", Pressure, CrossSection, f64::NAN,
         "Absolute pressure in the pipe to which the stated dimensions belong.";
-    YoungsModulus, "pipe.youngs_modulus", Pressure, CrossSection, f64::NAN,
+    YoungsModulus, "pipe.youngs_modulus", "E", Pressure, CrossSection, f64::NAN,
         "Young's modulus of the wall.";
-    PoissonRatio, "pipe.poisson_ratio", Ratio, CrossSection, 0.3,
+    PoissonRatio, "pipe.poisson_ratio", "mu", Ratio, CrossSection, 0.3,
         "Poisson's ratio of the wall.";
-    WedgeAngle, "path.wedge_angle", Angle, PathGeometry, f64::NAN,
+    WedgeAngle, "path.wedge_angle", "theta_w", Angle, PathGeometry, f64::NAN,
         "Angle of the ray in the wedge.";
-    WedgeSoundSpeed, "path.wedge_sound_speed", Velocity, PathGeometry, f64::NAN,
+    WedgeSoundSpeed, "path.wedge_sound_speed", "c_w", Velocity, PathGeometry, f64::NAN,
         "Sound speed of the wedge.";
-    WedgeSoundSpeedPerKelvin, "path.wedge_sound_speed_per_kelvin", VelocityPerKelvin, PathGeometry, 0.0,
+    WedgeSoundSpeedPerKelvin, "path.wedge_sound_speed_per_kelvin", "g_w", VelocityPerKelvin, PathGeometry, 0.0,
         "Change of the sound speed of the wedge with temperature.";
-    WedgeTemperature, "path.wedge_temperature", Temperature, PathGeometry, f64::NAN,
+    WedgeTemperature, "path.wedge_temperature", "T_w", Temperature, PathGeometry, f64::NAN,
         "Temperature of the wedge in operation.";
-    WedgeReferenceTemperature, "path.wedge_reference_temperature", Temperature, PathGeometry, 293.15,
+    WedgeReferenceTemperature, "path.wedge_reference_temperature", "T_ref", Temperature, PathGeometry, 293.15,
         "Temperature to which the stated sound speed of the wedge belongs.";
-    Spacing, "path.spacing", Length, PathGeometry, f64::NAN,
+    Spacing, "path.spacing", "s_0", Length, PathGeometry, f64::NAN,
         "Axial distance of the exit points of the wedges, as placed.";
-    ChordOffset, "path.chord_offset", Length, PathGeometry, 0.0,
+    ChordOffset, "path.chord_offset", "h_0", Length, PathGeometry, 0.0,
         "Distance of the path from the axis of the pipe.";
-    Misplacement, "path.circumferential_misplacement", Length, PathGeometry, 0.0,
+    Misplacement, "path.circumferential_misplacement", "m", Length, PathGeometry, 0.0,
         "Distance round the outside of one sensor from where it belongs.";
-    OvalityAlongPath, "pipe.ovality_along_path", Ratio, PathGeometry, 0.0,
+    OvalityAlongPath, "pipe.ovality_along_path", "o_c", Ratio, PathGeometry, 0.0,
         "1 where the largest diameter lies along the path, -1 where the smallest does.";
-    SoundSpeedFactor, "liquid.sound_speed_formulation", Ratio, PathGeometry, 1.0,
+    SoundSpeedFactor, "liquid.sound_speed_formulation", "F_c", Ratio, PathGeometry, 1.0,
         "True sound speed of the liquid over that of the formulation.";
-    LiquidSoundSpeed, "liquid.sound_speed", Velocity, PathGeometry, f64::NAN,
+    LiquidSoundSpeed, "liquid.sound_speed", "c_f", Velocity, PathGeometry, f64::NAN,
         "Sound speed of a stated liquid.";
-    TimeDifference, "readings.time_difference", Time, TimeMeasurement, f64::NAN,
+    TimeDifference, "readings.time_difference", "dt_r", Time, TimeMeasurement, f64::NAN,
         "Transit time against the flow less transit time with the flow.";
-    ZeroTimeDifference, "meter.zero_time_difference", Time, TimeMeasurement, 0.0,
+    ZeroTimeDifference, "meter.zero_time_difference", "dt_0", Time, TimeMeasurement, 0.0,
         "Time difference at no flow.";
-    TransitTime, "readings.transit_time", Time, TimeMeasurement, f64::NAN,
+    TransitTime, "readings.transit_time", "t", Time, TimeMeasurement, f64::NAN,
         "Mean of the transit times with and against the flow.";
-    IndicatedFlow, "readings.volume_flow", VolumeFlow, TimeMeasurement, f64::NAN,
+    IndicatedFlow, "readings.volume_flow", "Q_i", VolumeFlow, TimeMeasurement, f64::NAN,
         "Volume flow that the meter indicates.";
-    IndicatedVelocity, "readings.velocity", Velocity, TimeMeasurement, f64::NAN,
+    IndicatedVelocity, "readings.velocity", "v_i", Velocity, TimeMeasurement, f64::NAN,
         "Velocity that the meter indicates.";
-    ZeroVelocity, "meter.zero_velocity", Velocity, TimeMeasurement, 0.0,
+    ZeroVelocity, "meter.zero_velocity", "v_0", Velocity, TimeMeasurement, 0.0,
         "Indicated velocity at no flow.";
-    ElectronicsDelay, "meter.electronics_delay", Time, DelayTime, 0.0,
+    ElectronicsDelay, "meter.electronics_delay", "t_el", Time, DelayTime, 0.0,
         "Delay in the electronics.";
-    CableDelay, "meter.cable_delay", Time, DelayTime, 0.0,
+    CableDelay, "meter.cable_delay", "t_c", Time, DelayTime, 0.0,
         "Delay in the cables, both together.";
-    CableLength, "meter.cable_length", Length, DelayTime, 0.0,
+    CableLength, "meter.cable_length", "L_c", Length, DelayTime, 0.0,
         "Length of the cables, both together.";
-    CableDelayPerLength, "meter.cable_delay_per_length", TimePerLength, DelayTime, 5e-9,
+    CableDelayPerLength, "meter.cable_delay_per_length", "tau_c", TimePerLength, DelayTime, 5e-9,
         "Delay of the cables for their length.";
-    WedgeDelay, "meter.wedge_delay", Time, DelayTime, 0.0,
+    WedgeDelay, "meter.wedge_delay", "t_w", Time, DelayTime, 0.0,
         "Delay in wedges and couplant, both sides together.";
-    WallSoundSpeed, "pipe.wall_sound_speed", Velocity, DelayTime, f64::NAN,
+    WallSoundSpeed, "pipe.wall_sound_speed", "c_p", Velocity, DelayTime, f64::NAN,
         "Sound speed of the wave in the wall.";
-    LinerSoundSpeed, "pipe.liner_sound_speed", Velocity, DelayTime, 1500.0,
+    LinerSoundSpeed, "pipe.liner_sound_speed", "c_l", Velocity, DelayTime, 1500.0,
         "Sound speed of the wave in the liner.";
-    WallSoundSpeedPerKelvin, "pipe.wall_sound_speed_per_kelvin", VelocityPerKelvin, DelayTime, 0.0,
+    WallSoundSpeedPerKelvin, "pipe.wall_sound_speed_per_kelvin", "g_p", VelocityPerKelvin, DelayTime, 0.0,
         "Change of the sound speed of the wall with temperature, from 20 degC on.";
-    Couplant, "path.couplant", Length, DelayTime, 0.0,
+    Couplant, "path.couplant", "e_k", Length, DelayTime, 0.0,
         "Thickness of the couplant under one sensor.";
-    CouplantSoundSpeed, "path.couplant_sound_speed", Velocity, DelayTime, 1500.0,
+    CouplantSoundSpeed, "path.couplant_sound_speed", "c_k", Velocity, DelayTime, 1500.0,
         "Sound speed of the couplant.";
-    InstallationFactor, "installation.factor", Ratio, Installation, 1.0,
+    InstallationFactor, "installation.factor", "K_inst", Ratio, Installation, 1.0,
         "True over undisturbed profile factor at the place of measurement.";
-    RemountingFactor, "installation.remounting", Ratio, Remounting, 1.0,
+    RemountingFactor, "installation.remounting", "K_mount", Ratio, Remounting, 1.0,
         "Effect of mounting the sensors anew.";
 }
 

@@ -76,6 +76,17 @@ impl Terms {
 }
 
 impl<S: Scalar> Values<S> {
+    /// The value of any quantity.
+    pub(super) fn of_any(&self, q: Quantity) -> S {
+        let layer = |n: u16| self.layers.get(usize::from(n)).copied();
+        let found = match q {
+            Quantity::LayerThickness(n) => layer(n).map(|l| l.thickness),
+            Quantity::LayerSoundSpeed(n) => layer(n).map(|l| l.sound_speed),
+            _ => None,
+        };
+        found.unwrap_or(self.of(q))
+    }
+
     /// The value of a quantity that every site has; NaN for those of layers.
     pub(super) fn of(&self, q: Quantity) -> S {
         let own = self.named.get(q.index());

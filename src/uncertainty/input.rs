@@ -34,6 +34,46 @@ impl Shape {
     }
 }
 
+/// The numbers from which an estimate and its standard uncertainty were found.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Origin {
+    /// Known exactly.
+    Exact,
+    /// Stated with its standard uncertainty.
+    Standard,
+    /// Stated with an expanded uncertainty.
+    Expanded {
+        /// The expanded uncertainty, in SI units.
+        expanded: f64,
+        /// The coverage factor.
+        coverage_factor: f64,
+    },
+    /// The middle of limits.
+    HalfWidth {
+        /// The half-width, in SI units.
+        half_width: f64,
+        /// The square of half-width over standard uncertainty: 3, 6 or 2.
+        divisor_square: f64,
+    },
+    /// The mean of readings.
+    Readings {
+        /// Number of readings.
+        count: usize,
+        /// Their standard deviation, in SI units.
+        standard_deviation: f64,
+        /// The readings in SI units, where there are [`Origin::MOST_KEPT`] at most.
+        kept: Vec<f64>,
+    },
+    /// Mean and standard deviation of a distribution.
+    Distribution,
+}
+
+impl Origin {
+    /// Number of readings up to which an input keeps them, so that a worksheet can show the mean
+    /// term by term.
+    pub const MOST_KEPT: usize = 20;
+}
+
 /// An input quantity of a measurement model. Estimate and uncertainty are in SI units; `unit` is
 /// the one in which people wish to see them.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,6 +86,7 @@ pub struct Input {
     standard_uncertainty: f64,
     dof: f64,
     distribution: Distribution,
+    origin: Origin,
 }
 
 impl Input {
@@ -65,7 +106,16 @@ impl Input {
             standard_uncertainty,
             dof,
             distribution,
+            origin: Origin::Distribution,
         })
+    }
+
+    fn of_origin(mut self, origin: Origin) -> Input {
+        // an uncertainty of zero is exact, whatever it was stated as
+        if self.origin != Origin::Exact {
+            self.origin = origin;
+        }
+        self
     }
 
     /// A quantity that is known exactly.
@@ -74,7 +124,8 @@ impl Input {
     /// The value is not finite.
     pub fn exact(name: &str, value: f64) -> Result<Input> {
         let distribution = Distribution::Fixed { value };
-        Input::new(name, 0.0, f64::INFINITY, distribution)
+        let input = Input::new(name, 0.0, f64::INFINITY, distribution)?;
+        Ok(input.of_origin(Origin::Exact))
     }
 
     /// An estimate with a standard uncertainty: normal, or Student's t when the uncertainty has
@@ -100,7 +151,8 @@ impl Input {
                 standard_deviation: u,
             }
         };
-        Input::new(name, u, dof, distribution)
+        let input = Input::new(name, u, dof, distribution)?;
+        Ok(input.of_origin(Origin::Standard))
     }
 
     /// An estimate with an expanded uncertainty and its coverage factor, as a calibration
@@ -120,7 +172,12 @@ impl Input {
         let usable = coverage_factor > 0.0 && coverage_factor.is_finite();
         let allowed = "coverage factor above 0";
         Error::range(usable, name, coverage_factor, "", allowed)?;
-        Input::with_standard_uncertainty(name, estimate, expanded / coverage_factor, dof)
+        let u = expanded / coverage_factor;
+        let input = Input::with_standard_uncertainty(name, estimate, u, dof)?;
+        Ok(input.of_origin(Origin::Expanded {
+            expanded,
+            coverage_factor,
+        }))
     }
 
     /// An estimate in the middle of limits (JCGM 100:2008, 4.3.7 and 4.3.9).
@@ -157,7 +214,10 @@ impl Input {
         let mut input = Input::new(name, half_width / divisor.sqrt(), dof, distribution)?;
         // lower and upper were rounded; the estimate was given
         input.estimate = estimate;
-        Ok(input)
+        Ok(input.of_origin(Origin::HalfWidth {
+            half_width,
+            divisor_square: divisor,
+        }))
     }
 
     /// A quantity with any distribution, whose mean and standard deviation become estimate and
@@ -192,7 +252,18 @@ impl Input {
     /// Fewer than two readings, or one that is not finite.
     pub fn from_readings(name: &str, readings: &[f64]) -> Result<Input> {
         let a = TypeA::of(readings, name)?;
-        Input::with_standard_uncertainty(name, a.mean, a.standard_uncertainty(), a.dof())
+        let u = a.standard_uncertainty();
+        let input = Input::with_standard_uncertainty(name, a.mean, u, a.dof())?;
+        let kept = if readings.len() <= Origin::MOST_KEPT {
+            readings.to_vec()
+        } else {
+            Vec::new()
+        };
+        Ok(input.of_origin(Origin::Readings {
+            count: a.count,
+            standard_deviation: a.standard_deviation,
+            kept,
+        }))
     }
 
     /// The mean of readings with the distribution that is drawn from, which may be wider.
@@ -251,6 +322,10 @@ impl Input {
     /// The degrees of freedom of the standard uncertainty; infinite where it is taken as exact.
     pub fn dof(&self) -> f64 {
         self.dof
+    }
+    /// The numbers from which estimate and standard uncertainty were found.
+    pub fn origin(&self) -> &Origin {
+        &self.origin
     }
     /// The distribution.
     pub fn distribution(&self) -> &Distribution {

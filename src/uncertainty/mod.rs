@@ -26,7 +26,7 @@ pub use correlation::Correlations;
 pub(crate) use coverage::probability_inside;
 pub use coverage::{Expanded, effective_dof, expanded};
 pub use distribution::{Distribution, Sampler, Values};
-pub use input::{Input, Shape};
+pub use input::{Input, Origin, Shape};
 pub use joint_inputs::JointT;
 pub(crate) use joint_result::largest_eigenvalue;
 pub use joint_result::{EllipsoidalRegion, JointResult, RectangularRegion};

@@ -206,6 +206,12 @@ def friction_root(reynolds, roughness):
     return x
 
 
+def path_excess(law, friction_reynolds):
+    """Mean on a diameter less mean over the area, in friction velocities."""
+    at, *range_ = ((r + 30.0) ** -0.25 for r in (friction_reynolds, 50.0, 5.0e6))
+    return EXCESS[law] @ chebyshev(at, range_, EXCESS[law].size - 1)
+
+
 def factor(law, reynolds, roughness):
     """Profile factor of turbulent flow."""
     root = friction_root(reynolds, roughness)
@@ -214,10 +220,7 @@ def factor(law, reynolds, roughness):
         return 2 * root / (2 * root + 1)
     if law == "logarithmic":
         return 1 / (1 + u / (2 * 0.40))
-    coefficients = EXCESS[law]
-    at, *range_ = ((r + 30.0) ** -0.25 for r in (reynolds * u / 2, 50.0, 5.0e6))
-    terms = chebyshev(at, range_, coefficients.size - 1)
-    return 1 / (1 + u * (coefficients @ terms))
+    return 1 / (1 + u * path_excess(law, reynolds * u / 2))
 
 
 def steps_of(x, traverses):

@@ -1,0 +1,267 @@
+//! The equations of the measurement model as text, for the steps that depend on what a site has.
+
+use super::bore::Symbols;
+use super::values::Terms;
+use super::{Basis, Choices, Quantity, SiteModel};
+use crate::acoustics::Path;
+use crate::derivation::{Notes, Step, Token, Way, tokens};
+
+/// Writes the equations of a site.
+pub(super) struct Equations<'a> {
+    pub(super) choices: &'a Choices,
+    pub(super) terms: &'a Terms,
+    pub(super) symbols: Symbols,
+}
+
+const SNELL: &str = "Snell's law";
+const TRIGONOMETRY: &str = "plane trigonometry";
+
+impl Equations<'_> {
+    /// The symbols of thickness and sound speed of the layers between wedge and liquid.
+    fn layers(&self) -> Vec<(String, String)> {
+        let pair = |e: &str, c: &str| (e.to_owned(), c.to_owned());
+        let mut layers = Vec::new();
+        if self.terms.have(Quantity::Couplant) {
+            layers.push(pair("e_k", "c_k"));
+        }
+        layers.push(pair(self.symbols.wall, self.symbols.wall_sound_speed));
+        if self.terms.have(Quantity::Liner) {
+            layers.push(pair("e_l", "c_l"));
+        }
+        layers.extend((0..self.choices.layers).map(|n| {
+            let symbol = |q: Quantity| q.symbol().into_owned();
+            (
+                symbol(Quantity::LayerThickness(n)),
+                symbol(Quantity::LayerSoundSpeed(n)),
+            )
+        }));
+        layers
+    }
+
+    /// Length across the bore of all traverses.
+    fn across(&self) -> String {
+        format!("{}*{}", self.choices.traverses, self.symbols.chord)
+    }
+
+    pub(super) fn wedge_sound_speed<S>(&self, value: S) -> Step<S> {
+        let words = "sound speed of the wedge at its temperature";
+        Step::new("c_wT", words, "c_w + g_w*(T_w - T_ref)", value, "m/s")
+    }
+
+    pub(super) fn axial_slowness<S>(&self, value: S) -> Step<S> {
+        let speed = if self.terms.have(Quantity::WedgeTemperature) {
+            "c_wT"
+        } else {
+            "c_w"
+        };
+        let equation = format!("sin(theta_w)/{speed}");
+        Step::new("a", "axial slowness of the ray", equation, value, "s/m").from(SNELL)
+    }
+
+    /// The run of the ray in all layers and the liquid.
+    fn run(&self) -> String {
+        let layer = |(e, c): (String, String)| format!("2*{e}*a*{c}/sqrt(1 - (a*{c})^2)");
+        let layers: Vec<String> = self.layers().into_iter().map(layer).collect();
+        let across = self.across();
+        let sine = "a*c_f";
+        format!(
+            "{} + {across}*{sine}/sqrt(1 - ({sine})^2)",
+            layers.join(" + ")
+        )
+    }
+
+    pub(super) fn slowness_of_spacing<S>(&self, value: S) -> Step<S> {
+        let words = "axial slowness of the ray between the exit points";
+        Step::new("a", words, self.run(), value, "s/m")
+            .root_of("s_0")
+            .from("Fermat's principle with Snell's law")
+    }
+
+    /// Angles, run and times of the ray.
+    pub(super) fn path<S: Copy, N: Notes<S>>(&self, path: &Path<S>, notes: &mut N) {
+        if !N::TAKEN {
+            return;
+        }
+        let across = self.across();
+        notes.note(|| {
+            let words = "sine of the angle in the liquid";
+            Step::new("sin_f", words, "a*c_f", path.liquid_sine, "1").from(SNELL)
+        });
+        notes.note(|| {
+            let words = "axial distance of the exit points";
+            Step::new("s", words, self.run(), path.spacing, "m").from(TRIGONOMETRY)
+        });
+        notes.note(|| {
+            let equation = format!("{across}*sin_f/sqrt(1 - sin_f^2)");
+            let words = "axial run of the ray in the liquid";
+            Step::new("s_f", words, equation, path.run_in_liquid, "m").from(TRIGONOMETRY)
+        });
+        notes.note(|| {
+            let equation = format!("{across}/(c_f*sqrt(1 - sin_f^2))");
+            let words = "expected time in the liquid at rest";
+            Step::new("t_e", words, equation, path.time_in_liquid, "s").from(TRIGONOMETRY)
+        });
+        notes.note(|| {
+            let layer = |(e, c): (String, String)| format!("2*{e}/({c}*sqrt(1 - (a*{c})^2))");
+            let layers: Vec<String> = self.layers().into_iter().map(layer).collect();
+            let words = "time in the layers, both sides together";
+            let equation = layers.join(" + ");
+            Step::new("t_p", words, equation, path.time_in_layers, "s").from(TRIGONOMETRY)
+        });
+    }
+
+    pub(super) fn dead_time<S>(&self, value: S) -> Step<S> {
+        let delays = [
+            (Quantity::ElectronicsDelay, "t_el"),
+            (Quantity::CableDelay, "t_c"),
+            (Quantity::CableLength, "L_c*tau_c"),
+            (Quantity::WedgeDelay, "t_w"),
+        ];
+        let stated = delays.into_iter().filter(|(q, _)| self.terms.have(*q));
+        let terms: Vec<&str> = stated.map(|(_, term)| term).chain(["t_p"]).collect();
+        Step::new(
+            "t_0",
+            "time outside the liquid",
+            terms.join(" + "),
+            value,
+            "s",
+        )
+    }
+
+    pub(super) fn velocity_in_first_order<S>(&self, value: S) -> Step<S> {
+        let words = "velocity on the path in first order of v/c";
+        Step::new("v_1", words, "dt/(2*a*t_f)", value, "m/s").from("transit-time difference")
+    }
+
+    pub(super) fn path_velocity<S>(&self, value: S) -> Step<S> {
+        let words = "mean axial velocity on the path";
+        let convection = "the flow carries the sound along; exact for a uniform velocity";
+        let step = |equation: String| Step::new("v", words, equation, value, "m/s");
+        match self.choices.basis {
+            Basis::Timed => {
+                let equation = "v_1/sqrt(1 + (v_1/c_f)^2*(1 - sin_f^2))";
+                step(equation.to_owned()).from(convection)
+            }
+            Basis::Geometric => {
+                let equation = "c_f^2*dt/(s_f + sqrt(s_f^2 + (c_f*dt)^2))";
+                step(equation.to_owned()).from(convection)
+            }
+            Basis::Indicated => {
+                let programmed = self.choices.programmed;
+                let indicated = match programmed.and_then(|p| p.inside_diameter) {
+                    Some(d) if self.terms.have(Quantity::IndicatedFlow) => {
+                        format!("Q_i/(pi/4*{d:e}^2)")
+                    }
+                    _ => "v_i".to_owned(),
+                };
+                let slowness = programmed.and_then(|p| p.axial_slowness);
+                let ratio = slowness.map_or(String::new(), |a| format!("*{a:e}/a"));
+                let factor = programmed.map_or(1.0, |p| p.profile_factor);
+                step(format!("({indicated} - v_0){ratio}/{factor}"))
+                    .from("what the meter computed with its programmed parameters, taken back")
+            }
+        }
+    }
+
+    /// The factors besides that of the profile.
+    pub(super) fn factors<S>(&self, value: S) -> Step<S> {
+        let factors = [
+            (Quantity::CalibrationFactor, "K_cal"),
+            (Quantity::LawFactor, "K_law"),
+            (Quantity::InstallationFactor, "K_inst"),
+            (Quantity::RemountingFactor, "K_mount"),
+        ];
+        let stated = factors.into_iter().filter(|(q, _)| self.terms.have(*q));
+        let symbols: Vec<&str> = stated.map(|(_, symbol)| symbol).collect();
+        let equation = if symbols.is_empty() {
+            "1".to_owned()
+        } else {
+            symbols.join("*")
+        };
+        Step::new(
+            "K",
+            "factors besides that of the profile",
+            equation,
+            value,
+            "1",
+        )
+    }
+}
+
+impl SiteModel {
+    /// The symbols of the inputs: that of the quantity, with a letter where it has several terms.
+    pub(crate) fn input_symbols(&self) -> Vec<String> {
+        let terms = self.terms();
+        let symbol = |(i, q): (usize, &Quantity)| {
+            let before = terms[..i].iter().filter(|other| *other == q).count();
+            let all = terms.iter().filter(|other| *other == q).count();
+            if all == 1 {
+                return q.symbol().into_owned();
+            }
+            // a quantity has a handful of terms
+            let letter = char::from(b'a' + u8::try_from(before.min(25)).unwrap_or(25));
+            format!("{}_{letter}", q.symbol())
+        };
+        terms.iter().enumerate().map(symbol).collect()
+    }
+
+    /// Every step from the inputs to the flow, with its equation.
+    pub(crate) fn derivation(&self, x: &[f64]) -> Vec<Step<f64>> {
+        let mut model: Vec<Step<f64>> = Vec::new();
+        self.noted_steps(x, &mut model);
+        model.retain(|step| step.value.is_finite());
+        let mut steps = self.sums(x);
+        steps.extend(self.defaults(&model));
+        steps.extend(model);
+        steps
+    }
+
+    /// The quantities that are sums of several inputs.
+    fn sums(&self, x: &[f64]) -> Vec<Step<f64>> {
+        let (terms, symbols, values) = (self.terms(), self.input_symbols(), self.values(x));
+        let mut sums = Vec::new();
+        for (i, q) in terms.iter().enumerate() {
+            let own: Vec<&str> = terms
+                .iter()
+                .zip(&symbols)
+                .filter(|(other, _)| *other == q)
+                .map(|(_, symbol)| symbol.as_str())
+                .collect();
+            if own.len() > 1 && !terms[..i].contains(q) {
+                let unit = q.dimension().si_unit().symbol;
+                let (words, value) = (words_of(*q), values.of_any(*q));
+                sums.push(Step::new(q.symbol(), words, own.join(" + "), value, unit));
+            }
+        }
+        sums
+    }
+
+    /// The quantities that the steps use though nothing is stated of them.
+    fn defaults(&self, steps: &[Step<f64>]) -> Vec<Step<f64>> {
+        let used = |symbol: &str| {
+            let names = |equation: &str| tokens(equation).contains(&Token::Symbol(symbol));
+            steps.iter().any(|step| match &step.way {
+                Way::Equation(equation) => names(equation),
+                Way::Root(one, other) => names(one) || names(other),
+                Way::Words(_) => false,
+            })
+        };
+        let unstated = Quantity::ALL.iter().filter(|q| !self.has(**q));
+        unstated
+            .filter(|q| q.default_value().is_finite() && used(&q.symbol()))
+            .map(|q| {
+                let unit = q.dimension().si_unit().symbol;
+                Step::new(q.symbol(), words_of(*q), "", q.default_value(), unit)
+                    .found("taken where nothing is stated")
+            })
+            .collect()
+    }
+}
+
+/// A quantity in words, as part of a sentence.
+pub(crate) fn words_of(q: Quantity) -> String {
+    let words = q.in_words().trim_end_matches('.');
+    let mut letters = words.chars();
+    let first = letters.next().map(|c| c.to_ascii_lowercase());
+    first.into_iter().chain(letters).collect()
+}
