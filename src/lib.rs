@@ -12,6 +12,7 @@
 //! | module | what it is |
 //! |---|---|
 //! | [`record`] | the record of a result: written whole, digested, recomputed; the worksheet |
+//! | [`verify`] | the meter against a reference: error, meter factor, scores, conformity |
 //! | [`evaluate`] | readings to flow, with budget, Monte Carlo, warnings, checks on site, reconciliation |
 //! | [`site`] | a site and its file; the measurement model of one path |
 //! | [`profile`] | friction, profile laws, profile factor |
@@ -64,5 +65,6 @@ pub mod scalar;
 pub mod site;
 pub mod uncertainty;
 pub mod units;
+pub mod verify;
 
 pub use error::{Error, Result};

@@ -45,6 +45,14 @@ pub enum Dimension {
     VelocityPerKelvin,
     /// Delay of a cable for its length.
     TimePerLength,
+    /// Mass.
+    Mass,
+    /// Volume.
+    Volume,
+    /// Area.
+    Area,
+    /// Relative change with pressure, such as compressibility.
+    PerPressure,
 }
 
 impl Dimension {
@@ -66,6 +74,10 @@ impl Dimension {
             Dimension::PerKelvin => "relative change with temperature",
             Dimension::VelocityPerKelvin => "change of velocity with temperature",
             Dimension::TimePerLength => "delay for a length",
+            Dimension::Mass => "mass",
+            Dimension::Volume => "volume",
+            Dimension::Area => "area",
+            Dimension::PerPressure => "relative change with pressure",
         }
     }
 
@@ -192,7 +204,8 @@ const FOOT: f64 = 0.3048;
 const US_GALLON: f64 = 231.0 * INCH * INCH * INCH;
 /// Imperial gallon.
 const IMPERIAL_GALLON: f64 = 4.546_09e-3;
-const POUND_FORCE_PER_SQUARE_INCH: f64 = 0.453_592_37 * 9.806_65 / (INCH * INCH);
+const POUND: f64 = 0.453_592_37;
+const POUND_FORCE_PER_SQUARE_INCH: f64 = POUND * 9.806_65 / (INCH * INCH);
 
 /// All units; the first of each dimension is the SI unit.
 const UNITS: &[Definition] = &[
@@ -261,6 +274,25 @@ const UNITS: &[Definition] = &[
     unit("s/m", Dimension::TimePerLength, 1.0),
     unit("ns/m", Dimension::TimePerLength, 1e-9),
     unit("ns/ft", Dimension::TimePerLength, 1e-9 / FOOT),
+    unit("kg", Dimension::Mass, 1.0),
+    unit("g", Dimension::Mass, 1e-3),
+    unit("t", Dimension::Mass, 1e3),
+    unit("lb", Dimension::Mass, POUND),
+    unit("m3", Dimension::Volume, 1.0),
+    unit("L", Dimension::Volume, 1e-3),
+    unit("mL", Dimension::Volume, 1e-6),
+    unit("gal", Dimension::Volume, US_GALLON),
+    unit("Imp gal", Dimension::Volume, IMPERIAL_GALLON),
+    unit("ft3", Dimension::Volume, FOOT * FOOT * FOOT),
+    unit("m2", Dimension::Area, 1.0),
+    unit("cm2", Dimension::Area, 1e-4),
+    unit("mm2", Dimension::Area, 1e-6),
+    unit("ft2", Dimension::Area, FOOT * FOOT),
+    unit("1/Pa", Dimension::PerPressure, 1.0),
+    unit("1/bar", Dimension::PerPressure, 1e-5),
+    unit("1/MPa", Dimension::PerPressure, 1e-6),
+    unit("1/GPa", Dimension::PerPressure, 1e-9),
+    unit("ppm/bar", Dimension::PerPressure, 1e-11),
 ];
 
 /// Other spellings of the symbols above.
@@ -279,6 +311,12 @@ const SPELLINGS: &[(&str, &str)] = &[
     ("l/s", "L/s"),
     ("l/min", "L/min"),
     ("l/h", "L/h"),
+    ("l", "L"),
+    ("ml", "mL"),
+    ("m³", "m3"),
+    ("m^3", "m3"),
+    ("m²", "m2"),
+    ("m^2", "m2"),
     ("US gal/min", "gal/min"),
     ("gpm", "gal/min"),
     ("°C", "degC"),

@@ -33,7 +33,8 @@ say "types"
 "$python" -m mypy.stubtest flowdoubt._flowdoubt
 
 say "golden values and demonstration data against their scripts"
-for script in tests/golden/generate/[a-z]*.py notebooks/demo/make_readings.py; do
+for script in tests/golden/generate/[a-z]*.py notebooks/demo/make_readings.py \
+    notebooks/demo/make_verification.py; do
     "$python" "$script" --check
 done
 

@@ -15,7 +15,7 @@ pub struct Warning {
 }
 
 impl Warning {
-    pub(super) fn new(code: &'static str, words: String) -> Warning {
+    pub(crate) fn new(code: &'static str, words: String) -> Warning {
         Warning { code, words }
     }
 }

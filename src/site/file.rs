@@ -1,6 +1,6 @@
 //! The site file: TOML sections as they are written.
 
-use super::syntax::in_own_words;
+use super::syntax::parse_sections;
 use super::{AngleFrom, Basis, Instrument, Quantity, Stated};
 use crate::error::Result;
 use crate::pipe::Ends;
@@ -331,10 +331,7 @@ impl SiteFile {
     /// # Errors
     /// What is not TOML, an unknown key, a missing section or key, a value of the wrong kind.
     pub fn parse(text: &str, file: &Path) -> Result<SiteFile> {
-        toml::from_str(text).map_err(|error| {
-            let line = error.span().map_or(1, |span| line_of(text, span.start));
-            in_own_words(error).in_file(file, line)
-        })
+        parse_sections(text, file, "site file")
     }
 
     /// The quantities that a file can state, with what it says of them.

@@ -30,6 +30,8 @@ pub use intermediate::Intermediates;
 pub use model::SiteModel;
 pub use quantity::{Component, Quantity};
 pub use stated::{Instrument, Stated};
+pub(crate) use stated::{Subject, read_stated};
+pub(crate) use syntax::parse_sections;
 
 use crate::error::{Result, file_name, read_text};
 use crate::uncertainty::Input;

@@ -146,6 +146,11 @@ impl SiteModel {
         }
     }
 
+    /// The state of the liquid at the meter; NaN in what nothing is stated or read of.
+    pub(crate) fn liquid_state<S: Scalar>(&self, x: &[S]) -> State<S> {
+        self.state(&self.values(x))
+    }
+
     /// Sound speed of the wedge at its temperature.
     pub(super) fn wedge_sound_speed<S: Scalar>(&self, values: &Values<S>) -> S {
         let stated = values.of(Quantity::WedgeSoundSpeed);

@@ -115,13 +115,44 @@ impl<'de> Deserialize<'de> for Stated {
     }
 }
 
-/// The inputs that a statement stands for: one, and a second for the instrument if stated.
+/// The quantity that a statement is of.
+pub(crate) struct Subject<'a> {
+    /// Its name, which is its path in the file.
+    pub(crate) path: &'a str,
+    /// The kind of quantity.
+    pub(crate) dimension: Dimension,
+    /// Its component of the budget.
+    pub(crate) component: &'a str,
+    /// Whether it may be stated by a grid of wall readings.
+    pub(crate) grid: bool,
+}
+
+/// The inputs that a statement of a site file stands for.
+///
+/// # Errors
+/// As [`read_stated`], and an estimate that no site can have.
+pub(super) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Vec<Input>> {
+    let subject = Subject {
+        path: &q.path(),
+        dimension: q.dimension(),
+        component: q.component(basis).in_words(),
+        grid: q == Quantity::Wall,
+    };
+    read_stated(stated, &subject, |si, unit| check_range(q, si, unit))
+}
+
+/// The inputs that a statement stands for: one, and a second for the instrument if stated. `check`
+/// judges the estimate.
 ///
 /// # Errors
 /// Text that is not a quantity of the right kind, no estimate, doubt stated in more than one way,
 /// negative doubt; each names the field.
-pub(crate) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Vec<Input>> {
-    let (path, dimension) = (&*q.path(), q.dimension());
+pub(crate) fn read_stated(
+    stated: &Stated,
+    subject: &Subject<'_>,
+    check: impl Fn(f64, &Unit) -> Result<()>,
+) -> Result<Vec<Input>> {
+    let (path, dimension) = (subject.path, subject.dimension);
     let own_doubt = |what: &str| {
         if !stated.doubt.is_stated() {
             return Ok(());
@@ -148,7 +179,7 @@ pub(crate) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Ve
             let (numbers, unit) = read_all(texts, dimension, &format!("{path}.readings"))?;
             (Input::from_readings(path, &numbers)?, unit)
         }
-        (None, None, Some(rings)) if q == Quantity::Wall => {
+        (None, None, Some(rings)) if subject.grid => {
             own_doubt("a grid of readings")?;
             let (grid, unit) = read_grid(rings)?;
             (grid_input(path, &grid)?, unit)
@@ -180,13 +211,12 @@ pub(crate) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Ve
             });
         }
     };
-    check_range(q, input.estimate(), &unit)?;
+    check(input.estimate(), &unit)?;
     let estimate = input.estimate();
-    let component = q.component(basis).in_words();
-    let input = input.shown_in(unit.clone()).in_component(component);
+    let input = input.shown_in(unit.clone()).in_component(subject.component);
     let mut inputs = vec![input.evidence_in_words(&stated.doubt.evidence)];
     if let Some(instrument) = &stated.instrument {
-        inputs.push(instrument_input(instrument, q, basis, estimate, &unit)?);
+        inputs.push(correction_of(instrument, subject, estimate, &unit)?);
     }
     Ok(inputs)
 }
@@ -235,20 +265,36 @@ fn grid_input(path: &str, grid: &WallGrid) -> Result<Input> {
     Input::with_standard_uncertainty(path, grid.mean, deviation / n.sqrt(), dof)
 }
 
-/// The input that carries the doubt of an instrument: a correction of zero, added to the reading.
-/// Percentages are of `estimate`.
-pub(crate) fn instrument_input(
+/// The input that carries the doubt of the instrument of a quantity of a site.
+pub(super) fn instrument_input(
     instrument: &Instrument,
     q: Quantity,
     basis: Basis,
     estimate: f64,
     unit: &Unit,
 ) -> Result<Input> {
-    let name = format!("{}.instrument", q.path());
-    let input = instrument.around(&name, 0.0, estimate, q.dimension())?;
+    let subject = Subject {
+        path: &q.path(),
+        dimension: q.dimension(),
+        component: q.component(basis).in_words(),
+        grid: false,
+    };
+    correction_of(instrument, &subject, estimate, unit)
+}
+
+/// The input that carries the doubt of an instrument: a correction of zero, added to the reading.
+/// Percentages are of `estimate`.
+fn correction_of(
+    instrument: &Instrument,
+    subject: &Subject<'_>,
+    estimate: f64,
+    unit: &Unit,
+) -> Result<Input> {
+    let name = format!("{}.instrument", subject.path);
+    let input = instrument.around(&name, 0.0, estimate, subject.dimension)?;
     Ok(input
         .shown_in(unit.of_differences())
-        .in_component(q.component(basis).in_words())
+        .in_component(subject.component)
         .evidence_in_words(&instrument.evidence))
 }
 

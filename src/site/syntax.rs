@@ -1,11 +1,26 @@
-//! What is wrong with a site file as TOML, in words of our own.
+//! Reads files of TOML sections; what is wrong with them as TOML, in words of our own.
 
-use crate::error::{Error, of_serde};
+use super::line_of;
+use crate::error::{Error, Result, of_serde};
+use serde::de::DeserializeOwned;
+use std::path::Path;
+
+/// Reads the sections of a file; `file` is the name used in errors, `format` what it is.
+pub(crate) fn parse_sections<T: DeserializeOwned>(
+    text: &str,
+    file: &Path,
+    format: &'static str,
+) -> Result<T> {
+    toml::from_str(text).map_err(|error| {
+        let line = error.span().map_or(1, |span| line_of(text, span.start));
+        in_own_words(error, format).in_file(file, line)
+    })
+}
 
 /// Turns an error of the parser into a typed one.
-pub(super) fn in_own_words(error: toml::de::Error) -> Error {
+fn in_own_words(error: toml::de::Error, format: &'static str) -> Error {
     let message = error.message().to_owned();
-    of_serde(&message, keys_of(error), "site file")
+    of_serde(&message, keys_of(error), format)
 }
 
 /// The keys that lead to the place of an error, such as `pipe.wall`; empty at the top.

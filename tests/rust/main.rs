@@ -42,4 +42,5 @@ mod support;
 mod tabulated;
 mod type_a;
 mod unit_text;
+mod verification;
 mod water;

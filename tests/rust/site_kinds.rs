@@ -785,7 +785,7 @@ fn a_grid_of_wall_readings_is_one_wall() {
             ["pipe.wall_grid[0][0]", "positive"],
         ),
         (
-            grid.replacen("7.31 mm", "7.31 kg", 1),
+            grid.replacen("7.31 mm", "7.31 mW", 1),
             "unknown-unit",
             ["pipe.wall.grid[0][0]", "mm"],
         ),

@@ -45,6 +45,17 @@ fn quantities_of_the_trade() {
     reads("5 ns/m", TimePerLength, 5e-9);
     reads("207 GPa", Pressure, 207e9);
     reads("35 g/kg", Ratio, 0.035);
+    reads("1121.9 kg", Mass, 1121.9);
+    reads("2.5 t", Mass, 2500.0);
+    reads("1 lb", Mass, 0.453_592_37);
+    reads("1.5 m3", Volume, 1.5);
+    reads("12 l", Volume, 0.012);
+    // NIST SP 811, B.8: 1 gal (US) = 3.785 411 784 e-3 m3, 1 ft2 = 9.290 304 e-2 m2
+    reads("1 gal", Volume, 231.0 * 0.0254 * 0.0254 * 0.0254);
+    reads("1 ft2", Area, 0.3048 * 0.3048);
+    reads("25 cm2", Area, 25.0 * 1e-4);
+    reads("0.5 1/GPa", PerPressure, 0.5e-9);
+    reads("50 ppm/bar", PerPressure, 50.0 * 1e-11);
     // NIST SP 811, B.8: 1 gal (US) = 3.785 411 784 e-3 m3; 1 psi = 6.894 757 kPa
     reads("528 gal/min", VolumeFlow, 528.0 * 3.785_411_784e-3 / 60.0);
     let psi = quantity("1 psi", Pressure, "x").expect("psi").si;

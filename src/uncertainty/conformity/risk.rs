@@ -4,6 +4,7 @@ use super::Permissible;
 use crate::error::{Error, Result};
 use crate::scalar::special::{integrate, normal_cdf, normal_density};
 use crate::uncertainty::Distribution;
+use serde::Serialize;
 
 /// Items whose true values are known to follow a distribution before they are measured, and the
 /// measurement of them: normal, with a standard uncertainty that is the same for all.
@@ -18,7 +19,7 @@ pub struct ItemsAndMeasurement {
 ///
 /// # Source
 /// JCGM 106:2012, 9.5.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct GlobalRisks {
     /// The probability that an item conforms, before measurement.
     pub conforming: f64,
@@ -34,7 +35,7 @@ pub struct GlobalRisks {
 ///
 /// # Source
 /// JCGM 106:2012, 3.3.13, 3.3.14 and 9.3.2.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SpecificRisks {
     /// That the item does not conform, if it is accepted.
     pub consumers_risk: f64,

@@ -1,0 +1,398 @@
+//! From the sections of a verification file to a verification, with the line of whatever is wrong.
+
+use super::file::{
+    Entry, MeterPlace, PriorSection, ReferenceKind, RunSection, Start, VerificationFile,
+};
+use super::judgement::{Judgement, limits};
+use super::needs::{Setting, check_range};
+use super::quantity::ReferenceQuantity;
+use super::shared::Own;
+use super::verification::{Run, Verification};
+use crate::error::{Error, Result};
+use crate::evaluate::Readings;
+use crate::site::{CorrelationSection, Stated, StatedCorrelation, Subject, line_of, read_stated};
+use crate::uncertainty::Distribution;
+use crate::units::{Dimension, difference, quantity};
+use std::path::Path;
+use toml::Spanned;
+
+/// Turns the sections of a file into a [`Verification`].
+pub(super) struct Builder<'a> {
+    pub(super) text: &'a str,
+    /// The name used in errors.
+    pub(super) file: &'a Path,
+    pub(super) sections: &'a VerificationFile,
+    /// Reads a file of readings by its name in the verification file.
+    pub(super) read: &'a dyn Fn(&str) -> Result<Readings>,
+}
+
+/// A quantity stated for a run, with its inputs and where.
+type StatedInputs = (ReferenceQuantity, Vec<Own>);
+
+impl Builder<'_> {
+    pub(super) fn build(&self) -> Result<Verification> {
+        let f = self.sections;
+        let reference = f.reference.get_ref();
+        let setting = self.setting()?;
+        let points = self.points()?;
+        if f.run.is_empty() {
+            return Err(Error::Length {
+                field: "run".to_owned(),
+                found: 0,
+                allowed: "one run or more".to_owned(),
+            });
+        }
+        let shared = self.inputs_of(&setting, &reference.stated(), "reference", None)?;
+        let mut runs = Vec::with_capacity(f.run.len());
+        for (n, section) in (1..).zip(&f.run) {
+            runs.push(self.run(n, section, &setting, &shared)?);
+        }
+        for (point, section) in points.iter().zip(&f.point) {
+            if !runs.iter().any(|run| run.point == *point) {
+                let missing = Error::Missing {
+                    field: format!("point[{point}]"),
+                    needed: "a run that refers to it".to_owned(),
+                };
+                return Err(self.at(missing, section));
+            }
+        }
+        let lined = runs
+            .iter()
+            .any(|run| run.has(ReferenceQuantity::LineVolume));
+        let meter = match &reference.meter {
+            Some(place) => *place.get_ref(),
+            None if lined => {
+                let missing = Error::Missing {
+                    field: "reference.meter".to_owned(),
+                    needed: "\"upstream\" or \"downstream\" of the reference, for the line between"
+                        .to_owned(),
+                };
+                return Err(self.at(missing, &f.reference));
+            }
+            None => MeterPlace::Upstream,
+        };
+        let own = &f.verification;
+        let repeatability = own.repeatability.as_ref();
+        Ok(Verification {
+            name: own.name.clone(),
+            note: own.note.clone(),
+            reference_name: reference.name.clone(),
+            setting,
+            meter,
+            repeatability: repeatability.map(|r| *r.get_ref()).unwrap_or_default(),
+            judgement: self.judgement()?,
+            points: self.points_in_order(points),
+            runs,
+            correlations: self.correlations()?,
+            file: self.file.to_owned(),
+        })
+    }
+
+    /// Places an error at the line of the value that caused it.
+    fn at<T>(&self, error: Error, value: &Spanned<T>) -> Error {
+        error.in_file(self.file, line_of(self.text, value.span().start))
+    }
+
+    fn setting(&self) -> Result<Setting> {
+        let section = self.sections.reference.get_ref();
+        let kind = *section.kind.get_ref();
+        let start = match (&section.start, kind) {
+            (Some(start), ReferenceKind::MasterMeter) => {
+                let conflict = Error::Conflict {
+                    field: "reference.start".to_owned(),
+                    found: "a start with a master meter".to_owned(),
+                    allowed: "start with a tank only".to_owned(),
+                };
+                return Err(self.at(conflict, start));
+            }
+            (None, ReferenceKind::MasterMeter) => None,
+            (Some(start), _) => Some(*start.get_ref()),
+            (None, _) => {
+                let missing = Error::Missing {
+                    field: "reference.start".to_owned(),
+                    needed: "\"flying\" (with a diverter) or \"standing\"".to_owned(),
+                };
+                return Err(self.at(missing, &self.sections.reference));
+            }
+        };
+        let timing = section.timing.as_ref().map(|t| *t.get_ref());
+        let timing = timing.unwrap_or_default();
+        if let (Some(Start::Standing), super::file::Timing::InSeries, Some(at)) =
+            (start, timing, &section.timing)
+        {
+            let conflict = Error::Conflict {
+                field: "reference.timing".to_owned(),
+                found: "runs in series with a standing start".to_owned(),
+                allowed: "simultaneous runs with a standing start".to_owned(),
+            };
+            return Err(self.at(conflict, at));
+        }
+        Ok(Setting {
+            kind,
+            start,
+            timing,
+        })
+    }
+
+    /// The names of the flow points that have a table of their own.
+    fn points(&self) -> Result<Vec<String>> {
+        let mut names: Vec<String> = Vec::new();
+        for section in &self.sections.point {
+            let name = &section.get_ref().name;
+            if names.contains(name.get_ref()) {
+                let conflict = Error::Conflict {
+                    field: "point.name".to_owned(),
+                    found: format!("two points named \"{}\"", name.get_ref()),
+                    allowed: "a name for each point".to_owned(),
+                };
+                return Err(self.at(conflict, name));
+            }
+            names.push(name.get_ref().clone());
+        }
+        Ok(names)
+    }
+
+    fn points_in_order(&self, mut names: Vec<String>) -> Vec<String> {
+        for run in &self.sections.run {
+            let name = run.get_ref().point.get_ref();
+            if !names.contains(name) {
+                names.push(name.clone());
+            }
+        }
+        names
+    }
+
+    fn run(
+        &self,
+        n: usize,
+        section: &Spanned<RunSection>,
+        setting: &Setting,
+        shared: &[StatedInputs],
+    ) -> Result<Run> {
+        let run = section.get_ref();
+        let point = run.point.get_ref();
+        let tables = &self.sections.point;
+        let own = tables.iter().find(|p| p.get_ref().name.get_ref() == point);
+        if own.is_none() && !tables.is_empty() {
+            let names = tables.iter().map(|p| p.get_ref().name.get_ref().as_str());
+            let names: Vec<&str> = names.collect();
+            let unknown = Error::unknown_name(&format!("run[{n}].point"), point, &names);
+            return Err(self.at(unknown, &run.point));
+        }
+        let mut stated = shared.to_vec();
+        if let Some(table) = own {
+            let level = format!("point[{point}]");
+            let inputs = table.get_ref().stated();
+            self.add(
+                &mut stated,
+                self.inputs_of(setting, &inputs, &level, None)?,
+                section,
+            )?;
+        }
+        let inputs = self.inputs_of(setting, &run.stated(), &format!("run[{n}]"), Some(n))?;
+        self.add(&mut stated, inputs, section)?;
+        let has = |q: ReferenceQuantity| stated.iter().any(|(other, _)| *other == q);
+        if let Some((a, b)) = Setting::excluded(&has) {
+            let conflict = Error::Conflict {
+                field: format!("run[{n}].{}", a.key()),
+                found: format!("{} beside {}", a.key(), b.key()),
+                allowed: "one of the two".to_owned(),
+            };
+            return Err(self.at(conflict, section));
+        }
+        for q in ReferenceQuantity::ALL {
+            if !has(*q)
+                && let Some(needed) = setting.needs(*q, &has)
+            {
+                let missing = Error::Missing {
+                    field: format!("run[{n}].{}", q.key()),
+                    needed: format!("{needed} (in [reference], [[point]] or [[run]])"),
+                };
+                return Err(self.at(missing, section));
+            }
+        }
+        let readings = (self.read)(run.readings.get_ref()).map_err(|error| match error {
+            unreadable @ Error::File { .. } => self.at(unreadable, &run.readings),
+            other => other,
+        })?;
+        let terms = stated.into_iter();
+        Ok(Run {
+            number: n,
+            point: point.clone(),
+            placement: run.placement.clone(),
+            note: run.note.clone(),
+            readings_file: run.readings.get_ref().clone(),
+            readings,
+            stated: terms
+                .flat_map(|(q, inputs)| inputs.into_iter().map(move |own| (q, own)))
+                .collect(),
+            line: line_of(self.text, section.span().start),
+        })
+    }
+
+    /// Adds what a lower level states; a quantity is stated on one level only.
+    fn add(
+        &self,
+        stated: &mut Vec<StatedInputs>,
+        more: Vec<StatedInputs>,
+        section: &Spanned<RunSection>,
+    ) -> Result<()> {
+        for (q, inputs) in more {
+            if let Some((_, above)) = stated.iter().find(|(other, _)| *other == q) {
+                let name = |of: &[Own]| of.first().map_or(String::new(), |own| own.name.clone());
+                let conflict = Error::Conflict {
+                    field: name(&inputs),
+                    found: format!("beside {}", name(above)),
+                    allowed: "one of [reference], [[point]] and [[run]]".to_owned(),
+                };
+                return Err(self.at(conflict, section));
+            }
+            stated.push((q, inputs));
+        }
+        Ok(())
+    }
+
+    /// The inputs that a section states. The correction of an instrument is the same in all runs.
+    fn inputs_of(
+        &self,
+        setting: &Setting,
+        entries: &[(ReferenceQuantity, &Entry)],
+        level: &str,
+        run: Option<usize>,
+    ) -> Result<Vec<StatedInputs>> {
+        let mut inputs = Vec::new();
+        for (q, entry) in entries {
+            let Some(entry) = entry else { continue };
+            let path = format!("{level}.{}", q.key());
+            if let Some(allowed) = setting.no_use_for(*q) {
+                let conflict = Error::Conflict {
+                    field: path,
+                    found: format!("stated for kind = \"{}\"", setting.kind.in_words()),
+                    allowed: format!("{} {allowed}", q.key()),
+                };
+                return Err(self.at(conflict, entry));
+            }
+            let read = self.read_entry(*q, entry, &path)?;
+            let repeated = run.is_some() && entry.get_ref().readings.is_some();
+            let corrected = format!("reference.{}.instrument", q.key());
+            let own = read.into_iter().map(|input| {
+                let correction = input.name().ends_with(".instrument");
+                Own {
+                    name: if correction {
+                        corrected.clone()
+                    } else {
+                        path.clone()
+                    },
+                    scatters: repeated && !correction,
+                    input,
+                }
+            });
+            inputs.push((*q, own.collect()));
+        }
+        Ok(inputs)
+    }
+
+    fn read_entry(
+        &self,
+        q: ReferenceQuantity,
+        entry: &Spanned<Stated>,
+        path: &str,
+    ) -> Result<Vec<crate::uncertainty::Input>> {
+        let subject = Subject {
+            path,
+            dimension: q.dimension(),
+            component: q.component().in_words(),
+            grid: false,
+        };
+        read_stated(entry.get_ref(), &subject, |si, unit| {
+            check_range(q, path, si, unit)
+        })
+        .map_err(|e| self.at(e, entry))
+    }
+
+    fn judgement(&self) -> Result<Option<Judgement>> {
+        let own = &self.sections.verification;
+        let ratio = |text: &Option<Spanned<String>>, key: &str| {
+            let field = format!("verification.{key}");
+            let read = text.as_ref().map(|text| {
+                let read = quantity(text.get_ref(), Dimension::Ratio, &field);
+                read.map(|q| q.si).map_err(|e| self.at(e, text))
+            });
+            read.transpose()
+        };
+        let both = ratio(&own.permissible_error, "permissible_error")?;
+        let lower = ratio(&own.lower_limit, "lower_limit")?;
+        let upper = ratio(&own.upper_limit, "upper_limit")?;
+        let first = [&own.permissible_error, &own.lower_limit, &own.upper_limit];
+        let first = first.into_iter().flatten().next();
+        let place = |error: Error| match first {
+            Some(at) => self.at(error, at),
+            None => error,
+        };
+        if let Some(largest) = both {
+            let (field, allowed) = ("verification.permissible_error", "above 0");
+            Error::range(largest > 0.0, field, 100.0 * largest, "%", allowed).map_err(place)?;
+        }
+        let Some(limits) = limits(both, lower, upper).map_err(place)? else {
+            let stray = |key: &str| Error::Conflict {
+                field: format!("verification.{key}"),
+                found: "stated without permissible errors, so that it would have no effect"
+                    .to_owned(),
+                allowed: "with permissible_error, lower_limit or upper_limit".to_owned(),
+            };
+            return match (&own.rule, &own.probability, &own.prior) {
+                (Some(at), _, _) => Err(self.at(stray("rule"), at)),
+                (_, Some(at), _) => Err(self.at(stray("probability"), at)),
+                (_, _, Some(at)) => Err(self.at(stray("prior"), at)),
+                _ => Ok(None),
+            };
+        };
+        let probability = own.probability.as_ref();
+        if let Some(at) = probability {
+            let p = *at.get_ref();
+            let inside = (0.5..1.0).contains(&p);
+            let field = "verification.probability";
+            Error::range(inside, field, p, "", "0.5 to below 1").map_err(|e| self.at(e, at))?;
+        }
+        let prior = own.prior.as_ref();
+        let prior = prior.map(|at| read_prior(at.get_ref()).map_err(|e| self.at(e, at)));
+        Ok(Some(Judgement {
+            limits,
+            rule: own.rule.as_ref().map(|r| *r.get_ref()).unwrap_or_default(),
+            probability: probability.map_or(0.95, |p| *p.get_ref()),
+            prior: prior.transpose()?,
+        }))
+    }
+
+    fn correlations(&self) -> Result<Vec<StatedCorrelation>> {
+        let read = |section: &CorrelationSection| {
+            let coefficient = *section.coefficient.get_ref();
+            let inside = (-1.0..=1.0).contains(&coefficient);
+            let field = "correlation.coefficient";
+            Error::range(inside, field, coefficient, "", "-1 to 1")
+                .map_err(|e| self.at(e, &section.coefficient))?;
+            let [a, b] = section.between.get_ref().clone();
+            Ok(StatedCorrelation {
+                pair: (a, b, coefficient),
+                line: line_of(self.text, section.between.span().start),
+            })
+        };
+        self.sections.correlation.iter().map(read).collect()
+    }
+}
+
+fn read_prior(section: &PriorSection) -> Result<Distribution> {
+    let field = |key: &str| format!("verification.prior.{key}");
+    let mean = section.mean.as_ref();
+    let mean = mean.map(|text| quantity(text, Dimension::Ratio, &field("mean")));
+    let mean = mean.transpose()?.map_or(0.0, |q| q.si);
+    let key = field("standard_deviation");
+    let text = &section.standard_deviation;
+    let standard_deviation = difference(text, 0.0, Dimension::Ratio, &key)?;
+    let shown = 100.0 * standard_deviation;
+    Error::range(standard_deviation > 0.0, key, shown, "%", "above 0")?;
+    Ok(Distribution::Normal {
+        mean,
+        standard_deviation,
+    })
+}

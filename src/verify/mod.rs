@@ -1,0 +1,51 @@
+//! Verification of a meter against a reference: weighing, a volumetric tank or a master meter.
+//!
+//! Both sides of all runs are one measurement model over the union of their inputs. What they share
+//! (the bore, the calibration of the scale, the temperature of the liquid that enters both sides) is
+//! one input, so correlations between the sides, the runs and the flow points follow from the law of
+//! propagation and are stated nowhere.
+//!
+//! ```text
+//! e = Q_meter / Q_reference - 1        meter factor = Q_reference / Q_meter
+//! Q_reference = (M / rho_m +- line pack) / (t - t_diverter)
+//! ```
+//! with the mass `M` collected by the reference and the density `rho_m` of the liquid at the meter.
+//!
+//! # Cautions
+//! Weigh tanks and volumetric tanks are heavy and overflow, lines are hot or under pressure: local
+//! codes and the permit of the site decide. A verification is no evidence for custody transfer
+//! without review by licensed practice.
+
+mod builder;
+mod check;
+mod compare;
+mod file;
+mod judgement;
+mod model;
+mod needs;
+mod quantity;
+mod reference;
+mod result;
+mod scatter;
+mod scores;
+mod shared;
+mod verification;
+mod weighing;
+mod words;
+
+pub use file::{
+    MeterPlace, PointSection, PriorSection, ReferenceKind, ReferenceSection, RepeatabilityFrom,
+    Rule, RunSection, Start, Timing, VerificationFile, VerificationSection,
+};
+pub use judgement::Conformity;
+pub use model::{PointsModel, RunsModel};
+pub use quantity::{ReferenceComponent, ReferenceQuantity};
+pub use reference::ReferenceSteps;
+pub use result::{
+    Decision, ErrorLine, NamedStep, OfQuantity, PointResult, RunResult, Scores, VerificationResult,
+};
+pub use scatter::{Repeatability, Reproducibility};
+pub use scores::{e_n, zeta_score};
+pub use verification::Verification;
+pub use weighing::{air_density, buoyancy_factor, check_air, diverter_error};
+pub use words::VERIFICATION_CAUTIONS;

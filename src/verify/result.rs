@@ -1,0 +1,453 @@
+//! What a verification comes to.
+
+use super::file::{ReferenceKind, Rule};
+use super::judgement::Conformity;
+use super::model::{PointsModel, RunsModel};
+use super::reference::ReferenceSteps;
+use super::scatter::{Repeatability, Reproducibility};
+use super::scores::{e_n, zeta_score};
+use crate::error::Result;
+use crate::evaluate::{Evaluation, Warning};
+use crate::montecarlo::{MonteCarlo, Trials};
+use crate::scalar::special::chi_squared_quantile;
+use crate::uncertainty::conformity::Permissible;
+use crate::uncertainty::{Budget, InputSet, JointResult, StraightLine, Units, propagate};
+use crate::units::Unit;
+use serde::{Serialize, Serializer};
+
+/// A value with its uncertainty, in SI units; errors and factors are ratios.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct OfQuantity {
+    /// The estimate.
+    pub value: f64,
+    /// Its standard uncertainty.
+    pub standard_uncertainty: f64,
+    /// Its effective degrees of freedom; `None` where they are infinite.
+    pub effective_dof: Option<f64>,
+    /// The coverage factor for the coverage probability of the site.
+    pub coverage_factor: f64,
+    /// The expanded uncertainty.
+    pub expanded_uncertainty: f64,
+}
+
+impl OfQuantity {
+    pub(super) fn of(budget: &Budget, coverage_probability: f64) -> Result<OfQuantity> {
+        let expanded = budget.expanded(coverage_probability)?;
+        Ok(OfQuantity {
+            value: budget.estimate,
+            standard_uncertainty: budget.standard_uncertainty,
+            effective_dof: Some(budget.effective_dof).filter(|dof| dof.is_finite()),
+            coverage_factor: expanded.coverage_factor,
+            expanded_uncertainty: expanded.expanded_uncertainty,
+        })
+    }
+}
+
+/// How far meter and reference lie apart in their own uncertainties; `None` where neither has any.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Scores {
+    /// Difference over its expanded uncertainty, see [`e_n`].
+    pub e_n: Option<f64>,
+    /// Difference over its standard uncertainty, see [`zeta_score`].
+    pub zeta: Option<f64>,
+}
+
+impl Scores {
+    /// From both flows and their correlation.
+    pub(super) fn of_sides(meter: &OfQuantity, reference: &OfQuantity, correlation: f64) -> Scores {
+        let (x, y) = (meter.value, reference.value);
+        let expanded = (meter.expanded_uncertainty, reference.expanded_uncertainty);
+        let standard = (meter.standard_uncertainty, reference.standard_uncertainty);
+        Scores {
+            e_n: e_n(x, expanded.0, y, expanded.1, correlation).ok(),
+            zeta: zeta_score(x, standard.0, y, standard.1, correlation).ok(),
+        }
+    }
+
+    /// From a relative error, whose uncertainty is that of both sides.
+    pub(super) fn of_error(error: &OfQuantity) -> Scores {
+        Scores {
+            e_n: e_n(error.value, error.expanded_uncertainty, 0.0, 0.0, 0.0).ok(),
+            zeta: zeta_score(error.value, error.standard_uncertainty, 0.0, 0.0, 0.0).ok(),
+        }
+    }
+}
+
+/// A step of the reference: its name, with the unit as its last part where it has one.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NamedStep {
+    /// The name.
+    pub name: &'static str,
+    /// The value, in SI units.
+    pub value: f64,
+}
+
+pub(super) fn step_list(steps: &ReferenceSteps<f64>) -> Vec<NamedStep> {
+    let all = [
+        ("air_density_kg_m3", steps.air_density),
+        ("buoyancy_factor", steps.buoyancy_factor),
+        ("mass_kg", steps.mass),
+        ("density_at_meter_kg_m3", steps.density_at_meter),
+        ("tank_expansion_factor", steps.tank_expansion_factor),
+        ("volume_at_reference_m3", steps.volume_at_reference),
+        ("density_ratio", steps.density_ratio),
+        ("line_pack_m3", steps.line_pack),
+        ("duration_s", steps.duration),
+        ("volume_m3", steps.volume),
+        ("volume_flow_m3_s", steps.volume_flow),
+    ];
+    let known = all.into_iter().filter(|(_, value)| value.is_finite());
+    known
+        .map(|(name, value)| NamedStep { name, value })
+        .collect()
+}
+
+fn as_rows<S: Serializer>(budget: &Budget, serializer: S) -> std::result::Result<S::Ok, S::Error> {
+    budget.rows(Units::Si).serialize(serializer)
+}
+
+/// One run.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RunResult {
+    /// Its number in the file, from 1.
+    pub run: usize,
+    /// The flow point.
+    pub point: String,
+    /// The placement of the sensors.
+    pub placement: String,
+    /// Remarks in words.
+    pub note: String,
+    /// The file of readings, as the verification file has it.
+    pub readings_file: String,
+    /// Volume flow by the meter, in m3/s.
+    pub meter_flow: OfQuantity,
+    /// Volume flow at the meter by the reference, in m3/s.
+    pub reference_flow: OfQuantity,
+    /// Correlation coefficient of the two; `None` where one has no uncertainty.
+    pub correlation: Option<f64>,
+    /// Volume by the meter in m3, where the duration is known.
+    pub meter_volume: Option<f64>,
+    /// Volume at the meter by the reference, in m3.
+    pub reference_volume: Option<f64>,
+    /// Relative error: flow by the meter less flow by the reference, over the latter.
+    pub error: OfQuantity,
+    /// Flow by the reference over flow by the meter.
+    pub meter_factor: OfQuantity,
+    /// How far the flows lie apart.
+    pub scores: Scores,
+    /// The steps from the readings of the reference to its flow.
+    pub steps: Vec<NamedStep>,
+    /// The budget of the error, in SI units as JSON.
+    #[serde(serialize_with = "as_rows")]
+    pub error_budget: Budget,
+}
+
+/// One flow point.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PointResult {
+    /// Its name.
+    pub point: String,
+    /// The numbers of its runs.
+    pub runs: Vec<usize>,
+    /// Number of placements.
+    pub placements: usize,
+    /// Mean flow by the reference, in m3/s.
+    pub flow: OfQuantity,
+    /// Relative error: mean of the means of the placements.
+    pub error: OfQuantity,
+    /// Flow by the reference over flow by the meter, from the mean error.
+    pub meter_factor: OfQuantity,
+    /// How far the error lies from zero.
+    pub scores: Scores,
+    /// How the runs scatter; `None` where nothing tells it.
+    pub repeatability: Option<Repeatability>,
+    /// How placements differ; `None` where nothing tells it.
+    pub reproducibility: Option<Reproducibility>,
+    /// Whether the error conforms; `None` without permissible errors.
+    pub conformity: Option<Conformity>,
+    /// The budget of the error, in SI units as JSON.
+    #[serde(serialize_with = "as_rows")]
+    pub error_budget: Budget,
+}
+
+/// The straight line of relative error against flow through the points.
+///
+/// # Source
+/// Generalised least squares over the covariance matrix of all flows and errors, ISO/TS 28037:2010,
+/// clause 10.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct ErrorLine {
+    /// The error at no flow, to which the line is an extrapolation.
+    pub intercept: f64,
+    /// Its standard uncertainty.
+    pub intercept_uncertainty: f64,
+    /// Change of the error with flow, in s/m3.
+    pub slope: f64,
+    /// Its standard uncertainty.
+    pub slope_uncertainty: f64,
+    /// Covariance of the two.
+    pub covariance: f64,
+    /// The weighted sum of squared residuals.
+    pub chi_squared: Option<f64>,
+    /// The probability of a larger one if the points lie on a line.
+    pub p_value: Option<f64>,
+    /// The least and the greatest flow of the points, in m3/s.
+    pub range: (f64, f64),
+}
+
+impl ErrorLine {
+    pub(super) fn of(line: &StraightLine) -> ErrorLine {
+        ErrorLine {
+            intercept: line.intercept(),
+            intercept_uncertainty: line.intercept_uncertainty(),
+            slope: line.slope(),
+            slope_uncertainty: line.slope_uncertainty(),
+            covariance: line.parameter_covariance(),
+            chi_squared: line.chi_squared,
+            p_value: line.p_value(),
+            range: line.range(),
+        }
+    }
+
+    /// The error on the line at a flow in m3/s and its standard uncertainty.
+    pub fn at(&self, flow: f64) -> (f64, f64) {
+        let of_slope = flow * self.slope_uncertainty;
+        let square = |x: f64| x * x;
+        let variance =
+            square(self.intercept_uncertainty) + square(of_slope) + 2.0 * flow * self.covariance;
+        (self.intercept + self.slope * flow, variance.max(0.0).sqrt())
+    }
+}
+
+/// The decision on the meter.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Decision {
+    /// Whether every flow point is accepted.
+    pub accepted: bool,
+    /// The points that are not.
+    pub not_accepted: Vec<String>,
+    /// An upper bound of the probability that some point does not conform: the sum of those of the
+    /// points (Bonferroni).
+    pub largest_consumers_risk: f64,
+    /// The decision in words.
+    pub words: String,
+}
+
+/// The result of a verification.
+#[derive(Debug, Clone, Serialize)]
+pub struct VerificationResult {
+    /// The name of the verification.
+    pub name: String,
+    /// Remarks in words.
+    pub note: String,
+    /// The name of the site.
+    pub site: String,
+    /// The kind of reference.
+    pub reference: ReferenceKind,
+    /// The reference in words.
+    pub reference_name: String,
+    /// The coverage probability of expanded uncertainties.
+    pub coverage_probability: f64,
+    /// The runs in the order of the file.
+    pub runs: Vec<RunResult>,
+    /// The flow points.
+    pub points: Vec<PointResult>,
+    /// Covariance matrix of the errors of the points.
+    pub error_covariance: Vec<Vec<f64>>,
+    /// Their correlation matrix; `None` where a point has no uncertainty.
+    pub error_correlation: Vec<Vec<Option<f64>>>,
+    /// The line of error against flow, through three points or more.
+    pub line: Option<ErrorLine>,
+    /// Why there is no line, where three points have none.
+    pub line_refused: Option<String>,
+    /// The decision; `None` without permissible errors.
+    pub decision: Option<Decision>,
+    /// What a reader must be told beside.
+    pub warnings: Vec<Warning>,
+    /// The unit in which flows are shown.
+    pub flow_unit: Unit,
+    #[serde(skip)]
+    pub(super) limits: Option<Permissible>,
+    /// The measurement model of the runs.
+    #[serde(skip)]
+    pub run_model: RunsModel,
+    /// Its inputs: the union of those of all runs.
+    #[serde(skip)]
+    pub run_inputs: InputSet,
+    /// The measurement model of the flow points.
+    #[serde(skip)]
+    pub model: PointsModel,
+    /// Its inputs: those of the runs and their scatter.
+    #[serde(skip)]
+    pub inputs: InputSet,
+    /// The evaluation of the site in each run.
+    #[serde(skip)]
+    pub evaluations: Vec<Evaluation>,
+}
+
+/// Share of the permissible error above which the uncertainty of the reference is large: a third,
+/// common practice without source.
+const REFERENCE_SHARE: f64 = 1.0 / 3.0;
+
+impl VerificationResult {
+    /// Whether every flow point is accepted; `None` without permissible errors.
+    pub fn accepted(&self) -> Option<bool> {
+        self.decision.as_ref().map(|decision| decision.accepted)
+    }
+
+    /// Propagates the distributions of all inputs through the model of the flow points
+    /// (JCGM 101:2008): error, meter factor and flow of each point, trial by trial.
+    ///
+    /// # Errors
+    /// As [`MonteCarlo::joint`]; so for an input with two degrees of freedom or less, such as the
+    /// scatter of three runs: Student's t then has no finite variance. Pool it, or make more runs.
+    pub fn monte_carlo(&self, run: MonteCarlo) -> Result<Trials> {
+        run.joint(&self.model, &self.inputs)
+    }
+
+    /// The share of trials in which the errors of all points are permissible; `None` without
+    /// permissible errors.
+    pub fn conforming_share(&self, trials: &Trials) -> Option<f64> {
+        let limits = self.limits?;
+        let errors: Vec<&[f64]> = (0..self.points.len())
+            .map(|point| trials.values(PointsModel::error_of(point)))
+            .collect();
+        let count = trials.trials();
+        let conforms = |trial: &usize| errors.iter().all(|error| limits.contains(error[*trial]));
+        let conforming = (0..count).filter(conforms).count();
+        Some(conforming as f64 / count as f64)
+    }
+
+    /// Error, meter factor and flow of all points with their covariance matrix, of first order.
+    ///
+    /// # Errors
+    /// None for a result of [`Site::verify`](crate::site::Site::verify).
+    pub fn joint_result(&self) -> Result<JointResult> {
+        let budgets = propagate(&self.model, &self.inputs)?;
+        JointResult::of_budgets(&budgets, &self.inputs)
+    }
+
+    pub(super) fn decide(&mut self) {
+        let judged = self
+            .points
+            .iter()
+            .filter_map(|p| Some((p, p.conformity.as_ref()?)));
+        let judged: Vec<(&PointResult, &Conformity)> = judged.collect();
+        let Some((_, first)) = judged.first() else {
+            return;
+        };
+        let rejected = judged.iter().filter(|(_, conformity)| !conformity.accepted);
+        let not_accepted: Vec<String> = rejected.map(|(point, _)| point.point.clone()).collect();
+        let risks = judged.iter().map(|(_, c)| c.specific_risks.consumers_risk);
+        let risk = risks.sum::<f64>().min(1.0);
+        let accepted = not_accepted.is_empty();
+        let rule = match first.rule {
+            Rule::SimpleAcceptance => first.rule.in_words().to_owned(),
+            _ => format!(
+                "{} at {} %",
+                first.rule.in_words(),
+                100.0 * first.probability
+            ),
+        };
+        let words = if accepted {
+            format!(
+                "the meter conforms at {} of {} flow points by {rule}; the probability that it \
+                 does not is at most {:.2} %",
+                judged.len(),
+                judged.len(),
+                100.0 * risk
+            )
+        } else {
+            format!(
+                "the meter does not conform at {} by {rule}",
+                not_accepted.join(", ")
+            )
+        };
+        self.decision = Some(Decision {
+            accepted,
+            not_accepted,
+            largest_consumers_risk: risk,
+            words,
+        });
+    }
+
+    pub(super) fn warn(&mut self, stated_remounting: f64) {
+        let mut warnings = Vec::new();
+        for point in &self.points {
+            let name = &point.point;
+            match &point.repeatability {
+                None => warnings.push(Warning::new(
+                    "repeatability-unknown",
+                    format!("point {name} has one run, which does not tell its repeatability"),
+                )),
+                Some(r) if r.standard_deviation == 0.0 => warnings.push(Warning::new(
+                    "no-scatter",
+                    format!("the runs of point {name} do not scatter at all; are they copies?"),
+                )),
+                Some(r) if r.dof < 3.0 => warnings.push(Warning::new(
+                    "few-runs",
+                    format!(
+                        "the repeatability of point {name} has {:.0} degrees of freedom, so the \
+                         coverage factor is large and Monte Carlo without a finite variance up to \
+                         2; make more runs, or pool it with repeatability = \"pooled\"",
+                        r.dof
+                    ),
+                )),
+                Some(_) => {}
+            }
+            let found = point.reproducibility.as_ref();
+            if let Some(found) = found.filter(|_| stated_remounting > 0.0) {
+                let dof = (found.placements - 1) as f64;
+                let limit = (chi_squared_quantile(0.95, dof) / dof).sqrt() * stated_remounting;
+                if found.between_placements > limit {
+                    warnings.push(Warning::new(
+                        "placements-differ",
+                        format!(
+                            "at point {name} placements differ with a standard deviation of \
+                             {:.2} %, more than installation.remounting allows ({:.2} %)",
+                            100.0 * found.between_placements,
+                            100.0 * stated_remounting
+                        ),
+                    ));
+                }
+            }
+            if let Some(limits) = self.limits {
+                let width = limits.upper() - limits.lower();
+                let runs = self.runs.iter().filter(|run| run.point == *name);
+                let relative =
+                    runs.map(|r| r.reference_flow.expanded_uncertainty / r.reference_flow.value);
+                let largest = relative.fold(0.0, f64::max);
+                if width.is_finite() && largest > REFERENCE_SHARE * 0.5 * width {
+                    warnings.push(Warning::new(
+                        "weak-reference",
+                        format!(
+                            "at point {name} the expanded uncertainty of the reference, {:.2} %, \
+                             is more than a third of the permissible error",
+                            100.0 * largest
+                        ),
+                    ));
+                }
+            }
+        }
+        let mut placements: Vec<&str> = self.runs.iter().map(|r| r.placement.as_str()).collect();
+        placements.sort_unstable();
+        placements.dedup();
+        if placements.len() == 1 && stated_remounting == 0.0 {
+            warnings.push(Warning::new(
+                "placement-unknown",
+                "one placement of the sensors, and no installation.remounting in the site file: \
+                 nothing tells what mounting them anew would change"
+                    .to_owned(),
+            ));
+        }
+        for (evaluation, run) in self.evaluations.iter().zip(&self.runs) {
+            for found in evaluation.warnings() {
+                if !warnings.iter().any(|w: &Warning| w.code == found.code) {
+                    let words = format!("run {}: {}", run.run, found.words);
+                    warnings.push(Warning::new(found.code, words));
+                }
+            }
+        }
+        self.warnings = warnings;
+    }
+}

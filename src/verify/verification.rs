@@ -1,0 +1,118 @@
+//! A verification as its file describes it: the runs, the reference and how they are judged.
+
+use super::builder::Builder;
+use super::file::{MeterPlace, ReferenceKind, RepeatabilityFrom, VerificationFile};
+use super::judgement::Judgement;
+use super::needs::Setting;
+use super::quantity::ReferenceQuantity;
+use super::shared::Own;
+use crate::error::{Result, read_text};
+use crate::evaluate::Readings;
+use crate::site::StatedCorrelation;
+use std::path::{Path, PathBuf};
+
+/// Runs of a meter against a reference: read, checked and ready to be compared.
+#[derive(Debug, Clone)]
+pub struct Verification {
+    /// The name of the verification.
+    pub name: String,
+    /// Remarks in words.
+    pub note: String,
+    /// What the reference is, in words.
+    pub reference_name: String,
+    pub(super) setting: Setting,
+    pub(super) meter: MeterPlace,
+    pub(super) repeatability: RepeatabilityFrom,
+    pub(super) judgement: Option<Judgement>,
+    /// The flow points in order.
+    pub(super) points: Vec<String>,
+    pub(super) runs: Vec<Run>,
+    pub(super) correlations: Vec<StatedCorrelation>,
+    /// The file as named by the user, for errors that come to light with the site.
+    pub(super) file: PathBuf,
+}
+
+/// One run.
+#[derive(Debug, Clone)]
+pub(super) struct Run {
+    /// Its number in the file, from 1.
+    pub(super) number: usize,
+    pub(super) point: String,
+    pub(super) placement: String,
+    pub(super) note: String,
+    pub(super) readings_file: String,
+    pub(super) readings: Readings,
+    /// What is stated of the reference for this run, on all levels.
+    pub(super) stated: Vec<(ReferenceQuantity, Own)>,
+    /// The line of the run in the file.
+    pub(super) line: usize,
+}
+
+impl Run {
+    pub(super) fn has(&self, q: ReferenceQuantity) -> bool {
+        self.stated.iter().any(|(other, _)| *other == q)
+    }
+}
+
+impl Verification {
+    /// Reads a verification file and the readings of its runs, whose files lie relative to it.
+    ///
+    /// # Errors
+    /// A file cannot be read, or anything in it is wrong; the error names file, line, what was found
+    /// and what is allowed.
+    pub fn load(path: impl AsRef<Path>) -> Result<Verification> {
+        let path = path.as_ref();
+        let text = read_text(path)?;
+        Verification::from_toml(&text, path)
+    }
+
+    /// Reads a verification from TOML text; `file` is the name used in errors, and readings lie
+    /// relative to its directory.
+    ///
+    /// # Errors
+    /// As [`Verification::load`].
+    pub fn from_toml(text: &str, file: impl Into<PathBuf>) -> Result<Verification> {
+        let file = file.into();
+        let directory = file.parent().map(Path::to_owned).unwrap_or_default();
+        Verification::with_readings(text, file, |name| Readings::from_csv(directory.join(name)))
+    }
+
+    /// As [`Verification::from_toml`], with `read` giving the readings for the name of a file: for
+    /// readings that do not lie in files.
+    ///
+    /// # Errors
+    /// As [`Verification::load`], and those of `read`.
+    pub fn with_readings(
+        text: &str,
+        file: impl Into<PathBuf>,
+        read: impl Fn(&str) -> Result<Readings>,
+    ) -> Result<Verification> {
+        let file = file.into();
+        let sections = VerificationFile::parse(text, &file)?;
+        Builder {
+            text,
+            file: &file,
+            sections: &sections,
+            read: &read,
+        }
+        .build()
+    }
+
+    /// The kind of reference.
+    pub fn reference_kind(&self) -> ReferenceKind {
+        self.setting.kind
+    }
+
+    /// The flow points in order.
+    pub fn points(&self) -> &[String] {
+        &self.points
+    }
+
+    /// The names of the files of readings, run by run, as the file has them.
+    pub fn readings_files(&self) -> Vec<&str> {
+        self.runs
+            .iter()
+            .map(|run| run.readings_file.as_str())
+            .collect()
+    }
+}
