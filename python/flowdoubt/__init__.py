@@ -28,6 +28,7 @@ from flowdoubt import (
     regression,
     seawater,
     statistics,
+    verification,
     water,
 )
 from flowdoubt._flowdoubt import (
@@ -55,6 +56,9 @@ from flowdoubt._flowdoubt import (
     TrialsError,
     UnitError,
     Validation,
+    Verification,
+    VerificationResult,
+    VerificationTrials,
     Worksheet,
     ZeroCheck,
     __version__,
@@ -131,6 +135,9 @@ __all__ = [
     "TrialsError",
     "UnitError",
     "Validation",
+    "Verification",
+    "VerificationResult",
+    "VerificationTrials",
     "Worksheet",
     "ZeroCheck",
     "__version__",
@@ -173,5 +180,6 @@ __all__ = [
     "trapezoidal",
     "triangular",
     "truncated_normal",
+    "verification",
     "water",
 ]

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
-from flowdoubt._flowdoubt import CAUTIONS
+from flowdoubt._flowdoubt import CAUTIONS, VERIFICATION_CAUTIONS
 
 if TYPE_CHECKING:
-    from flowdoubt._flowdoubt import Budget, Evaluation
+    from flowdoubt._flowdoubt import Budget, Evaluation, VerificationResult
     from flowdoubt._site import Site
 
 _NUMBER = "text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums"
@@ -80,3 +80,46 @@ def evaluation_html(evaluation: Evaluation) -> str:
         for code, words in evaluation.warnings
     )
     return headline + warnings + budget_html(evaluation.budget) + cautions
+
+
+_POINT_COLUMNS = (
+    ("point", _NAME),
+    ("runs", _NUMBER),
+    ("placements", _NUMBER),
+    ("error, %", _NUMBER),
+    ("expanded uncertainty, %", _NUMBER),
+    ("meter factor", _NUMBER),
+    ("E_n", _NUMBER),
+    ("zeta", _NUMBER),
+    ("decision", _WORDS),
+)
+
+
+def _score(value: float | None) -> str:
+    return "" if value is None else f"{value:+.2f}"
+
+
+def verification_html(result: VerificationResult) -> str:
+    """Return flow points and decision, with the cautions that go with them."""
+    styles = [style for _, style in _POINT_COLUMNS]
+    rows = [_row(_cell(name, _WORDS, "th") for name, _ in _POINT_COLUMNS)]
+    for point in result.points:
+        cells = (
+            point["point"],
+            str(point["runs"]),
+            str(point["placements"]),
+            f"{100 * point['error']:+.3f}",
+            f"{100 * point['error_expanded']:.3f}",
+            f"{point['meter_factor']:.5f}",
+            _score(point["e_n"]),
+            _score(point["zeta"]),
+            point["decision"] or "",
+        )
+        rows.append(_row(map(_cell, cells, styles)))
+    title = f"<p><b>{escape(result.name)}</b><br>{escape(result.site)}</p>"
+    warnings = "".join(
+        f"<p><b>warning ({escape(code)})</b>: {escape(words)}</p>"
+        for code, words in result.warnings
+    )
+    cautions = f"<p><small>{escape(VERIFICATION_CAUTIONS)}</small></p>"
+    return f"{title}{_table(rows)}<p>{escape(result.headline)}</p>{warnings}{cautions}"

@@ -49,6 +49,16 @@ from flowdoubt._core_statistics import (
     TypeA,
     WeightedMean,
 )
+from flowdoubt._core_verification import (
+    Verification,
+    VerificationResult,
+    VerificationTrials,
+    air_density,
+    buoyancy_factor,
+    diverter_error,
+    scores,
+    verify,
+)
 
 _Vector = NDArray[np.float64]
 _Path = str | os.PathLike[str]
@@ -58,6 +68,7 @@ _Laws = tuple[str, float | None, float | None, str]
 __all__ = [
     "CAUTIONS",
     "FITTINGS",
+    "VERIFICATION_CAUTIONS",
     "AdaptiveRun",
     "Autocorrelated",
     "Budget",
@@ -96,15 +107,21 @@ __all__ = [
     "TypeA",
     "UnitError",
     "Validation",
+    "Verification",
+    "VerificationResult",
+    "VerificationTrials",
     "WeightedMean",
     "Worksheet",
     "ZeroCheck",
     "__version__",
     "acceptance_limit",
+    "air_density",
+    "buoyancy_factor",
     "chord_factor",
     "correction_factor",
     "cross_flow_half_width",
     "disturbed_velocity",
+    "diverter_error",
     "friction_factor",
     "friction_law_names",
     "glycol_freezing_temperature",
@@ -125,11 +142,13 @@ __all__ = [
     "profile_law_names",
     "recommended_orientation",
     "saturation_pressure",
+    "scores",
     "straight_run_caution",
     "straight_runs",
     "trace_path",
     "variance_inflation",
     "velocity_shape",
+    "verify",
     "wall_grid",
     "water_property",
 ]
@@ -137,6 +156,7 @@ __all__ = [
 __version__: str
 CAUTIONS: str
 FITTINGS: list[str]
+VERIFICATION_CAUTIONS: str
 
 class FlowdoubtError(ValueError):
     code: str

@@ -10,7 +10,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from flowdoubt import _flowdoubt
-from flowdoubt._flowdoubt import Evaluation, SoundSpeedCheck
+from flowdoubt._flowdoubt import (
+    Evaluation,
+    SoundSpeedCheck,
+    Verification,
+    VerificationResult,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -100,6 +105,38 @@ class Site:
             As for `evaluate`; no transit time, or a sound path that is not known.
         """
         return self.evaluate(readings).sound_speed_check()
+
+    def verify(self, verification: Verification | str | os.PathLike[str]) -> VerificationResult:
+        """Compare the meter with a reference, run by run and flow point by flow point.
+
+        Parameters
+        ----------
+        verification
+            The path of a verification file, or what was read from one.
+
+        Returns
+        -------
+        VerificationResult
+            ``runs`` and ``points`` (lists of dictionaries, in SI units, errors as ratios; a data
+            frame takes them as they are), ``error_covariance``, ``line``, ``accepted``,
+            ``headline``, ``monte_carlo(...)``.
+
+        Raises
+        ------
+        FlowdoubtError
+            Anything wrong in the file or its readings, with file and line; a reference that does
+            not fit the liquid of the site; estimates that no run can have.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> result = site.verify("notebooks/demo/verification.toml")
+        >>> [round(100 * point["error"], 2) for point in result.points]
+        [-0.63, -0.4, -0.49]
+        """
+        if not isinstance(verification, Verification):
+            verification = Verification.load(verification)
+        return _flowdoubt.verify(self._core, verification)
 
     def __repr__(self) -> str:
         return repr(self._core)

@@ -1,6 +1,6 @@
-"""The command line: ``flowdoubt evaluate site.toml readings.csv``.
+"""The command line: ``flowdoubt evaluate site.toml readings.csv``, ``flowdoubt verify``.
 
-Exit status: 0 done, 1 the answer is no (does not reproduce), 2 bad input.
+Exit status: 0 done, 1 the answer is no (does not reproduce, does not conform), 2 bad input.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import sys
 from collections.abc import Sequence
 
 from flowdoubt import CAUTIONS, FlowdoubtError, Record, Site, __version__
+from flowdoubt.verification import VERIFICATION_CAUTIONS
 
 DONE, NO, BAD_INPUT = 0, 1, 2
 
@@ -67,6 +68,18 @@ def _parser() -> argparse.ArgumentParser:
     _add_worksheet(reproduce)
     reproduce.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     reproduce.set_defaults(run=_reproduce)
+    verify = commands.add_parser(
+        "verify",
+        help="a meter against a reference: error, meter factor, scores, conformity",
+        description="Exit status 0 if every flow point conforms (or none is judged), 1 if not.",
+        epilog=VERIFICATION_CAUTIONS,
+    )
+    verify.add_argument("site", help="site file (TOML)")
+    verify.add_argument("verification", help="verification file (TOML)")
+    verify.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
+    verify.add_argument("--trials", type=int, default=0, help="Monte Carlo trials, 0 for none")
+    verify.add_argument("--seed", type=int, default=1, help="seed of the trials")
+    verify.set_defaults(run=_verify)
     return parser
 
 
@@ -112,6 +125,19 @@ def _reproduce(arguments: argparse.Namespace) -> int:
     if arguments.worksheet:
         record.worksheet().save(arguments.worksheet, arguments.overwrite)
     return DONE if reproduction else NO
+
+
+def _verify(arguments: argparse.Namespace) -> int:
+    result = Site.load(arguments.site).verify(arguments.verification)
+    trials = None
+    if arguments.trials:
+        trials = result.monte_carlo(trials=arguments.trials, seed=arguments.seed)
+    if arguments.json:
+        print(result.to_json(trials))
+    else:
+        print(result.in_words(trials))
+        print(f"\n{VERIFICATION_CAUTIONS}\n{CAUTIONS}")
+    return NO if result.accepted is False else DONE
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -18,6 +18,7 @@ mod regression;
 mod site;
 mod statistics;
 mod trials;
+mod verification;
 mod worksheet;
 
 use pyo3::prelude::*;
@@ -35,6 +36,7 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     statistics::register(module)?;
     regression::register(module)?;
     conformity::register(module)?;
+    verification::register(module)?;
     module.add_class::<site::Site>()?;
     module.add_class::<evaluation::Evaluation>()?;
     module.add_class::<record::Record>()?;

@@ -10,7 +10,7 @@ use std::path::PathBuf;
 
 /// A site as described by its file.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct Site(core::Site);
+pub(super) struct Site(pub(super) core::Site);
 
 #[pymethods]
 impl Site {

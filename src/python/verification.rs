@@ -1,0 +1,438 @@
+//! Verification against a reference.
+
+use super::budget::Budget;
+use super::evaluation::delegate;
+use super::site::Site;
+use super::trials::Trials;
+use crate::error::Result;
+use crate::montecarlo::{self, MonteCarlo};
+use crate::verify as core;
+use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
+use pyo3::exceptions::PyIndexError;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use std::path::PathBuf;
+
+type Array<'py> = Bound<'py, PyArray1<f64>>;
+type Argument<'py> = PyReadonlyArray1<'py, f64>;
+
+pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add("VERIFICATION_CAUTIONS", core::VERIFICATION_CAUTIONS)?;
+    module.add_class::<Verification>()?;
+    module.add_class::<VerificationResult>()?;
+    module.add_class::<VerificationTrials>()?;
+    module.add_function(wrap_pyfunction!(verify, module)?)?;
+    module.add_function(wrap_pyfunction!(scores, module)?)?;
+    module.add_function(wrap_pyfunction!(air_density, module)?)?;
+    module.add_function(wrap_pyfunction!(buoyancy_factor, module)?)?;
+    module.add_function(wrap_pyfunction!(diverter_error, module)?)
+}
+
+/// Runs of a meter against a reference, as described by their file.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Verification(core::Verification);
+
+#[pymethods]
+impl Verification {
+    #[staticmethod]
+    fn load(py: Python<'_>, path: PathBuf) -> PyResult<Verification> {
+        Ok(Verification(py.detach(|| core::Verification::load(path))?))
+    }
+
+    /// From text; readings lie relative to the directory of `file`.
+    #[staticmethod]
+    #[pyo3(signature = (text, file = PathBuf::from("<text>")))]
+    fn from_toml(py: Python<'_>, text: &str, file: PathBuf) -> PyResult<Verification> {
+        Ok(Verification(
+            py.detach(|| core::Verification::from_toml(text, file))?,
+        ))
+    }
+
+    #[getter]
+    fn name(&self) -> &str {
+        &self.0.name
+    }
+
+    #[getter]
+    fn note(&self) -> &str {
+        &self.0.note
+    }
+
+    #[getter]
+    fn reference(&self) -> &'static str {
+        self.0.reference_kind().in_words()
+    }
+
+    #[getter]
+    fn points(&self) -> Vec<String> {
+        self.0.points().to_vec()
+    }
+
+    #[getter]
+    fn readings_files(&self) -> Vec<&str> {
+        self.0.readings_files()
+    }
+
+    fn __repr__(&self) -> String {
+        format!("<Verification {:?}>", self.0.name)
+    }
+}
+
+/// Verifies the meter of a site.
+#[pyfunction]
+fn verify(
+    py: Python<'_>,
+    site: &Bound<'_, Site>,
+    verification: &Bound<'_, Verification>,
+) -> PyResult<VerificationResult> {
+    let (site, verification) = (&site.get().0, &verification.get().0);
+    Ok(VerificationResult(py.detach(|| site.verify(verification))?))
+}
+
+/// The result of a verification.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct VerificationResult(core::VerificationResult);
+
+fn put(dict: &Bound<'_, PyDict>, name: &str, of: &core::OfQuantity) -> PyResult<()> {
+    let infinite = f64::INFINITY;
+    dict.set_item(name, of.value)?;
+    dict.set_item(format!("{name}_uncertainty"), of.standard_uncertainty)?;
+    dict.set_item(format!("{name}_expanded"), of.expanded_uncertainty)?;
+    dict.set_item(format!("{name}_dof"), of.effective_dof.unwrap_or(infinite))
+}
+
+fn run_entry<'py>(py: Python<'py>, run: &core::RunResult) -> PyResult<Bound<'py, PyDict>> {
+    let entry = PyDict::new(py);
+    entry.set_item("run", run.run)?;
+    entry.set_item("point", &run.point)?;
+    entry.set_item("placement", &run.placement)?;
+    entry.set_item("readings", &run.readings_file)?;
+    put(&entry, "meter_flow_m3_s", &run.meter_flow)?;
+    put(&entry, "reference_flow_m3_s", &run.reference_flow)?;
+    entry.set_item("correlation", run.correlation)?;
+    entry.set_item("meter_volume_m3", run.meter_volume)?;
+    entry.set_item("reference_volume_m3", run.reference_volume)?;
+    put(&entry, "error", &run.error)?;
+    put(&entry, "meter_factor", &run.meter_factor)?;
+    entry.set_item("e_n", run.scores.e_n)?;
+    entry.set_item("zeta", run.scores.zeta)?;
+    Ok(entry)
+}
+
+fn point_entry<'py>(py: Python<'py>, point: &core::PointResult) -> PyResult<Bound<'py, PyDict>> {
+    let entry = PyDict::new(py);
+    entry.set_item("point", &point.point)?;
+    entry.set_item("runs", point.runs.len())?;
+    entry.set_item("placements", point.placements)?;
+    put(&entry, "flow_m3_s", &point.flow)?;
+    put(&entry, "error", &point.error)?;
+    put(&entry, "meter_factor", &point.meter_factor)?;
+    entry.set_item("e_n", point.scores.e_n)?;
+    entry.set_item("zeta", point.scores.zeta)?;
+    let repeatability = point.repeatability.as_ref();
+    entry.set_item("repeatability", repeatability.map(|r| r.standard_deviation))?;
+    let reproducibility = point.reproducibility.as_ref();
+    entry.set_item(
+        "reproducibility",
+        reproducibility.map(|r| r.standard_deviation),
+    )?;
+    entry.set_item("placements_p_value", reproducibility.map(|r| r.p_value))?;
+    let conformity = point.conformity.as_ref();
+    entry.set_item("accepted", conformity.map(|c| c.accepted))?;
+    let probability = conformity.map(|c| c.conformance_probability);
+    entry.set_item("conformance_probability", probability)?;
+    let [lower, upper] = conformity.map_or([None, None], |c| c.acceptance);
+    entry.set_item("acceptance_lower", lower)?;
+    entry.set_item("acceptance_upper", upper)?;
+    let [lower, upper] = conformity.map_or([None, None], |c| c.permissible);
+    entry.set_item("permissible_lower", lower)?;
+    entry.set_item("permissible_upper", upper)?;
+    let with_prior = conformity.and_then(|c| c.conformance_probability_with_prior);
+    entry.set_item("conformance_probability_with_prior", with_prior)?;
+    let global = conformity.and_then(|c| c.global_risks);
+    entry.set_item("global_consumers_risk", global.map(|g| g.consumers_risk))?;
+    entry.set_item("global_producers_risk", global.map(|g| g.producers_risk))?;
+    entry.set_item("decision", conformity.map(|c| c.in_words()))?;
+    Ok(entry)
+}
+
+fn place<T>(of: &[T], place: usize) -> PyResult<&T> {
+    let found = format!("place {place}; allowed: 0 to {}", of.len() - 1);
+    of.get(place).ok_or_else(|| PyIndexError::new_err(found))
+}
+
+#[pymethods]
+impl VerificationResult {
+    #[getter]
+    fn name(&self) -> &str {
+        &self.0.name
+    }
+
+    #[getter]
+    fn site(&self) -> &str {
+        &self.0.site
+    }
+
+    #[getter]
+    fn coverage_probability(&self) -> f64 {
+        self.0.coverage_probability
+    }
+
+    /// Whether every flow point is accepted; `None` without permissible errors.
+    #[getter]
+    fn accepted(&self) -> Option<bool> {
+        self.0.accepted()
+    }
+
+    #[getter]
+    fn headline(&self) -> String {
+        self.0.headline()
+    }
+
+    /// Warnings as pairs of a code that never changes and words.
+    #[getter]
+    fn warnings(&self) -> Vec<(&'static str, &str)> {
+        let warnings = self.0.warnings.iter();
+        warnings.map(|w| (w.code, w.words.as_str())).collect()
+    }
+
+    /// One dictionary a run, in SI units; errors are ratios.
+    #[getter]
+    fn runs<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        self.0.runs.iter().map(|run| run_entry(py, run)).collect()
+    }
+
+    /// One dictionary a flow point, in SI units; errors are ratios.
+    #[getter]
+    fn points<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let points = self.0.points.iter();
+        points.map(|point| point_entry(py, point)).collect()
+    }
+
+    /// The steps from the readings of the reference to its flow, of the run at a place from 0.
+    fn reference_steps<'py>(&self, py: Python<'py>, run: usize) -> PyResult<Bound<'py, PyDict>> {
+        let steps = PyDict::new(py);
+        for step in &place(&self.0.runs, run)?.steps {
+            steps.set_item(step.name, step.value)?;
+        }
+        Ok(steps)
+    }
+
+    /// The budget of the error of the run at a place from 0.
+    fn run_budget(&self, run: usize) -> PyResult<Budget> {
+        Ok(Budget(place(&self.0.runs, run)?.error_budget.clone()))
+    }
+
+    /// The budget of the error of the flow point at a place from 0.
+    fn point_budget(&self, point: usize) -> PyResult<Budget> {
+        Ok(Budget(place(&self.0.points, point)?.error_budget.clone()))
+    }
+
+    /// Covariance matrix of the errors of the points.
+    #[getter]
+    fn error_covariance<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
+        Ok(PyArray2::from_vec2(py, &self.0.error_covariance)?)
+    }
+
+    /// Correlation matrix of the errors of the points; NaN where one has no uncertainty.
+    #[getter]
+    fn error_correlation<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
+        let number = |row: &Vec<Option<f64>>| row.iter().map(|r| r.unwrap_or(f64::NAN)).collect();
+        let rows: Vec<Vec<f64>> = self.0.error_correlation.iter().map(number).collect();
+        Ok(PyArray2::from_vec2(py, &rows)?)
+    }
+
+    /// The line of error against flow; `None` for fewer than three points.
+    #[getter]
+    fn line<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
+        let Some(line) = &self.0.line else {
+            return Ok(None);
+        };
+        let found = PyDict::new(py);
+        found.set_item("intercept", line.intercept)?;
+        found.set_item("intercept_uncertainty", line.intercept_uncertainty)?;
+        found.set_item("slope_s_m3", line.slope)?;
+        found.set_item("slope_uncertainty", line.slope_uncertainty)?;
+        found.set_item("covariance", line.covariance)?;
+        found.set_item("chi_squared", line.chi_squared)?;
+        found.set_item("p_value", line.p_value)?;
+        found.set_item("range_m3_s", line.range)?;
+        Ok(Some(found))
+    }
+
+    /// The error on the line and its standard uncertainty at flows in m3/s, shape `(n,)`.
+    fn line_at<'py>(
+        &self,
+        py: Python<'py>,
+        flow: Argument<'py>,
+    ) -> Option<(Array<'py>, Array<'py>)> {
+        let line = self.0.line?;
+        let at = flow.as_array().iter().map(|flow| line.at(*flow)).unzip();
+        let (error, u): (Vec<f64>, Vec<f64>) = at;
+        Some((error.to_pyarray(py), u.to_pyarray(py)))
+    }
+
+    #[pyo3(signature = (trials = 1_000_000, seed = 1))]
+    fn monte_carlo(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<VerificationTrials> {
+        let run = MonteCarlo {
+            trials,
+            seed,
+            ..MonteCarlo::default()
+        };
+        let trials = py.detach(|| self.0.monte_carlo(run))?;
+        let conforming_share = self.0.conforming_share(&trials);
+        Ok(VerificationTrials {
+            trials,
+            seed,
+            conforming_share,
+            points: self.0.points.len(),
+        })
+    }
+
+    #[pyo3(signature = (trials = None))]
+    fn to_json(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
+        let value = self.0.to_json(trials.map(|t| (&t.trials, t.seed)))?;
+        Ok(format!("{value:#}"))
+    }
+
+    #[pyo3(signature = (trials = None))]
+    fn in_words(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
+        let mut text = self.0.in_words()?;
+        if let Some(trials) = trials {
+            text += "\n";
+            text += &self.0.trials_in_words(&trials.trials)?;
+        }
+        Ok(text)
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<VerificationResult of {:?}: {}>",
+            self.0.name,
+            self.0.headline()
+        )
+    }
+
+    fn __str__(&self) -> PyResult<String> {
+        Ok(self.0.in_words()?)
+    }
+
+    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._display", "verification_html")
+    }
+}
+
+/// Monte Carlo trials of the flow points of a verification, kept together.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct VerificationTrials {
+    trials: montecarlo::Trials,
+    seed: u64,
+    conforming_share: Option<f64>,
+    points: usize,
+}
+
+#[pymethods]
+impl VerificationTrials {
+    #[getter]
+    fn trials(&self) -> usize {
+        self.trials.trials()
+    }
+
+    #[getter]
+    fn seed(&self) -> u64 {
+        self.seed
+    }
+
+    /// The share of trials in which all points conform; `None` without permissible errors.
+    #[getter]
+    fn conforming_share(&self) -> Option<f64> {
+        self.conforming_share
+    }
+
+    /// The trials of the error of each point.
+    #[getter]
+    fn errors(&self) -> Vec<Trials> {
+        let error = |point| self.trials.summary(core::PointsModel::error_of(point));
+        (0..self.points).map(|point| Trials(error(point))).collect()
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<VerificationTrials: {} trials of {} points, seed {}>",
+            self.trials.trials(),
+            self.points,
+            self.seed
+        )
+    }
+}
+
+/// `E_n`, or zeta for standard uncertainties, all of shape `(n,)`.
+#[pyfunction]
+fn scores<'py>(
+    py: Python<'py>,
+    x: Argument<'py>,
+    u_x: Argument<'py>,
+    reference: Argument<'py>,
+    u_reference: Argument<'py>,
+    correlation: Argument<'py>,
+) -> PyResult<Array<'py>> {
+    let (x, u_x) = (x.as_array(), u_x.as_array());
+    let (reference, u_reference) = (reference.as_array(), u_reference.as_array());
+    let correlation = correlation.as_array();
+    let one = |i: usize| core::e_n(x[i], u_x[i], reference[i], u_reference[i], correlation[i]);
+    let all = (0..x.len()).map(one).collect::<Result<Vec<f64>>>()?;
+    Ok(all.to_pyarray(py))
+}
+
+/// Density of moist air, arguments of shape `(n,)` in SI units.
+#[pyfunction]
+fn air_density<'py>(
+    py: Python<'py>,
+    temperature: Argument<'py>,
+    pressure: Argument<'py>,
+    humidity: Argument<'py>,
+) -> PyResult<Array<'py>> {
+    let (t, p) = (temperature.as_array(), pressure.as_array());
+    let h = humidity.as_array();
+    let one = |i: usize| {
+        core::check_air(t[i], p[i], h[i])?;
+        Ok(core::air_density(t[i], p[i], h[i]))
+    };
+    let all = (0..t.len()).map(one).collect::<Result<Vec<f64>>>()?;
+    Ok(all.to_pyarray(py))
+}
+
+/// Mass over indication, densities of shape `(n,)` in kg/m3.
+#[pyfunction]
+fn buoyancy_factor<'py>(
+    py: Python<'py>,
+    air: Argument<'py>,
+    weights: Argument<'py>,
+    liquid: Argument<'py>,
+) -> Array<'py> {
+    let all = air.as_array();
+    let all = all.iter().zip(weights.as_array()).zip(liquid.as_array());
+    let factors =
+        all.map(|((air, weights), liquid)| core::buoyancy_factor(*air, *weights, *liquid));
+    factors.collect::<Vec<f64>>().to_pyarray(py)
+}
+
+/// Error of a diverter in s from one long run and many short ones.
+#[pyfunction]
+fn diverter_error(
+    duration: f64,
+    mass: f64,
+    burst_duration: f64,
+    burst_mass: f64,
+    bursts: u32,
+    flow_ratio: f64,
+) -> f64 {
+    core::diverter_error(
+        duration,
+        mass,
+        burst_duration,
+        burst_mass,
+        bursts,
+        flow_ratio,
+    )
+}
