@@ -249,6 +249,15 @@ pub enum Error {
         reason: String,
     },
 
+    /// A run was ended from outside before it was complete.
+    #[error("the run was cancelled after {done} of {trials} trials")]
+    Cancelled {
+        /// Trials done.
+        done: u64,
+        /// Trials asked for.
+        trials: u64,
+    },
+
     /// The measurement model gave no finite result for some Monte Carlo trials.
     #[error(
         "{failed} of {trials} Monte Carlo trials ({:.2} %) gave no finite result, \
@@ -294,6 +303,7 @@ impl Error {
             Error::TotalReflection { .. } => "total-reflection",
             Error::NotPositiveSemiDefinite { .. } => "not-positive-semi-definite",
             Error::ModelRaised { .. } => "model-raised",
+            Error::Cancelled { .. } => "cancelled",
             Error::FailedTrials { .. } => "failed-trials",
         }
     }
@@ -391,6 +401,11 @@ impl Error {
                 Some(format!("zero or above; {worst_pair}: {nearest:.4}")),
             ),
             Error::ModelRaised { reason } => (Some("model".to_owned()), text(reason), None),
+            Error::Cancelled { done, .. } => (
+                Some("trials".to_owned()),
+                Some(format!("{done} trials done")),
+                None,
+            ),
             Error::FailedTrials {
                 failed,
                 inputs,

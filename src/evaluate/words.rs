@@ -2,7 +2,7 @@
 
 use super::Evaluation;
 use crate::error::Result;
-use crate::montecarlo::{Interval, IntervalKind, Summary, Validation};
+use crate::montecarlo::{Interval, IntervalKind, Propagated, Validation};
 use crate::uncertainty::{Units, dof_in_words, plain, rounded_pair};
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -110,18 +110,18 @@ impl Evaluation {
     /// Monte Carlo and its comparison with first order, as text for a terminal.
     ///
     /// # Errors
-    /// As [`Summary::interval`] and [`Validation::of`].
-    pub fn trials_in_words(&self, trials: &Summary, digits: u32) -> Result<String> {
+    /// As [`Propagated::interval`] and [`Validation::of`].
+    pub fn trials_in_words(&self, trials: &dyn Propagated, digits: u32) -> Result<String> {
         let p = self.site.coverage_probability;
         let unit = &self.budget.output.unit;
         let validation = Validation::of(&self.budget, trials, p, digits)?;
         let shortest = trials.interval(p, IntervalKind::Shortest)?;
         let (mean, u) = rounded_pair(
-            unit.from_si(trials.mean),
-            unit.difference_from_si(trials.standard_uncertainty),
+            unit.from_si(trials.mean()),
+            unit.difference_from_si(trials.standard_uncertainty()),
         );
         // one digit more than the uncertainty, so that the intervals can be told apart
-        let place = unit.difference_from_si(trials.standard_uncertainty) / 10.0;
+        let place = unit.difference_from_si(trials.standard_uncertainty()) / 10.0;
         let interval = |i: Interval| {
             let end = |v: f64| rounded_pair(unit.from_si(v), place).0;
             format!("[{}, {}]", end(i.low), end(i.high))
@@ -135,7 +135,7 @@ impl Evaluation {
              endpoints differ by {low} and {high} {s}, tolerance {delta} {s} \
              ({digits} significant digits): first order is {not}validated",
             n = trials.trials(),
-            seed = trials.seed,
+            seed = trials.seed(),
             s = unit.symbol,
             p = plain(100.0 * p),
             symmetric = interval(validation.monte_carlo),
@@ -153,7 +153,7 @@ impl Evaluation {
     ///
     /// # Errors
     /// As [`Evaluation::expanded`], and as [`Validation::of`] where trials are given.
-    pub fn to_json(&self, trials: Option<(&Summary, u32)>) -> Result<Value> {
+    pub fn to_json(&self, trials: Option<(&dyn Propagated, u32)>) -> Result<Value> {
         let expanded = self.expanded()?;
         let p = expanded.coverage_probability;
         let finite = |v: f64| Some(v).filter(|v| v.is_finite());
@@ -167,9 +167,9 @@ impl Evaluation {
             None => Value::Null,
             Some((summary, digits)) => json!({
                 "trials": summary.trials(),
-                "seed": summary.seed,
-                "mean_m3_s": summary.mean,
-                "standard_uncertainty_m3_s": summary.standard_uncertainty,
+                "seed": summary.seed(),
+                "mean_m3_s": summary.mean(),
+                "standard_uncertainty_m3_s": summary.standard_uncertainty(),
                 "symmetric_interval_m3_s": summary.interval(p, IntervalKind::Symmetric)?,
                 "shortest_interval_m3_s": summary.interval(p, IntervalKind::Shortest)?,
                 "validation": Validation::of(&self.budget, summary, p, digits)?,

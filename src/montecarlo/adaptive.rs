@@ -3,6 +3,7 @@
 use super::block_model::ready;
 use super::run::{Block, MOST_TRIALS, blocks};
 use super::sampling::Sampling;
+use super::watch::{Watch, unwatched};
 use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
 use crate::error::{Error, Result};
 use crate::uncertainty::{
@@ -113,6 +114,19 @@ impl Adaptive {
     /// Digits outside 1 to 4, a coverage probability outside 0 to 1, fewer permitted trials than
     /// two batches need, and those of [`MonteCarlo::run`].
     pub fn run<M: BlockModel + ?Sized>(&self, model: &M, inputs: &InputSet) -> Result<AdaptiveRun> {
+        self.run_watched(model, inputs, &mut unwatched)
+    }
+
+    /// As [`Adaptive::run`], with somebody who looks on and may end it.
+    ///
+    /// # Errors
+    /// Those of [`Adaptive::run`]; [`Error::Cancelled`].
+    pub fn run_watched<M: BlockModel + ?Sized>(
+        &self,
+        model: &M,
+        inputs: &InputSet,
+        watch: &mut Watch<'_>,
+    ) -> Result<AdaptiveRun> {
         probability_inside(self.coverage_probability)?;
         numerical_tolerance(1.0, self.digits)?;
         // J of the guide: the smallest integer not below 100 / (1 - p)
@@ -135,7 +149,9 @@ impl Adaptive {
         let mut history = History::default();
         let mut batches = 0;
         loop {
-            let batch = blocks(&*ready, &sampling, batches * batch_trials, batch_trials)?;
+            let before = batches * batch_trials;
+            let mut within = |done: u64| watch(before + done);
+            let batch = blocks(&*ready, &sampling, before, batch_trials, &mut within)?;
             batches += 1;
             let trials = plain.assemble(model.output_quantities(), &batch, inputs, batch_trials)?;
             all.extend(batch);

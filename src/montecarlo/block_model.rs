@@ -1,9 +1,9 @@
 //! A model as Monte Carlo calls it: block by block.
 
+use super::watch::{Units, Watch};
 use crate::error::Result;
 use crate::scalar::{InstructionSet, Program};
 use crate::uncertainty::{MeasurementModel, Output};
-use rayon::prelude::*;
 
 /// A model that is evaluated for a block of trials at once.
 ///
@@ -154,14 +154,21 @@ pub(super) fn ready<'a, M: BlockModel + ?Sized>(
 pub(super) fn in_blocks<T: Send>(
     model: &dyn BlockModel,
     count: u64,
+    watch: &mut Watch<'_>,
     evaluate: impl Fn(u64, usize) -> Result<T> + Sync,
 ) -> Result<Vec<T>> {
     let most = model.block_size().max(1);
-    let starts: Vec<u64> = (0..count).step_by(most as usize).collect();
-    let one = |start: u64| evaluate(start, most.min(count - start) as usize);
-    if model.sequential() {
-        starts.into_iter().map(one).collect()
-    } else {
-        starts.into_par_iter().map(one).collect()
-    }
+    let units = Units {
+        range: 0..count.div_ceil(most),
+        trials: most,
+        total: count,
+        parallel: !model.sequential(),
+    };
+    let mut results = Vec::with_capacity(units.range.end as usize);
+    let one = |unit: u64| {
+        let start = unit * most;
+        evaluate(start, most.min(count - start) as usize)
+    };
+    units.work(watch, one, |result| results.push(result))?;
+    Ok(results)
 }

@@ -3,6 +3,7 @@
 use super::block_model::ready;
 use super::run::{MOST_TRIALS, blocks};
 use super::sampling::Sampling;
+use super::watch::{Watch, unwatched};
 use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
 use crate::error::{Error, Result};
 use crate::uncertainty::{InputSet, rounded};
@@ -89,6 +90,19 @@ impl LowDiscrepancy {
         model: &M,
         inputs: &InputSet,
     ) -> Result<LowDiscrepancyRun> {
+        self.run_watched(model, inputs, &mut unwatched)
+    }
+
+    /// As [`LowDiscrepancy::run`], with somebody who looks on and may end it.
+    ///
+    /// # Errors
+    /// Those of [`LowDiscrepancy::run`]; [`Error::Cancelled`].
+    pub fn run_watched<M: BlockModel + ?Sized>(
+        &self,
+        model: &M,
+        inputs: &InputSet,
+        watch: &mut Watch<'_>,
+    ) -> Result<LowDiscrepancyRun> {
         let (points, replicates) = (self.points, self.replicates);
         let inside = points.is_power_of_two() && (16..=MOST_TRIALS).contains(&points);
         let allowed = "a power of two from 16 to 2^27";
@@ -110,7 +124,8 @@ impl LowDiscrepancy {
         for replicate in 0..replicates {
             let sampling = Sampling::new(inputs, self.seed, "")?;
             let sampling = sampling.with_points(self.seed, replicate)?;
-            let batch = blocks(&*ready, &sampling, 0, points)?;
+            let mut within = |done: u64| watch(replicate * points + done);
+            let batch = blocks(&*ready, &sampling, 0, points, &mut within)?;
             let trials = plain.assemble(quantities.clone(), &batch, inputs, points)?;
             for (output, columns) in figures.iter_mut().enumerate() {
                 let row = self.figures_of(&trials.summary(output))?;

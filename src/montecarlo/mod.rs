@@ -12,8 +12,10 @@ mod sampling;
 mod sobol;
 mod streams;
 mod summary;
+mod tally;
 mod trials;
 mod validation;
+mod watch;
 
 pub use crate::uncertainty::numerical_tolerance;
 pub use adaptive::{Adaptive, AdaptiveRun, Settled, SettledOutput};
@@ -24,6 +26,10 @@ pub use points::SobolPoints;
 pub use run::MonteCarlo;
 pub use sobol::{InputIndices, Sensitivity, SobolIndex, SobolIndices};
 pub use streams::Stream;
-pub use summary::{Interval, IntervalKind, Summary};
+pub use summary::{Interval, IntervalKind, Propagated, Summary};
+pub use tally::{
+    Histogram, Tallied, TalliedInterval, TalliedQuantile, TalliedSummary, Tally, TallyPlan,
+};
 pub use trials::Trials;
 pub use validation::Validation;
+pub use watch::Watch;

@@ -2,6 +2,7 @@
 
 use super::block_model::{in_blocks, ready};
 use super::sampling::Sampling;
+use super::watch::{Watch, unwatched};
 use super::{BlockModel, Summary, Trials};
 use crate::error::{Error, Result};
 use crate::uncertainty::{InputSet, Output};
@@ -66,11 +67,24 @@ impl MonteCarlo {
     /// # Errors
     /// Those of [`MonteCarlo::run`].
     pub fn joint<M: BlockModel + ?Sized>(&self, model: &M, inputs: &InputSet) -> Result<Trials> {
+        self.joint_watched(model, inputs, &mut unwatched)
+    }
+
+    /// As [`MonteCarlo::joint`], with somebody who looks on and may end it.
+    ///
+    /// # Errors
+    /// Those of [`MonteCarlo::run`]; [`Error::Cancelled`].
+    pub fn joint_watched<M: BlockModel + ?Sized>(
+        &self,
+        model: &M,
+        inputs: &InputSet,
+        watch: &mut Watch<'_>,
+    ) -> Result<Trials> {
         self.check_trials()?;
         self.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
         let ready = ready(model, inputs.inputs().len())?;
-        let blocks = blocks(&*ready, &sampling, 0, self.trials)?;
+        let blocks = blocks(&*ready, &sampling, 0, self.trials, watch)?;
         self.assemble(model.output_quantities(), &blocks, inputs, self.trials)
     }
 
@@ -111,19 +125,31 @@ impl MonteCarlo {
         if failed as f64 <= self.allowed_failures * trials as f64 && !few {
             return Ok(failed);
         }
-        let shown: Vec<&(u64, Vec<f64>)> = blocks
+        let failures: Vec<_> = blocks
             .iter()
-            .flat_map(|b| &b.failures)
+            .flat_map(|b| b.failures.clone())
             .take(SHOWN_FAILURES)
             .collect();
-        let words: Vec<String> = shown.iter().map(|(_, x)| in_words(inputs, x)).collect();
-        Err(Error::FailedTrials {
-            failed,
-            trials,
-            first_trial: shown.first().map_or(0, |(trial, _)| *trial),
-            inputs: words.join("; "),
-            allowed_share: self.allowed_failures,
-        })
+        let share = self.allowed_failures;
+        Err(failed_trials(failed, trials, &failures, inputs, share))
+    }
+}
+
+/// The error of too many failed trials; `failures` are the first ones and their inputs.
+pub(super) fn failed_trials(
+    failed: u64,
+    trials: u64,
+    failures: &[(u64, Vec<f64>)],
+    inputs: &InputSet,
+    allowed_share: f64,
+) -> Error {
+    let words: Vec<String> = failures.iter().map(|(_, x)| in_words(inputs, x)).collect();
+    Error::FailedTrials {
+        failed,
+        trials,
+        first_trial: failures.first().map_or(0, |(trial, _)| *trial),
+        inputs: words.join("; "),
+        allowed_share,
     }
 }
 
@@ -134,8 +160,9 @@ pub(super) fn blocks(
     sampling: &Sampling,
     start: u64,
     count: u64,
+    watch: &mut Watch<'_>,
 ) -> Result<Vec<Block>> {
-    in_blocks(model, count, |offset, size| {
+    in_blocks(model, count, watch, |offset, size| {
         block(model, sampling, start + offset, size)
     })
 }

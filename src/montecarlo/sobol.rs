@@ -4,6 +4,7 @@ use super::BlockModel;
 use super::block_model::{in_blocks, ready};
 use super::sampling::Sampling;
 use super::summary::chunked_sum;
+use super::watch::{Watch, unwatched};
 use crate::error::{Error, Result};
 use crate::scalar::special::normal_quantile;
 use crate::uncertainty::{InputSet, Output, probability_inside};
@@ -99,6 +100,20 @@ impl SobolIndices {
         model: &M,
         inputs: &InputSet,
     ) -> Result<Vec<Sensitivity>> {
+        self.run_watched(model, inputs, &mut unwatched)
+    }
+
+    /// As [`SobolIndices::run`], with somebody who looks on and may end it. Done are trials of both
+    /// samples and of all mixtures at once.
+    ///
+    /// # Errors
+    /// Those of [`SobolIndices::run`]; [`Error::Cancelled`].
+    pub fn run_watched<M: BlockModel + ?Sized>(
+        &self,
+        model: &M,
+        inputs: &InputSet,
+        watch: &mut Watch<'_>,
+    ) -> Result<Vec<Sensitivity>> {
         let inside = (100..=10_000_000).contains(&self.trials);
         Error::range(inside, "trials", self.trials as f64, "", "100 to 1e7")?;
         probability_inside(self.confidence)?;
@@ -116,7 +131,7 @@ impl SobolIndices {
             Sampling::new(inputs, self.seed, "second sample of ")?,
         ];
         let ready = ready(model, count)?;
-        let blocks = in_blocks(&*ready, self.trials, |start, size| {
+        let blocks = in_blocks(&*ready, self.trials, watch, |start, size| {
             block(&*ready, &samples, start, size)
         })?;
         model

@@ -139,20 +139,9 @@ impl Summary {
     /// of trials.
     pub fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval> {
         let m = self.sorted.len();
-        // q of JCGM 101: the nearest integer to p M
-        let covered = (coverage_probability * m as f64 + 0.5).floor();
-        let inside = coverage_probability < 1.0 && covered >= 1.0 && covered < m as f64;
-        let allowed = format!("strictly between 0 and 1, and resolved by {m} trials");
-        Error::range(
-            inside,
-            "coverage_probability",
-            coverage_probability,
-            "",
-            allowed,
-        )?;
-        let covered = covered as usize;
+        let covered = covered(m as u64, coverage_probability)? as usize;
         let start = match kind {
-            IntervalKind::Symmetric => ((m - covered) as f64 / 2.0 + 0.5).floor() as usize - 1,
+            IntervalKind::Symmetric => symmetric_start(m as u64, covered as u64) as usize,
             IntervalKind::Shortest => {
                 let width = |r: usize| self.sorted[r + covered] - self.sorted[r];
                 let starts = 0..m - covered;
@@ -166,4 +155,61 @@ impl Summary {
             high: self.sorted[start + covered],
         })
     }
+}
+
+/// What every Monte Carlo propagation says of an output, whether its values were kept or not. All
+/// numbers are in SI units.
+pub trait Propagated {
+    /// The output quantity.
+    fn output(&self) -> &Output;
+    /// Number of trials.
+    fn trials(&self) -> u64;
+    /// The seed of the run.
+    fn seed(&self) -> u64;
+    /// The mean of the trials (JCGM 101:2008, 7.6).
+    fn mean(&self) -> f64;
+    /// The standard deviation of the trials (JCGM 101:2008, 7.6).
+    fn standard_uncertainty(&self) -> f64;
+    /// A coverage interval (JCGM 101:2008, 7.7).
+    ///
+    /// # Errors
+    /// A coverage probability not strictly between 0 and 1, or too near to either for the number
+    /// of trials.
+    fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval>;
+}
+
+impl Propagated for Summary {
+    fn output(&self) -> &Output {
+        &self.output
+    }
+    fn trials(&self) -> u64 {
+        self.sorted.len() as u64
+    }
+    fn seed(&self) -> u64 {
+        self.seed
+    }
+    fn mean(&self) -> f64 {
+        self.mean
+    }
+    fn standard_uncertainty(&self) -> f64 {
+        self.standard_uncertainty
+    }
+    fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval> {
+        Summary::interval(self, coverage_probability, kind)
+    }
+}
+
+/// `q` of JCGM 101:2008, 7.7: the nearest integer to `p M`.
+pub(super) fn covered(trials: u64, coverage_probability: f64) -> Result<u64> {
+    let covered = (coverage_probability * trials as f64 + 0.5).floor();
+    let inside = coverage_probability < 1.0 && covered >= 1.0 && covered < trials as f64;
+    let allowed = format!("strictly between 0 and 1, and resolved by {trials} trials");
+    let field = "coverage_probability";
+    Error::range(inside, field, coverage_probability, "", allowed)?;
+    Ok(covered as u64)
+}
+
+/// The rank, from 0, at which the symmetric interval starts (JCGM 101:2008, 7.7).
+pub(super) fn symmetric_start(trials: u64, covered: u64) -> u64 {
+    ((trials - covered) as f64 / 2.0 + 0.5).floor() as u64 - 1
 }

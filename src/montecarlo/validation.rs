@@ -1,6 +1,6 @@
 //! Comparison of the law of propagation of uncertainty with Monte Carlo.
 
-use super::{Interval, IntervalKind, Summary};
+use super::{Interval, IntervalKind, Propagated};
 use crate::error::Result;
 use crate::uncertainty::{Budget, Output, numerical_tolerance, rounded};
 use serde::Serialize;
@@ -38,7 +38,7 @@ impl Validation {
     /// JCGM 101:2008, clause 8.
     pub fn of(
         budget: &Budget,
-        summary: &Summary,
+        summary: &dyn Propagated,
         coverage_probability: f64,
         digits: u32,
     ) -> Result<Validation> {

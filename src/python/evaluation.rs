@@ -9,7 +9,9 @@ use super::site::readings_of;
 use super::trials::{Trials, Validation, ends};
 use super::worksheet::Worksheet;
 use crate::evaluate as core;
-use crate::montecarlo::{self, Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo};
+use crate::montecarlo::{
+    self, Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo, Propagated,
+};
 use crate::uncertainty;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -236,7 +238,9 @@ impl Evaluation {
 
     #[pyo3(signature = (trials = None, digits = 2))]
     fn to_json(&self, trials: Option<&Trials>, digits: u32) -> PyResult<String> {
-        let value = self.0.to_json(trials.map(|t| (&t.0, digits)))?;
+        let value = self
+            .0
+            .to_json(trials.map(|t| (&t.0 as &dyn Propagated, digits)))?;
         Ok(format!("{value:#}"))
     }
 

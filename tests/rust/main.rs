@@ -40,6 +40,7 @@ mod stability;
 mod streams;
 mod support;
 mod tabulated;
+mod tally;
 mod type_a;
 mod unit_text;
 mod verification;

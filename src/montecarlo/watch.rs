@@ -1,0 +1,77 @@
+//! Work in batches, between which the caller looks on and may end it.
+
+use crate::error::{Error, Result};
+use rayon::prelude::*;
+use std::ops::{ControlFlow, Range};
+use std::time::{Duration, Instant};
+
+/// Looks on while a run goes on: called on the thread that started the run, between batches of
+/// some 50 ms, with the number of trials done so far. [`ControlFlow::Break`] ends the run with
+/// [`Error::Cancelled`]; no work goes on after that.
+///
+/// The results do not depend on it.
+pub type Watch<'a> = dyn FnMut(u64) -> ControlFlow<()> + 'a;
+
+/// A watch that lets everything pass.
+pub(super) fn unwatched(_done: u64) -> ControlFlow<()> {
+    ControlFlow::Continue(())
+}
+
+/// How long a batch should take: an interrupt is heard within twice this time.
+const BATCH: Duration = Duration::from_millis(50);
+/// Results that are held at the same time at most.
+const MOST_IN_BATCH: u64 = 1024;
+
+/// What a run is cut into.
+pub(super) struct Units {
+    /// The numbers of the units of work.
+    pub range: Range<u64>,
+    /// Trials in a unit.
+    pub trials: u64,
+    /// Trials of all units, of which the last may have fewer.
+    pub total: u64,
+    /// Whether units may be worked on by several threads.
+    pub parallel: bool,
+}
+
+impl Units {
+    /// Applies `work` to every unit and hands the results over in order.
+    pub fn work<T: Send>(
+        &self,
+        watch: &mut Watch<'_>,
+        work: impl Fn(u64) -> Result<T> + Sync,
+        mut take: impl FnMut(T),
+    ) -> Result<()> {
+        let threads = rayon::current_num_threads() as u64;
+        let mut batch = if self.parallel { threads } else { 1 };
+        let mut next = self.range.start;
+        while next < self.range.end {
+            let end = self.range.end.min(next + batch);
+            let begun = Instant::now();
+            if self.parallel {
+                let results: Vec<T> = (next..end)
+                    .into_par_iter()
+                    .map(&work)
+                    .collect::<Result<_>>()?;
+                results.into_iter().for_each(&mut take);
+                // the time decides how much is done at once, and on nothing that comes out of it
+                if begun.elapsed() < BATCH / 2 {
+                    batch = (2 * batch).min(MOST_IN_BATCH.max(threads));
+                } else if begun.elapsed() > BATCH {
+                    batch = (batch / 2).max(threads);
+                }
+            } else {
+                take(work(next)?);
+            }
+            next = end;
+            let done = ((next - self.range.start) * self.trials).min(self.total);
+            if watch(done).is_break() {
+                return Err(Error::Cancelled {
+                    done,
+                    trials: self.total,
+                });
+            }
+        }
+        Ok(())
+    }
+}
