@@ -175,7 +175,7 @@ pub(super) fn fragment(sheet: &Worksheet) -> String {
             "<tr><td style=\"{NUMBER}\">{}</td><td style=\"{WORDS}\"><code>{}</code></td>\
              <td style=\"{WORDS}\">{}</td><td style=\"{CODE}\">{how}</td>\
              <td style=\"{NUMBER}\">{}</td><td style=\"{WORDS}\">{}</td>\
-             <td style=\"{WORDS}\">{}</td></tr>",
+             <td style=\"{WORDS};min-width:12em\">{}</td></tr>",
             line.number,
             escaped(&line.symbol),
             escaped(&line.words),
