@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable
+from concurrent.futures import Executor
 from typing import Literal, final, overload
 
 import numpy as np
@@ -61,6 +62,8 @@ from flowdoubt._core_verification import (
 )
 
 _Vector = NDArray[np.float64]
+# of the number of trials done
+_Looker = Callable[[int], None] | None
 _Path = str | os.PathLike[str]
 # profile law, kappa, n, friction law
 _Laws = tuple[str, float | None, float | None, str]
@@ -102,6 +105,10 @@ __all__ = [
     "SoundSpeedCheck",
     "SpecificRisks",
     "StraightLine",
+    "Tallied",
+    "TalliedTrials",
+    "Tally",
+    "TallyPlan",
     "Trials",
     "TrialsError",
     "TypeA",
@@ -256,7 +263,43 @@ class Evaluation:
     def interval(
         self, coverage_probability: float | None = None, si: bool = True
     ) -> tuple[float, float]: ...
-    def monte_carlo(self, trials: int = 1_000_000, seed: int = 1) -> Trials: ...
+    @staticmethod
+    def from_text(text: str) -> Evaluation: ...
+    @overload
+    def monte_carlo(
+        self,
+        trials: int = 1_000_000,
+        seed: int = 1,
+        *,
+        keep: Literal[True] | None = None,
+        executor: None = None,
+        progress: bool = False,
+    ) -> Trials: ...
+    @overload
+    def monte_carlo(
+        self,
+        trials: int = 1_000_000,
+        seed: int = 1,
+        *,
+        keep: Literal[False],
+        executor: Executor | None = None,
+        progress: bool = False,
+    ) -> TalliedTrials: ...
+    @overload
+    def monte_carlo(
+        self,
+        trials: int = 1_000_000,
+        seed: int = 1,
+        *,
+        keep: Literal[False] | None = None,
+        executor: Executor,
+        progress: bool = False,
+    ) -> TalliedTrials: ...
+    def kept_trials(self, trials: int, seed: int, looker: _Looker) -> Trials: ...
+    def tally_plan(self, trials: int, seed: int) -> TallyPlan: ...
+    def tally(self, plan: TallyPlan, looker: _Looker) -> Tallied: ...
+    def tally_part(self, plan: TallyPlan, first: int, last: int, looker: _Looker) -> bytes: ...
+    def tally_finish(self, plan: TallyPlan, tally: Tally) -> Tallied: ...
     def adaptive_monte_carlo(
         self, digits: int = 2, seed: int = 1, most_trials: int = 20_000_000
     ) -> AdaptiveRun: ...
@@ -269,15 +312,18 @@ class Evaluation:
     ) -> LowDiscrepancyRun: ...
     def second_order(self) -> SecondOrder: ...
     def validate(
-        self, trials: Trials, digits: int = 2, coverage_probability: float | None = None
+        self,
+        trials: Trials | TalliedTrials,
+        digits: int = 2,
+        coverage_probability: float | None = None,
     ) -> Validation: ...
-    def to_json(self, trials: Trials | None = None, digits: int = 2) -> str: ...
+    def to_json(self, trials: Trials | TalliedTrials | None = None, digits: int = 2) -> str: ...
     @property
     def worksheet(self) -> Worksheet: ...
     def record(
         self, trials: Trials | None = None, digits: int = 2, at_no_flow: object = None
     ) -> Record: ...
-    def in_words(self, trials: Trials | None = None, digits: int = 2) -> str: ...
+    def in_words(self, trials: Trials | TalliedTrials | None = None, digits: int = 2) -> str: ...
     def _repr_html_(self) -> str: ...
 
 @final
@@ -335,6 +381,73 @@ class Trials:
     def values(self, si: bool = True) -> _Vector: ...
 
 @final
+class TallyPlan:
+    @staticmethod
+    def from_bytes(bytes: bytes) -> TallyPlan: ...
+    def to_bytes(self) -> bytes: ...
+    @property
+    def trials(self) -> int: ...
+    @property
+    def leaves(self) -> int: ...
+
+@final
+class Tally:
+    def __new__(cls, plan: TallyPlan) -> Tally: ...
+    def add(self, plan: TallyPlan, part: bytes) -> None: ...
+    @property
+    def trials(self) -> int: ...
+
+@final
+class Tallied:
+    def members(self) -> list[TalliedTrials]: ...
+    @property
+    def covariance(self) -> _Vector: ...
+    @property
+    def correlation(self) -> _Vector: ...
+
+@final
+class TalliedTrials:
+    @property
+    def trials(self) -> int: ...
+    @property
+    def failed(self) -> int: ...
+    @property
+    def seed(self) -> int: ...
+    @property
+    def unit(self) -> str: ...
+    @property
+    def mean(self) -> float: ...
+    @property
+    def standard_uncertainty(self) -> float: ...
+    @property
+    def standard_error(self) -> float: ...
+    @property
+    def skewness(self) -> float | None: ...
+    @property
+    def kurtosis(self) -> float | None: ...
+    @property
+    def smallest(self) -> float: ...
+    @property
+    def largest(self) -> float: ...
+    def interval(
+        self,
+        coverage_probability: float = 0.95,
+        kind: Literal["symmetric", "shortest"] = "symmetric",
+        si: bool = True,
+    ) -> tuple[float, float]: ...
+    def interval_error(
+        self,
+        coverage_probability: float = 0.95,
+        kind: Literal["symmetric", "shortest"] = "symmetric",
+    ) -> float: ...
+    def quantile(self, p: float) -> tuple[float, float, float]: ...
+    def input_correlations(self) -> dict[str, float | None]: ...
+    def histogram(
+        self, classes: int = 100, low: float | None = None, high: float | None = None
+    ) -> tuple[_Vector, NDArray[np.uint64]]: ...
+    def to_bytes(self) -> bytes: ...
+
+@final
 class Validation:
     @property
     def coverage_probability(self) -> float: ...
@@ -358,6 +471,8 @@ class Validation:
 
 @final
 class Input:
+    @staticmethod
+    def from_text(text: str) -> Input: ...
     @staticmethod
     def of_standard_uncertainty(
         estimate: float, u: float, dof: float, unit: str, evidence: str
@@ -408,6 +523,8 @@ class Input:
 
 @final
 class InputSet:
+    @staticmethod
+    def from_text(text: str) -> InputSet: ...
     def __new__(
         cls, inputs: list[tuple[str, Input]], correlations: list[tuple[str, str, float]]
     ) -> InputSet: ...
@@ -443,7 +560,39 @@ class InputSet:
         trials: int,
         seed: int,
         allowed_failures: float,
+        looker: _Looker,
     ) -> JointTrials: ...
+    def tally_plan(
+        self,
+        function: Callable[[list[_Vector]], list[_Vector]],
+        named: list[tuple[str, str]],
+        trials: int,
+        seed: int,
+        allowed_failures: float,
+    ) -> TallyPlan: ...
+    def tally(
+        self,
+        function: Callable[[list[_Vector]], list[_Vector]],
+        named: list[tuple[str, str]],
+        plan: TallyPlan,
+        looker: _Looker,
+    ) -> Tallied: ...
+    def tally_part(
+        self,
+        function: Callable[[list[_Vector]], list[_Vector]],
+        named: list[tuple[str, str]],
+        plan: TallyPlan,
+        first: int,
+        last: int,
+        looker: _Looker,
+    ) -> bytes: ...
+    def tally_finish(
+        self,
+        function: Callable[[list[_Vector]], list[_Vector]],
+        named: list[tuple[str, str]],
+        plan: TallyPlan,
+        tally: Tally,
+    ) -> Tallied: ...
     def adaptive(
         self,
         function: Callable[[list[_Vector]], list[_Vector]],

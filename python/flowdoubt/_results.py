@@ -10,10 +10,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flowdoubt import _flowdoubt
-from flowdoubt._flowdoubt import Budget, EllipsoidalRegion, Expanded, RectangularRegion, Trials
+from flowdoubt._flowdoubt import (
+    Budget,
+    EllipsoidalRegion,
+    Expanded,
+    RectangularRegion,
+    TalliedTrials,
+    Trials,
+)
 
 _Member = TypeVar("_Member")
-_Core = TypeVar("_Core", _flowdoubt.JointResult, _flowdoubt.JointTrials)
+_Core = TypeVar("_Core", _flowdoubt.JointResult, _flowdoubt.JointTrials, _flowdoubt.Tallied)
+_Regions = TypeVar("_Regions", _flowdoubt.JointResult, _flowdoubt.JointTrials)
 
 
 @dataclass(frozen=True)
@@ -74,6 +82,10 @@ class _Joint(Mapping[str, _Member], Generic[_Member, _Core]):
         """Correlation matrix, shape ``(m, m)``."""
         return self.core.correlation
 
+
+class _WithRegions(_Joint[_Member, _Regions]):
+    """Results of which coverage regions are known."""
+
     def ellipsoidal_region(self, coverage_probability: float = 0.95) -> EllipsoidalRegion:
         """Return the hyper-ellipsoidal coverage region (JCGM 102:2011, 6.5.2 and 7.7.2)."""
         return self.core.ellipsoidal_region(coverage_probability)
@@ -83,16 +95,20 @@ class _Joint(Mapping[str, _Member], Generic[_Member, _Core]):
         return self.core.rectangular_region(coverage_probability)
 
 
-class Estimates(_Joint[Estimate, _flowdoubt.JointResult]):
+class Estimates(_WithRegions[Estimate, _flowdoubt.JointResult]):
     """Estimates of several measurands that share their inputs (JCGM 102:2011)."""
 
 
-class JointTrials(_Joint[Trials, _flowdoubt.JointTrials]):
+class JointTrials(_WithRegions[Trials, _flowdoubt.JointTrials]):
     """Monte Carlo trials of several measurands that share their inputs (JCGM 102:2011)."""
 
     def in_order(self) -> dict[str, NDArray[np.float64]]:
         """Return the values of every measurand in the order of the trials, shape ``(trials,)``."""
         return dict(zip(self.members, self.core.values(), strict=True))
+
+
+class TalliedJoint(_Joint[TalliedTrials, _flowdoubt.Tallied]):
+    """Monte Carlo trials of several measurands, of which no values were kept."""
 
 
 @dataclass(frozen=True)

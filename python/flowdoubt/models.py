@@ -8,6 +8,8 @@ with arrays for Monte Carlo, so it is written with arithmetic and numpy function
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
+from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
 
 import numpy as np
@@ -23,9 +25,14 @@ from flowdoubt._flowdoubt import (
     ModelError,
     SecondOrder,
     Sensitivity,
+    Tallied,
+    TalliedTrials,
+    Tally,
+    TallyPlan,
     Trials,
 )
-from flowdoubt._results import AdaptiveTrials, Estimate, Estimates, JointTrials
+from flowdoubt._jobs import Looker, keeps, progress_bar, tallied
+from flowdoubt._results import AdaptiveTrials, Estimate, Estimates, JointTrials, TalliedJoint
 from flowdoubt.inputs import input_set
 
 __all__ = [
@@ -33,6 +40,7 @@ __all__ = [
     "Estimate",
     "Estimates",
     "JointTrials",
+    "TalliedJoint",
     "adaptive_monte_carlo",
     "monte_carlo",
     "propagate",
@@ -267,8 +275,10 @@ def monte_carlo(
     seed: int = 1,
     unit: str | Mapping[str, str] = "",
     allowed_failures: float = 0.0,
+    keep: bool | None = None,
+    executor: Executor | None = None,
     progress: bool = False,
-) -> Trials | JointTrials:
+) -> Trials | JointTrials | TalliedTrials | TalliedJoint:
     """Propagate distributions through a model (JCGM 101:2008, clause 7).
 
     Correlated inputs that are not normal are joined by a Gaussian copula.
@@ -283,12 +293,21 @@ def monte_carlo(
         Number of trials and seed; the same seed gives the same draws, whatever the other inputs.
     allowed_failures
         The share of trials that may give no finite result.
+    keep
+        Whether all values are kept, up to 2e8 trials; the default is to do so without an executor.
+        Otherwise trials are tallied and forgotten: memory does not grow with their number, and
+        quantiles come with the bound of their error.
+    executor
+        An executor of `concurrent.futures`, such as a process pool or that of a Dask client, whose
+        workers make the trials. The model must be such that it can be pickled for them. Results
+        have the same bits as without.
     progress
         Show a progress bar; needs the package tqdm.
 
     Returns
     -------
-    Trials, or JointTrials by name where the model returns a mapping or a tuple.
+    Trials, or JointTrials by name where the model returns a mapping or a tuple. Of tallies:
+    TalliedTrials, TalliedJoint.
 
     Examples
     --------
@@ -300,9 +319,16 @@ def monte_carlo(
     0.6
     """
     core = _input_set(inputs, correlations)
-    blocks = _Blocks(model, core, trials if progress else None)
-    joint = core.monte_carlo(blocks, blocks.units(unit), trials, seed, allowed_failures)
-    return blocks.by_name(joint)
+    blocks = _Blocks(model, core)
+    named = blocks.units(unit)
+    if keeps(keep, executor):
+        with progress_bar(trials if progress else None) as looker:
+            joint = core.monte_carlo(blocks, named, trials, seed, allowed_failures, looker)
+        return blocks.by_name(joint)
+    plan = core.tally_plan(blocks, named, trials, seed, allowed_failures)
+    all_outputs = tallied(_Source(core, blocks, named), plan, executor, progress)
+    members = dict(zip(blocks.outputs, all_outputs.members(), strict=True))
+    return TalliedJoint(members, all_outputs) if blocks.several else members[_SINGLE]
 
 
 def adaptive_monte_carlo(
@@ -339,7 +365,7 @@ def adaptive_monte_carlo(
     True
     """
     core = _input_set(inputs, correlations)
-    blocks = _Blocks(model, core, None)
+    blocks = _Blocks(model, core)
     run = core.adaptive(
         blocks,
         blocks.units(unit),
@@ -384,7 +410,7 @@ def sobol_indices(
     {'a': 0.2, 'b': 0.8}
     """
     core = _input_set(inputs, None)
-    blocks = _Blocks(model, core, None)
+    blocks = _Blocks(model, core)
     indices = core.sobol_indices(blocks, blocks.units(unit), trials, seed, confidence)
     return dict(zip(blocks.outputs, indices, strict=True)) if blocks.several else indices[0]
 
@@ -392,17 +418,12 @@ def sobol_indices(
 class _Blocks:
     """A model as the core calls it: arrays in the order of the inputs, arrays out."""
 
-    def __init__(self, model: Model, core: InputSet, trials: int | None) -> None:
+    def __init__(self, model: Model, core: InputSet) -> None:
         self.model, self.names = model, core.names
         # one call at the estimates tells the names of the outputs
         estimates = {n: np.array([v]) for n, v in zip(core.names, core.estimates(), strict=True)}
         outputs, self.several = _named(_call(model, estimates))
         self.outputs = list(outputs)
-        self.bar: Any = None
-        if trials is not None:
-            from tqdm.auto import tqdm
-
-            self.bar = tqdm(total=trials, desc="Monte Carlo", unit="trial", unit_scale=True)
 
     def __call__(self, columns: list[NDArray[np.float64]]) -> list[NDArray[np.float64]]:
         size = len(columns[0]) if columns else 0
@@ -414,10 +435,6 @@ class _Blocks:
                 value=list(results),
                 allowed=", ".join(self.outputs),
             )
-        if self.bar is not None:
-            self.bar.update(size)
-            if self.bar.n >= self.bar.total:
-                self.bar.close()
         return [_block(name, values, size) for name, values in results.items()]
 
     def units(self, unit: str | Mapping[str, str]) -> list[tuple[str, str]]:
@@ -426,6 +443,24 @@ class _Blocks:
     def by_name(self, joint: _flowdoubt.JointTrials) -> Trials | JointTrials:
         members = dict(zip(self.outputs, joint.members(), strict=True))
         return JointTrials(members, joint) if self.several else members[_SINGLE]
+
+
+@dataclass(frozen=True)
+class _Source:
+    """Inputs and model of a run whose trials are tallied, see `flowdoubt._jobs.Source`."""
+
+    core: InputSet
+    blocks: _Blocks
+    named: list[tuple[str, str]]
+
+    def tally(self, plan: TallyPlan, looker: Looker | None) -> Tallied:
+        return self.core.tally(self.blocks, self.named, plan, looker)
+
+    def tally_part(self, plan: TallyPlan, first: int, last: int, looker: Looker | None) -> bytes:
+        return self.core.tally_part(self.blocks, self.named, plan, first, last, looker)
+
+    def tally_finish(self, plan: TallyPlan, tally: Tally) -> Tallied:
+        return self.core.tally_finish(self.blocks, self.named, plan, tally)
 
 
 def _block(name: str, values: Any, size: int) -> NDArray[np.float64]:

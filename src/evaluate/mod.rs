@@ -5,6 +5,7 @@ mod check;
 mod evaluation;
 mod given;
 mod installation;
+mod passing;
 mod placement;
 mod quantities;
 mod ray;

@@ -42,8 +42,13 @@ impl Units {
         work: impl Fn(u64) -> Result<T> + Sync,
         mut take: impl FnMut(T),
     ) -> Result<()> {
-        let threads = rayon::current_num_threads() as u64;
-        let mut batch = if self.parallel { threads } else { 1 };
+        // a forked process has none of its parent's threads: do not ask for them unless needed
+        let threads = if self.parallel {
+            rayon::current_num_threads() as u64
+        } else {
+            1
+        };
+        let mut batch = threads;
         let mut next = self.range.start;
         while next < self.range.end {
             let end = self.range.end.min(next + batch);

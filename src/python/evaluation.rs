@@ -6,7 +6,9 @@ use super::joint::{AdaptiveRun, SecondOrder};
 use super::low_discrepancy::LowDiscrepancyRun;
 use super::record::Record;
 use super::site::readings_of;
+use super::tally::{AnyTrials, Rebuilt, Tallied, Tally, TallyPlan, rebuilt};
 use super::trials::{Trials, Validation, ends};
+use super::watched::{Looker, watched};
 use super::worksheet::Worksheet;
 use crate::evaluate as core;
 use crate::montecarlo::{
@@ -14,7 +16,8 @@ use crate::montecarlo::{
 };
 use crate::uncertainty;
 use pyo3::prelude::*;
-use pyo3::types::PyDict;
+use pyo3::types::{PyBytes, PyDict};
+use std::sync::Arc;
 
 /// Calls a function of the Python package with the object itself, for what Python does better.
 pub(super) fn delegate<'py>(
@@ -28,6 +31,15 @@ pub(super) fn delegate<'py>(
 /// A volume flow with everything it rests on.
 #[pyclass(frozen, module = "flowdoubt")]
 pub(super) struct Evaluation(pub(super) core::Evaluation);
+
+/// A run of which no trial may fail.
+fn plain_run(trials: u64, seed: u64) -> MonteCarlo {
+    MonteCarlo {
+        trials,
+        seed,
+        ..MonteCarlo::default()
+    }
+}
 
 #[pymethods]
 impl Evaluation {
@@ -164,14 +176,89 @@ impl Evaluation {
         Ok(steps)
     }
 
-    #[pyo3(signature = (trials = 1_000_000, seed = 1))]
-    fn monte_carlo(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<Trials> {
-        let run = MonteCarlo {
-            trials,
-            seed,
-            ..MonteCarlo::default()
-        };
-        Ok(Trials(py.detach(|| self.0.monte_carlo(run))?))
+    /// An evaluation from the text that pickle keeps of it.
+    #[staticmethod]
+    fn from_text(py: Python<'_>, text: &str) -> PyResult<Evaluation> {
+        Ok(Evaluation(py.detach(|| core::Evaluation::from_text(text))?))
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {
+        let text = self.0.to_text()?.into_pyobject(py)?;
+        rebuilt(py, "evaluation", text.into_any())
+    }
+
+    /// Monte Carlo on the threads inside or as jobs of an executor.
+    #[pyo3(signature = (trials = 1_000_000, seed = 1, *, keep = None, executor = None, progress = false))]
+    fn monte_carlo<'py>(
+        slf: &Bound<'py, Self>,
+        trials: u64,
+        seed: u64,
+        keep: Option<bool>,
+        executor: Option<Bound<'py, PyAny>>,
+        progress: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let run = slf.py().import("flowdoubt._jobs")?;
+        run.call_method1(
+            "site_monte_carlo",
+            (slf, trials, seed, keep, executor, progress),
+        )
+    }
+
+    /// Trials of which all values are kept.
+    fn kept_trials(
+        &self,
+        py: Python<'_>,
+        trials: u64,
+        seed: u64,
+        looker: Looker,
+    ) -> PyResult<Trials> {
+        let run = plain_run(trials, seed);
+        let kept = watched(py, looker, |watch| {
+            let trials = run.joint_watched(&self.0.model, &self.0.inputs, watch)?;
+            Ok(trials.into_summaries().swap_remove(0))
+        })?;
+        Ok(Trials(kept))
+    }
+
+    /// The plan of a run whose values are not kept.
+    fn tally_plan(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<TallyPlan> {
+        let run = plain_run(trials, seed);
+        let plan = py.detach(|| run.plan(&self.0.model, &self.0.inputs))?;
+        Ok(TallyPlan(plan))
+    }
+
+    /// All trials of a run.
+    fn tally(&self, py: Python<'_>, plan: &TallyPlan, looker: Looker) -> PyResult<Tallied> {
+        let tallied = watched(py, looker, |watch| {
+            let (model, inputs, all) = (&self.0.model, &self.0.inputs, 0..plan.0.leaves());
+            let tally = plan.0.tally(model, inputs, all, true, watch)?;
+            plan.0.finish(model, inputs, tally)
+        })?;
+        Ok(Tallied(Arc::new(tallied)))
+    }
+
+    /// Some leaves of a run, on this thread, as bytes.
+    fn tally_part<'py>(
+        &self,
+        py: Python<'py>,
+        plan: &TallyPlan,
+        first: u64,
+        last: u64,
+        looker: Looker,
+    ) -> PyResult<Bound<'py, PyBytes>> {
+        let bytes = watched(py, looker, |watch| {
+            let (model, inputs) = (&self.0.model, &self.0.inputs);
+            let tally = plan.0.tally(model, inputs, first..last, false, watch)?;
+            tally.to_bytes()
+        })?;
+        Ok(PyBytes::new(py, &bytes))
+    }
+
+    /// The results of a run, from the tally of all its parts.
+    fn tally_finish(&self, plan: &TallyPlan, tally: &Tally) -> PyResult<Tallied> {
+        let tally = tally.take(plan);
+        let tallied = plan.0.finish(&self.0.model, &self.0.inputs, tally)?;
+        Ok(Tallied(Arc::new(tallied)))
     }
 
     /// Monte Carlo until the results have settled (JCGM 101:2008, 7.9).
@@ -190,9 +277,9 @@ impl Evaluation {
             coverage_probability: self.0.site.coverage_probability,
             ..Adaptive::default()
         };
-        Ok(AdaptiveRun(
-            py.detach(|| run.run(&self.0.model, &self.0.inputs))?,
-        ))
+        Ok(AdaptiveRun(watched(py, None, |watch| {
+            run.run_watched(&self.0.model, &self.0.inputs, watch)
+        })?))
     }
 
     /// Scrambled Sobol points instead of random trials, with the standard error of every figure.
@@ -212,7 +299,9 @@ impl Evaluation {
             coverage_probability: self.0.site.coverage_probability,
             kind: IntervalKind::from_name(kind, "kind")?,
         };
-        let found = py.detach(|| run.run(&self.0.model, &self.0.inputs))?;
+        let found = watched(py, None, |watch| {
+            run.run_watched(&self.0.model, &self.0.inputs, watch)
+        })?;
         Ok(LowDiscrepancyRun(found))
     }
 
@@ -225,22 +314,23 @@ impl Evaluation {
     #[pyo3(signature = (trials, digits = 2, coverage_probability = None))]
     fn validate(
         &self,
-        trials: &Trials,
+        trials: AnyTrials<'_>,
         digits: u32,
         coverage_probability: Option<f64>,
     ) -> PyResult<Validation> {
         let p = coverage_probability.unwrap_or(self.0.site.coverage_probability);
         let budget = &self.0.budget;
-        Ok(Validation(montecarlo::Validation::of(
-            budget, &trials.0, p, digits,
-        )?))
+        let compare =
+            |trials: &dyn Propagated| montecarlo::Validation::of(budget, trials, p, digits);
+        Ok(Validation(trials.ask(compare)?))
     }
 
     #[pyo3(signature = (trials = None, digits = 2))]
-    fn to_json(&self, trials: Option<&Trials>, digits: u32) -> PyResult<String> {
-        let value = self
-            .0
-            .to_json(trials.map(|t| (&t.0 as &dyn Propagated, digits)))?;
+    fn to_json(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
+        let value = match trials {
+            Some(trials) => trials.ask(|t| self.0.to_json(Some((t, digits))))?,
+            None => self.0.to_json(None)?,
+        };
         Ok(format!("{value:#}"))
     }
 
@@ -262,11 +352,11 @@ impl Evaluation {
     }
 
     #[pyo3(signature = (trials = None, digits = 2))]
-    fn in_words(&self, trials: Option<&Trials>, digits: u32) -> PyResult<String> {
+    fn in_words(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
         let mut text = self.0.in_words()?;
         if let Some(trials) = trials {
             text += "\n";
-            text += &self.0.trials_in_words(&trials.0, digits)?;
+            text += &trials.ask(|t| self.0.trials_in_words(t, digits))?;
         }
         Ok(text)
     }

@@ -1,5 +1,6 @@
 //! Input quantities from Python.
 
+use super::tally::{Rebuilt, rebuilt};
 use crate::uncertainty::{self, Distribution, Shape};
 use crate::units::Unit;
 use numpy::{PyReadonlyArray1, PyReadonlyArrayDyn, ToPyArray};
@@ -114,6 +115,17 @@ impl Input {
         let name = distribution.name();
         let input = uncertainty::Input::with_distribution(name, distribution)?;
         Ok(Input::described(input, unit, evidence))
+    }
+
+    /// An input from the text that pickle keeps of it.
+    #[staticmethod]
+    fn from_text(text: &str) -> PyResult<Input> {
+        Ok(Input(uncertainty::Input::from_text(text)?))
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {
+        let text = self.0.to_text()?.into_pyobject(py)?;
+        rebuilt(py, "one_input", text.into_any())
     }
 
     #[getter]

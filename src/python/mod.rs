@@ -17,8 +17,10 @@ mod record;
 mod regression;
 mod site;
 mod statistics;
+mod tally;
 mod trials;
 mod verification;
+mod watched;
 mod worksheet;
 
 use pyo3::prelude::*;
@@ -48,6 +50,10 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<budget::Budget>()?;
     module.add_class::<budget::Expanded>()?;
     module.add_class::<trials::Trials>()?;
+    module.add_class::<tally::TallyPlan>()?;
+    module.add_class::<tally::Tally>()?;
+    module.add_class::<tally::Tallied>()?;
+    module.add_class::<tally::TalliedTrials>()?;
     module.add_class::<trials::Validation>()?;
     module.add_class::<inputs::Input>()?;
     module.add_class::<models::InputSet>()?;

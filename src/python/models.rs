@@ -3,14 +3,17 @@
 use super::budget::Budget;
 use super::inputs::Input;
 use super::joint::{self, AdaptiveRun, JointTrials, SecondOrder, Sensitivity};
+use super::tally::{Rebuilt, Tallied, Tally, TallyPlan, rebuilt};
+use super::watched::{Looker, watched};
 use crate::error::{Error, Result};
-use crate::montecarlo::{Adaptive, BlockModel, IntervalKind, MonteCarlo, SobolIndices};
+use crate::montecarlo::{Adaptive, BlockModel, IntervalKind, MonteCarlo, SobolIndices, Watch};
 use crate::uncertainty::{self, DirectionalDerivatives, Output};
 use crate::units::Unit;
 use nalgebra::DMatrix;
 use numpy::{PyArray1, PyReadonlyArray1, PyReadonlyArray2, ToPyArray};
 use pyo3::prelude::*;
-use std::sync::Mutex;
+use pyo3::types::PyBytes;
+use std::sync::{Arc, Mutex};
 
 /// Names, inputs and correlations, checked together.
 #[pyclass(frozen, module = "flowdoubt")]
@@ -94,17 +97,18 @@ impl PythonModel {
         py: Python<'_>,
         function: Py<PyAny>,
         named: Named,
-        work: impl Send + FnOnce(&PythonModel) -> Result<T>,
+        looker: Looker,
+        work: impl Send + FnOnce(&PythonModel, &mut Watch<'_>) -> Result<T>,
     ) -> PyResult<T> {
         let model = PythonModel {
             function,
             outputs: outputs(named),
             raised: Mutex::new(None),
         };
-        let result = py.detach(|| work(&model));
+        let result = watched(py, looker, |watch| work(&model, watch));
         match model.raised.into_inner() {
             Ok(Some(raised)) => Err(raised),
-            _ => Ok(result?),
+            _ => result,
         }
     }
 }
@@ -268,6 +272,18 @@ impl InputSet {
         }
     }
 
+    /// A set from the text that pickle keeps of it.
+    #[staticmethod]
+    fn from_text(text: &str) -> PyResult<InputSet> {
+        Ok(InputSet(uncertainty::InputSet::from_text(text)?))
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {
+        let text = self.0.to_text()?.into_pyobject(py)?;
+        rebuilt(py, "input_set", text.into_any())
+    }
+
+    #[allow(clippy::too_many_arguments, reason = "the parameters of a run")]
     fn monte_carlo(
         &self,
         py: Python<'_>,
@@ -276,14 +292,90 @@ impl InputSet {
         trials: u64,
         seed: u64,
         allowed_failures: f64,
+        looker: Looker,
     ) -> PyResult<JointTrials> {
         let run = MonteCarlo {
             trials,
             seed,
             allowed_failures,
         };
-        let work = |model: &PythonModel| run.joint(model, &self.0);
-        Ok(JointTrials(PythonModel::run(py, function, named, work)?))
+        let work =
+            |model: &PythonModel, watch: &mut Watch<'_>| run.joint_watched(model, &self.0, watch);
+        let trials = PythonModel::run(py, function, named, looker, work)?;
+        Ok(JointTrials(trials))
+    }
+
+    /// The plan of a run whose values are not kept.
+    fn tally_plan(
+        &self,
+        py: Python<'_>,
+        function: Py<PyAny>,
+        named: Named,
+        trials: u64,
+        seed: u64,
+        allowed_failures: f64,
+    ) -> PyResult<TallyPlan> {
+        let run = MonteCarlo {
+            trials,
+            seed,
+            allowed_failures,
+        };
+        let work = |model: &PythonModel, _: &mut Watch<'_>| run.plan(model, &self.0);
+        let plan = PythonModel::run(py, function, named, None, work)?;
+        Ok(TallyPlan(plan))
+    }
+
+    /// All trials of a run.
+    fn tally(
+        &self,
+        py: Python<'_>,
+        function: Py<PyAny>,
+        named: Named,
+        plan: &TallyPlan,
+        looker: Looker,
+    ) -> PyResult<Tallied> {
+        let work = |model: &PythonModel, watch: &mut Watch<'_>| {
+            let all = 0..plan.0.leaves();
+            let tally = plan.0.tally(model, &self.0, all, false, watch)?;
+            plan.0.finish(model, &self.0, tally)
+        };
+        let tallied = PythonModel::run(py, function, named, looker, work)?;
+        Ok(Tallied(Arc::new(tallied)))
+    }
+
+    /// Some leaves of a run, as bytes.
+    #[allow(clippy::too_many_arguments, reason = "the parameters of a part")]
+    fn tally_part<'py>(
+        &self,
+        py: Python<'py>,
+        function: Py<PyAny>,
+        named: Named,
+        plan: &TallyPlan,
+        first: u64,
+        last: u64,
+        looker: Looker,
+    ) -> PyResult<Bound<'py, PyBytes>> {
+        let work = |model: &PythonModel, watch: &mut Watch<'_>| {
+            let tally = plan.0.tally(model, &self.0, first..last, false, watch)?;
+            tally.to_bytes()
+        };
+        let bytes = PythonModel::run(py, function, named, looker, work)?;
+        Ok(PyBytes::new(py, &bytes))
+    }
+
+    /// The results of a run, from the tally of all its parts.
+    fn tally_finish(
+        &self,
+        py: Python<'_>,
+        function: Py<PyAny>,
+        named: Named,
+        plan: &TallyPlan,
+        tally: &Tally,
+    ) -> PyResult<Tallied> {
+        let tally = tally.take(plan);
+        let work = |model: &PythonModel, _: &mut Watch<'_>| plan.0.finish(model, &self.0, tally);
+        let tallied = PythonModel::run(py, function, named, None, work)?;
+        Ok(Tallied(Arc::new(tallied)))
     }
 
     #[allow(
@@ -310,8 +402,10 @@ impl InputSet {
             most_trials,
             allowed_failures,
         };
-        let work = |model: &PythonModel| run.run(model, &self.0);
-        Ok(AdaptiveRun(PythonModel::run(py, function, named, work)?))
+        let work =
+            |model: &PythonModel, watch: &mut Watch<'_>| run.run_watched(model, &self.0, watch);
+        let run = PythonModel::run(py, function, named, None, work)?;
+        Ok(AdaptiveRun(run))
     }
 
     fn sobol_indices(
@@ -328,8 +422,9 @@ impl InputSet {
             seed,
             confidence,
         };
-        let work = |model: &PythonModel| run.run(model, &self.0);
-        let indices = PythonModel::run(py, function, named, work)?;
+        let work =
+            |model: &PythonModel, watch: &mut Watch<'_>| run.run_watched(model, &self.0, watch);
+        let indices = PythonModel::run(py, function, named, None, work)?;
         Ok(indices.into_iter().map(Sensitivity).collect())
     }
 }

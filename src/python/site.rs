@@ -1,6 +1,7 @@
 //! The site and its readings.
 
 use super::evaluation::Evaluation;
+use super::tally::{Rebuilt, rebuilt};
 use crate::evaluate::Readings;
 use crate::site as core;
 use numpy::PyReadonlyArray1;
@@ -44,6 +45,11 @@ impl Site {
     fn evaluate(&self, py: Python<'_>, readings: &Bound<'_, PyAny>) -> PyResult<Evaluation> {
         let readings = readings_of(readings)?;
         Ok(Evaluation(py.detach(|| self.0.evaluate(&readings))?))
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {
+        let named = (self.0.file_name(), self.0.text());
+        rebuilt(py, "site", named.into_pyobject(py)?.into_any())
     }
 
     fn __repr__(&self) -> String {

@@ -4,13 +4,15 @@ use super::linear::{semidefinite_factor, symmetric_eigen};
 use super::nearest::nearest_correlation;
 use crate::error::{Error, Result};
 use nalgebra::DMatrix;
+use serde::{Deserialize, Serialize};
 
 /// A correlation matrix, shape `(n, n)`: symmetric, unit diagonal, positive semi-definite.
 ///
 /// # Source
 /// JCGM 100:2008, 5.2.2; JCGM 102:2011, 3.20 and 3.21.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Correlations {
+    #[serde(with = "super::passing::rows")]
     pub(super) matrix: DMatrix<f64>,
     pub(super) any: bool,
 }

@@ -35,7 +35,8 @@ impl Shape {
 }
 
 /// The numbers from which an estimate and its standard uncertainty were found.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Origin {
     /// Known exactly.
     Exact,
@@ -76,7 +77,7 @@ impl Origin {
 
 /// An input quantity of a measurement model. Estimate and uncertainty are in SI units; `unit` is
 /// the one in which people wish to see them.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Input {
     name: String,
     component: String,

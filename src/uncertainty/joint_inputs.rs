@@ -4,6 +4,7 @@
 use super::{Correlations, Distribution, Input, InputSet, TypeA};
 use crate::error::{Error, Result};
 use nalgebra::DMatrix;
+use serde::{Deserialize, Serialize};
 
 /// Members of an [`InputSet`] that follow one multivariate t distribution.
 ///
@@ -12,7 +13,7 @@ use nalgebra::DMatrix;
 ///
 /// # Source
 /// JCGM 102:2011, 5.3.2.4.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct JointT {
     /// The places of the members in the set.
     pub members: Vec<usize>,

@@ -14,6 +14,7 @@ mod joint_result;
 mod linear;
 mod model;
 mod nearest;
+mod passing;
 mod regression;
 mod rounding;
 mod second_order;

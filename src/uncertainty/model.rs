@@ -4,6 +4,7 @@ use super::{Correlations, Input, JointT};
 use crate::error::{Error, Result};
 use crate::scalar::Scalar;
 use crate::units::Unit;
+use serde::{Deserialize, Serialize};
 
 /// An output quantity: its name and the unit in which it is shown. Values are in SI units.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,7 +59,7 @@ pub trait MeasurementModel: Sync {
 }
 
 /// The inputs of a model, in the model's order, with their correlations.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct InputSet {
     pub(super) inputs: Vec<Input>,
     pub(super) correlations: Correlations,

@@ -1,0 +1,133 @@
+"""Monte Carlo runs: on the threads inside, or as jobs of an executor of concurrent.futures."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Executor, Future, wait
+from contextlib import contextmanager
+from typing import Any, Protocol, TypeAlias
+
+from flowdoubt._errors import refuse
+from flowdoubt._flowdoubt import Evaluation, Tallied, TalliedTrials, Tally, TallyPlan, Trials
+
+Looker: TypeAlias = Callable[[int], None]
+
+
+class Source(Protocol):
+    """Model and inputs of a run. It is pickled with every job."""
+
+    def tally(self, plan: TallyPlan, looker: Looker | None) -> Tallied:
+        """Make all trials of a run."""
+
+    def tally_part(self, plan: TallyPlan, first: int, last: int, looker: Looker | None) -> bytes:
+        """Make the trials of some leaves of a run, on the calling thread."""
+
+    def tally_finish(self, plan: TallyPlan, tally: Tally) -> Tallied:
+        """Return the results of a complete tally."""
+
+
+class _Token:
+    """Tells jobs on threads of this process to stop; jobs elsewhere get one of their own."""
+
+    def __init__(self) -> None:
+        self.cancelled = False
+
+    def __call__(self, done: int) -> None:
+        if self.cancelled:
+            raise CancelledError
+
+    def __reduce__(self) -> tuple[type[_Token], tuple[()]]:
+        return _Token, ()
+
+
+# Leaves (of 2048 trials) of a job. Bits do not depend on it: the smallest job outweighs being sent,
+# the largest is cut short soon enough.
+_FEWEST_LEAVES, _MOST_LEAVES = 32, 2048
+# Jobs that a run is cut into where their size permits, and those handed over at the same time.
+_JOBS, _WAITING = 64, 256
+
+
+def _job(source: Source, plan: TallyPlan, first: int, last: int, token: _Token) -> bytes:
+    return source.tally_part(plan, first, last, token)
+
+
+def tallied(source: Source, plan: TallyPlan, executor: Executor | None, progress: bool) -> Tallied:
+    """Make the trials of a plan, inside or as jobs of an executor, and return their results."""
+    with progress_bar(plan.trials if progress else None) as looker:
+        if executor is None:
+            return source.tally(plan, looker)
+        tally = Tally(plan)
+        for part in _parts(source, plan, executor):
+            tally.add(plan, part)
+            if looker is not None:
+                looker(tally.trials)
+    return source.tally_finish(plan, tally)
+
+
+def _parts(source: Source, plan: TallyPlan, executor: Executor) -> Iterator[bytes]:
+    """Yield the parts of a run as they are completed: they may be added in any order."""
+    size = min(max(plan.leaves // _JOBS, _FEWEST_LEAVES), _MOST_LEAVES)
+    starts = iter(range(0, plan.leaves, size))
+    token = _Token()
+    pending: set[Future[bytes]] = set()
+    try:
+        while True:
+            while len(pending) < _WAITING and (first := next(starts, None)) is not None:
+                last = min(first + size, plan.leaves)
+                pending.add(executor.submit(_job, source, plan, first, last, token))
+            if not pending:
+                return
+            # short waits, so that Ctrl-C is heard on every platform
+            done, pending = wait(pending, timeout=0.1, return_when=FIRST_COMPLETED)
+            for future in done:
+                yield future.result()
+    finally:
+        token.cancelled = True
+        for future in pending:
+            future.cancel()
+
+
+@contextmanager
+def progress_bar(trials: int | None) -> Iterator[Looker | None]:
+    """Show a progress bar of so many trials, or nothing."""
+    if trials is None:
+        yield None
+        return
+    from tqdm.auto import tqdm
+
+    with tqdm(total=trials, desc="Monte Carlo", unit="trial", unit_scale=True) as bar:
+
+        def looker(done: int) -> None:
+            bar.update(done - bar.n)
+
+        yield looker
+
+
+def keeps(keep: bool | None, executor: Executor | None) -> bool:
+    """Return whether values are kept, which jobs of an executor do not do."""
+    if keep and executor is not None:
+        raise refuse(
+            "keep: found True beside an executor; allowed: False, since jobs return tallies",
+            code="conflict",
+            field="keep",
+            value=keep,
+            allowed="False beside an executor",
+        )
+    return executor is None if keep is None else keep
+
+
+def site_monte_carlo(
+    evaluation: Evaluation,
+    trials: int,
+    seed: int,
+    keep: bool | None,
+    executor: Executor | None,
+    progress: bool,
+) -> Trials | TalliedTrials:
+    """Run Monte Carlo for the volume flow of an evaluation."""
+    if keeps(keep, executor):
+        with progress_bar(trials if progress else None) as looker:
+            return evaluation.kept_trials(trials, seed, looker)
+    plan = evaluation.tally_plan(trials, seed)
+    source: Any = evaluation
+    return tallied(source, plan, executor, progress).members()[0]

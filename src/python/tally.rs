@@ -1,0 +1,275 @@
+//! Monte Carlo runs whose values are not kept.
+
+use super::joint::{Matrix, matrix};
+use super::trials::{Trials, ends};
+use crate::montecarlo::{self, IntervalKind, Propagated};
+use crate::uncertainty;
+use numpy::{PyArray1, ToPyArray};
+use pyo3::prelude::*;
+use pyo3::types::{PyBytes, PyDict};
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// What all parts of a run share.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct TallyPlan(pub(super) montecarlo::TallyPlan);
+
+#[pymethods]
+impl TallyPlan {
+    #[staticmethod]
+    fn from_bytes(bytes: &[u8]) -> PyResult<TallyPlan> {
+        Ok(TallyPlan(montecarlo::TallyPlan::from_bytes(bytes)?))
+    }
+
+    fn to_bytes<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyBytes>> {
+        Ok(PyBytes::new(py, &self.0.to_bytes()?))
+    }
+
+    #[getter]
+    fn trials(&self) -> u64 {
+        self.0.trials()
+    }
+
+    #[getter]
+    fn leaves(&self) -> u64 {
+        self.0.leaves()
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {
+        rebuilt(py, "tally_plan", self.to_bytes(py)?.into_any())
+    }
+}
+
+/// What pickle needs: a function of the package and its only argument.
+pub(super) type Rebuilt<'py> = (Bound<'py, PyAny>, (Bound<'py, PyAny>,));
+
+pub(super) fn rebuilt<'py>(
+    py: Python<'py>,
+    function: &str,
+    argument: Bound<'py, PyAny>,
+) -> PyResult<Rebuilt<'py>> {
+    let function = py.import("flowdoubt._rebuild")?.getattr(function)?;
+    Ok((function, (argument,)))
+}
+
+/// The tally of some trials of a run, to which others are added.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Tally(Mutex<Option<montecarlo::Tally>>);
+
+#[pymethods]
+impl Tally {
+    #[new]
+    fn new(plan: &TallyPlan) -> Tally {
+        Tally(Mutex::new(Some(montecarlo::Tally::new(&plan.0))))
+    }
+
+    /// Adds a part that came as bytes.
+    fn add(&self, py: Python<'_>, plan: &TallyPlan, part: &[u8]) -> PyResult<()> {
+        py.detach(|| {
+            let mut tally = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+            let tally = tally.get_or_insert_with(|| montecarlo::Tally::new(&plan.0));
+            tally.merge_bytes(&plan.0, part)
+        })?;
+        Ok(())
+    }
+
+    /// Number of trials tallied.
+    #[getter]
+    fn trials(&self) -> u64 {
+        let tally = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        tally.as_ref().map_or(0, montecarlo::Tally::trials)
+    }
+}
+
+impl Tally {
+    /// What was tallied, which is gone from here then.
+    pub(super) fn take(&self, plan: &TallyPlan) -> montecarlo::Tally {
+        let mut tally = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        tally
+            .take()
+            .unwrap_or_else(|| montecarlo::Tally::new(&plan.0))
+    }
+}
+
+/// All outputs of a run whose values were not kept.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Tallied(pub(super) Arc<montecarlo::Tallied>);
+
+#[pymethods]
+impl Tallied {
+    fn members(&self) -> Vec<TalliedTrials> {
+        let count = self.0.outputs().len();
+        (0..count)
+            .map(|which| TalliedTrials(Arc::clone(&self.0), which))
+            .collect()
+    }
+
+    #[getter]
+    fn covariance<'py>(&self, py: Python<'py>) -> Matrix<'py> {
+        matrix(py, &self.0.joint_result().covariance)
+    }
+
+    #[getter]
+    fn correlation<'py>(&self, py: Python<'py>) -> Matrix<'py> {
+        matrix(py, &self.0.joint_result().correlations())
+    }
+}
+
+/// One output of a run whose values were not kept.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct TalliedTrials(Arc<montecarlo::Tallied>, usize);
+
+impl TalliedTrials {
+    fn summary(&self) -> montecarlo::TalliedSummary<'_> {
+        self.0.summary(self.1)
+    }
+}
+
+#[pymethods]
+impl TalliedTrials {
+    #[getter]
+    fn trials(&self) -> u64 {
+        self.0.trials()
+    }
+
+    #[getter]
+    fn failed(&self) -> u64 {
+        self.0.failed()
+    }
+
+    #[getter]
+    fn seed(&self) -> u64 {
+        self.summary().seed()
+    }
+
+    #[getter]
+    fn unit(&self) -> &str {
+        &self.0.outputs()[self.1].unit.symbol
+    }
+
+    #[getter]
+    fn mean(&self) -> f64 {
+        self.summary().mean
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.summary().standard_uncertainty
+    }
+
+    #[getter]
+    fn standard_error(&self) -> f64 {
+        self.summary().standard_error()
+    }
+
+    #[getter]
+    fn skewness(&self) -> Option<f64> {
+        self.summary().skewness()
+    }
+
+    #[getter]
+    fn kurtosis(&self) -> Option<f64> {
+        self.summary().kurtosis()
+    }
+
+    #[getter]
+    fn smallest(&self) -> f64 {
+        self.summary().smallest()
+    }
+
+    #[getter]
+    fn largest(&self) -> f64 {
+        self.summary().largest()
+    }
+
+    #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", si = true))]
+    fn interval(&self, coverage_probability: f64, kind: &str, si: bool) -> PyResult<(f64, f64)> {
+        let kind = IntervalKind::from_name(kind, "kind")?;
+        let summary = self.summary();
+        let interval = summary.interval(coverage_probability, kind)?;
+        Ok(ends(interval, &summary.output().unit, si))
+    }
+
+    /// By how much the interval can differ from that of the kept values, in SI units.
+    #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric"))]
+    fn interval_error(&self, coverage_probability: f64, kind: &str) -> PyResult<f64> {
+        let kind = IntervalKind::from_name(kind, "kind")?;
+        let summary = self.summary();
+        Ok(summary
+            .bounded_interval(coverage_probability, kind)?
+            .error_bound)
+    }
+
+    /// A quantile, the bound of its error and its standard error, in SI units.
+    fn quantile(&self, p: f64) -> PyResult<(f64, f64, f64)> {
+        let found = self.summary().quantile(p)?;
+        Ok((found.value, found.error_bound(), found.standard_error))
+    }
+
+    /// Correlation coefficients by names of inputs.
+    fn input_correlations<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let found = PyDict::new(py);
+        let coefficients = self.summary().input_correlations();
+        for (name, r) in self.0.input_names().iter().zip(coefficients) {
+            found.set_item(name, r)?;
+        }
+        Ok(found)
+    }
+
+    /// Edges and counts of classes between two values, in SI units.
+    #[pyo3(signature = (classes = 100, low = None, high = None))]
+    #[allow(clippy::type_complexity, reason = "two arrays")]
+    fn histogram<'py>(
+        &self,
+        py: Python<'py>,
+        classes: usize,
+        low: Option<f64>,
+        high: Option<f64>,
+    ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<u64>>)> {
+        let summary = self.summary();
+        let (low, high) = (
+            low.unwrap_or(summary.smallest()),
+            high.unwrap_or(summary.largest()),
+        );
+        let found = summary.histogram(classes, low, high)?;
+        Ok((found.edges.to_pyarray(py), found.counts.to_pyarray(py)))
+    }
+
+    /// The whole tally of the run: the same bytes wherever and however it was made.
+    fn to_bytes<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyBytes>> {
+        Ok(PyBytes::new(py, &self.0.tally().to_bytes()?))
+    }
+
+    fn __repr__(&self) -> String {
+        let summary = self.summary();
+        let unit = &summary.output().unit;
+        let (mean, u) = uncertainty::rounded_pair(
+            unit.from_si(summary.mean),
+            unit.difference_from_si(summary.standard_uncertainty),
+        );
+        format!(
+            "<TalliedTrials of {}: {} trials, seed {}, mean {}, standard uncertainty {}>",
+            summary.output().name,
+            summary.trials(),
+            summary.seed(),
+            unit.after(&mean),
+            unit.after(&u),
+        )
+    }
+}
+
+/// Trials of either kind.
+#[derive(FromPyObject)]
+pub(super) enum AnyTrials<'py> {
+    Kept(Bound<'py, Trials>),
+    Tallied(Bound<'py, TalliedTrials>),
+}
+
+impl AnyTrials<'_> {
+    /// Asks the trials, whatever their kind.
+    pub(super) fn ask<T>(&self, question: impl FnOnce(&dyn Propagated) -> T) -> T {
+        match self {
+            AnyTrials::Kept(trials) => question(&trials.get().0),
+            AnyTrials::Tallied(trials) => question(&trials.get().summary()),
+        }
+    }
+}
