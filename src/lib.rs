@@ -54,6 +54,7 @@ pub mod acoustics;
 mod derivation;
 pub mod error;
 pub mod evaluate;
+mod json;
 pub mod liquid;
 pub mod montecarlo;
 pub mod pipe;

@@ -3,7 +3,7 @@
 import os
 from typing import Any, final
 
-from flowdoubt._flowdoubt import Evaluation, Trials
+from flowdoubt._flowdoubt import Evaluation, Trials, VerificationResult, VerificationTrials
 
 _Path = str | os.PathLike[str]
 
@@ -15,6 +15,10 @@ class Record:
         trials: Trials | None = None,
         digits: int = 2,
         at_no_flow: object = None,
+    ) -> Record: ...
+    @staticmethod
+    def of_verification(
+        result: VerificationResult, trials: VerificationTrials | None = None
     ) -> Record: ...
     @staticmethod
     def load(path: _Path) -> Record: ...

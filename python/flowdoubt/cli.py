@@ -51,11 +51,7 @@ def _parser() -> argparse.ArgumentParser:
     evaluate.add_argument(
         "--zero", metavar="CSV", help="readings at no flow, to check the stated zero with"
     )
-    evaluate.add_argument(
-        "--record",
-        metavar="JSON",
-        help="write all inputs and results to a file that `flowdoubt reproduce` recomputes",
-    )
+    _add_record(evaluate)
     _add_worksheet(evaluate)
     evaluate.add_argument("--overwrite", action="store_true", help="replace files that exist")
     evaluate.set_defaults(run=_evaluate)
@@ -79,8 +75,23 @@ def _parser() -> argparse.ArgumentParser:
     verify.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
     verify.add_argument("--trials", type=int, default=0, help="Monte Carlo trials, 0 for none")
     verify.add_argument("--seed", type=int, default=1, help="seed of the trials")
+    _add_record(verify)
+    verify.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     verify.set_defaults(run=_verify)
     return parser
+
+
+def _add_record(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--record",
+        metavar="JSON",
+        help="write all inputs and results to a file that `flowdoubt reproduce` recomputes",
+    )
+
+
+def _save(record: Record, arguments: argparse.Namespace) -> None:
+    record.save(arguments.record, arguments.overwrite)
+    print(f"record {arguments.record}, SHA-256 {record.digest}", file=sys.stderr)
 
 
 def _add_worksheet(command: argparse.ArgumentParser) -> None:
@@ -105,9 +116,7 @@ def _evaluate(arguments: argparse.Namespace) -> int:
     if arguments.trials:
         trials = evaluation.monte_carlo(trials=arguments.trials, seed=arguments.seed)
     if arguments.record:
-        record = evaluation.record(trials, arguments.digits, arguments.zero)
-        record.save(arguments.record, arguments.overwrite)
-        print(f"record {arguments.record}, SHA-256 {record.digest}", file=sys.stderr)
+        _save(evaluation.record(trials, arguments.digits, arguments.zero), arguments)
     if arguments.worksheet:
         evaluation.worksheet.save(arguments.worksheet, arguments.overwrite)
     if arguments.json:
@@ -132,6 +141,8 @@ def _verify(arguments: argparse.Namespace) -> int:
     trials = None
     if arguments.trials:
         trials = result.monte_carlo(trials=arguments.trials, seed=arguments.seed)
+    if arguments.record:
+        _save(result.record(trials), arguments)
     if arguments.json:
         print(result.to_json(trials))
     else:

@@ -43,6 +43,11 @@ impl Trials {
         self.values.first().map_or(0, Vec::len)
     }
 
+    /// The seed of the trials.
+    pub fn seed(&self) -> u64 {
+        self.seed
+    }
+
     /// Number of trials without a finite result, which were allowed and left out.
     pub fn failed(&self) -> u64 {
         self.failed

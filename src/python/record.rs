@@ -3,6 +3,7 @@
 use super::evaluation::Evaluation;
 use super::site::readings_of;
 use super::trials::Trials;
+use super::verification::{VerificationResult, VerificationTrials};
 use super::worksheet::Worksheet;
 use crate::record::{self as core, Beside};
 use pyo3::prelude::*;
@@ -36,6 +37,17 @@ impl Record {
             at_no_flow: at_no_flow.as_ref(),
         };
         Ok(Record(core::Record::of(&evaluation.0, beside)?))
+    }
+
+    /// The record of a verification.
+    #[staticmethod]
+    #[pyo3(signature = (result, trials = None))]
+    pub(super) fn of_verification(
+        result: &VerificationResult,
+        trials: Option<&VerificationTrials>,
+    ) -> PyResult<Record> {
+        let trials = trials.map(|trials| &trials.trials);
+        Ok(Record(core::Record::of_verification(&result.0, trials)?))
     }
 
     #[staticmethod]
@@ -92,11 +104,9 @@ impl Record {
     }
 
     fn __repr__(&self) -> String {
-        let core::Content::Evaluation(record) = self.0.content();
+        let (site, headline) = self.0.content().headline();
         format!(
-            "<Record of {:?}: {}, SHA-256 {}>",
-            record.results.site,
-            record.results.headline,
+            "<Record of {site:?}: {headline}, SHA-256 {}>",
             self.digest()
         )
     }

@@ -2,6 +2,7 @@
 
 use super::budget::Budget;
 use super::evaluation::delegate;
+use super::record::Record;
 use super::site::Site;
 use super::trials::Trials;
 use crate::error::Result;
@@ -91,7 +92,7 @@ fn verify(
 
 /// The result of a verification.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct VerificationResult(core::VerificationResult);
+pub(super) struct VerificationResult(pub(super) core::VerificationResult);
 
 fn put(dict: &Bound<'_, PyDict>, name: &str, of: &core::OfQuantity) -> PyResult<()> {
     let infinite = f64::INFINITY;
@@ -295,6 +296,12 @@ impl VerificationResult {
         Ok(format!("{value:#}"))
     }
 
+    /// The record, with the trials where they were made.
+    #[pyo3(signature = (trials = None))]
+    fn record(&self, trials: Option<&VerificationTrials>) -> PyResult<Record> {
+        Record::of_verification(self, trials)
+    }
+
     #[pyo3(signature = (trials = None))]
     fn in_words(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
         let mut text = self.0.in_words()?;
@@ -325,7 +332,7 @@ impl VerificationResult {
 /// Monte Carlo trials of the flow points of a verification, kept together.
 #[pyclass(frozen, module = "flowdoubt")]
 pub(super) struct VerificationTrials {
-    trials: montecarlo::Trials,
+    pub(super) trials: montecarlo::Trials,
     seed: u64,
     conforming_share: Option<f64>,
     points: usize,

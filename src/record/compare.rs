@@ -141,5 +141,9 @@ fn compared(content: &Content) -> Value {
             "model": record.inputs.model,
             "results": record.results,
         }),
+        Content::Verification(record) => json!({
+            "model": record.inputs.model,
+            "results": record.results,
+        }),
     }
 }

@@ -1,9 +1,17 @@
 //! What a record holds. Numbers are in SI units unless a `unit` stands beside them; every key is
 //! there always, with `null` for what does not exist or is infinite.
 
+mod verification;
+
+pub use verification::{
+    ContributionRow, PointRow, RunReadings, RunRow, VerificationInputs, VerificationRecord,
+    VerificationResults, VerificationTrials, VerifiedPoint,
+};
+
 use crate::evaluate::{GivenReadings, Warning};
+use crate::json::nullable;
 use schemars::JsonSchema;
-use serde::{Deserialize, Deserializer, Serialize};
+use serde::{Deserialize, Serialize};
 
 /// The whole file.
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
@@ -102,6 +110,8 @@ impl Software {
 pub enum Content {
     /// The evaluation of readings to a volume flow.
     Evaluation(Box<EvaluationRecord>),
+    /// The verification of a meter against a reference.
+    Verification(Box<VerificationRecord>),
 }
 
 /// An evaluation: everything it was computed from, and everything that was computed.
@@ -135,7 +145,7 @@ pub struct EvaluationInputs {
 }
 
 /// The text of a file.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NamedText {
     /// The name of the file, without its folders.
@@ -156,8 +166,19 @@ pub struct MonteCarloInputs {
     pub digits: u32,
 }
 
+impl Content {
+    /// The name of the site and the result in one line.
+    pub fn headline(&self) -> (&str, &str) {
+        match self {
+            Content::Evaluation(record) => (&record.results.site, &record.results.headline),
+            Content::Verification(record) => (&record.results.site, &record.results.headline),
+        }
+    }
+}
+
 impl MonteCarloInputs {
-    /// The largest number of trials in a record, so that none takes hours to reproduce.
+    /// The largest number of trials in a record, divided among its outputs, so that none takes hours
+    /// or all memory to reproduce.
     pub const MOST_TRIALS: u64 = 20_000_000;
 }
 
@@ -392,14 +413,4 @@ impl From<Warning> for WarningRow {
             words: warning.words,
         }
     }
-}
-
-/// A key that must be there, if only with `null`: so the text of a record says the same as what was
-/// read from it, and has the same digest.
-fn nullable<'de, D, T>(deserializer: D) -> Result<Option<T>, D::Error>
-where
-    D: Deserializer<'de>,
-    T: Deserialize<'de>,
-{
-    Option::deserialize(deserializer)
 }

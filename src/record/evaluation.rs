@@ -9,7 +9,7 @@ use crate::error::{Error, Result};
 use crate::evaluate::{Evaluation, Readings};
 use crate::montecarlo::{Interval, IntervalKind, MonteCarlo, Summary, Validation};
 use crate::site::{Site, SiteModel};
-use crate::uncertainty::Units;
+use crate::uncertainty::{InputSet, Units};
 
 /// What was done beside an evaluation and belongs into its record.
 #[derive(Debug, Clone, Copy)]
@@ -50,7 +50,7 @@ impl EvaluationRecord {
             digits: beside.digits,
         });
         if let Some(run) = &monte_carlo {
-            run.check()?;
+            run.check(1)?;
         }
         Ok(EvaluationRecord {
             inputs: EvaluationInputs {
@@ -88,6 +88,7 @@ impl EvaluationRecord {
         let at_no_flow = at_no_flow.map(|given| given.read()).transpose()?;
         let trials = match &inputs.monte_carlo {
             Some(run) => {
+                run.check(1)?;
                 let recorded = self.results.monte_carlo.as_ref();
                 let failed = recorded.is_some_and(|results| results.failed > 0);
                 Some(evaluation.monte_carlo(run.as_run(failed)?)?)
@@ -104,15 +105,17 @@ impl EvaluationRecord {
 }
 
 impl MonteCarloInputs {
-    fn check(&self) -> Result<()> {
-        let inside = self.trials <= Self::MOST_TRIALS;
+    /// Refuses a run of which a record with so many outputs would take too much to reproduce.
+    pub(super) fn check(&self, outputs: usize) -> Result<()> {
+        let most = Self::MOST_TRIALS / outputs.max(1) as u64;
         let (field, trials) = ("monte_carlo.trials", self.trials as f64);
-        Error::range(inside, field, trials, "", "at most 2e7 in a record")
+        let allowed =
+            format!("at most {most} in a record (2e7 over its {outputs} output quantities)");
+        Error::range(self.trials <= most, field, trials, "", allowed)
     }
 
     /// The run, with as many failures as there are where some were allowed.
-    fn as_run(&self, failures_allowed: bool) -> Result<MonteCarlo> {
-        self.check()?;
+    pub(super) fn as_run(&self, failures_allowed: bool) -> Result<MonteCarlo> {
         let seed = self.seed.parse().map_err(|_| Error::WrongType {
             field: "monte_carlo.seed".to_owned(),
             found: self.seed.clone(),
@@ -158,7 +161,7 @@ impl EvaluationResults {
                 })
                 .collect(),
             budget: budget_rows(evaluation),
-            correlations: correlation_rows(evaluation),
+            correlations: correlation_rows(&evaluation.inputs),
             components: budget
                 .components()
                 .into_iter()
@@ -200,8 +203,8 @@ fn budget_rows(evaluation: &Evaluation) -> Vec<BudgetRow> {
     .collect()
 }
 
-fn correlation_rows(evaluation: &Evaluation) -> Vec<CorrelationRow> {
-    let (inputs, correlations) = (evaluation.inputs.inputs(), evaluation.inputs.correlations());
+pub(super) fn correlation_rows(of: &InputSet) -> Vec<CorrelationRow> {
+    let (inputs, correlations) = (of.inputs(), of.correlations());
     let name = |i: usize| inputs[i].name().to_owned();
     let pairs = (0..inputs.len()).flat_map(|j| (0..j).map(move |i| (i, j)));
     let correlated = pairs.filter(|(i, j)| correlations.coefficient(*i, *j) != 0.0);

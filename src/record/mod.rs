@@ -8,20 +8,25 @@ mod evaluation;
 mod file;
 mod reading;
 mod schema;
+mod verification;
 mod worksheet;
 
 pub use canonical::{canonical_json, sha256};
 pub use compare::{Difference, Reproduction};
 pub use content::{
-    BudgetRow, Check, Checks, ComponentShare, Content, CorrelationRow, EvaluationInputs,
-    EvaluationRecord, EvaluationResults, MonteCarloInputs, MonteCarloResults, NamedNumber,
-    NamedText, ProgrammedResult, ReconciledInput, ReconciliationResults, Software, WarningRow,
+    BudgetRow, Check, Checks, ComponentShare, Content, ContributionRow, CorrelationRow,
+    EvaluationInputs, EvaluationRecord, EvaluationResults, MonteCarloInputs, MonteCarloResults,
+    NamedNumber, NamedText, PointRow, ProgrammedResult, ReconciledInput, ReconciliationResults,
+    RunReadings, RunRow, Software, VerificationInputs, VerificationRecord, VerificationResults,
+    VerificationTrials, VerifiedPoint, WarningRow,
 };
 pub use evaluation::Beside;
 pub use worksheet::{Form, Line, Worksheet};
 
 use crate::error::{Error, Result};
 use crate::evaluate::{CAUTIONS, Evaluation};
+use crate::montecarlo::Trials;
+use crate::verify::VerificationResult;
 use content::{Digest, Document};
 use std::path::Path;
 
@@ -71,6 +76,39 @@ impl Record {
     pub fn of(evaluation: &Evaluation, beside: Beside<'_>) -> Result<Record> {
         let recorded = EvaluationRecord::of(evaluation, beside)?;
         Ok(Record::with(Content::Evaluation(Box::new(recorded))))
+    }
+
+    /// The record of a verification, with the Monte Carlo trials of its flow points where they were
+    /// made.
+    ///
+    /// # Errors
+    /// As [`Record::of`]; runs that name the same file and have other readings.
+    ///
+    /// # Example
+    /// Verify the meter of a site, keep the record, and recompute it as an auditor would:
+    /// ```
+    /// use flowdoubt::{record::Record, site::Site, verify::Verification};
+    ///
+    /// let site = Site::load("notebooks/demo/site.toml")?;
+    /// let result = site.verify(&Verification::load("notebooks/demo/verification.toml")?)?;
+    /// for point in &result.points {
+    ///     let (error, u) = (100.0 * point.error.value, 100.0 * point.error.expanded_uncertainty);
+    ///     println!("{}: error ({error:+.2} +/- {u:.2}) %", point.point);
+    /// }
+    /// println!("{}", result.headline());
+    ///
+    /// let folder = tempfile::tempdir().expect("a folder");
+    /// let path = folder.path().join("verification.json");
+    /// Record::of_verification(&result, None)?.save(&path, false)?;
+    ///
+    /// let reproduction = Record::load(&path)?.reproduce()?;
+    /// println!("{}", reproduction.in_words());
+    /// assert!(reproduction.agrees() && result.accepted() == Some(true));
+    /// # Ok::<(), flowdoubt::Error>(())
+    /// ```
+    pub fn of_verification(result: &VerificationResult, trials: Option<&Trials>) -> Result<Record> {
+        let recorded = VerificationRecord::of(result, trials)?;
+        Ok(Record::with(Content::Verification(Box::new(recorded))))
     }
 
     /// A record of this software with the given content.
@@ -147,6 +185,7 @@ impl Record {
     pub fn reproduce(&self) -> Result<Reproduction> {
         let recomputed = match &self.content {
             Content::Evaluation(record) => Content::Evaluation(Box::new(record.recompute()?)),
+            Content::Verification(record) => Content::Verification(Box::new(record.recompute()?)),
         };
         Ok(Reproduction::of(self, &recomputed))
     }
@@ -154,10 +193,15 @@ impl Record {
     /// The worksheet of the evaluation, computed anew from the inputs of the record.
     ///
     /// # Errors
-    /// Inputs that cannot be evaluated.
+    /// Inputs that cannot be evaluated; a record of something else than an evaluation.
     pub fn worksheet(&self) -> Result<Worksheet> {
         match &self.content {
             Content::Evaluation(record) => record.evaluate()?.worksheet(),
+            Content::Verification(_) => Err(Error::Conflict {
+                field: "content".to_owned(),
+                found: "the record of a verification".to_owned(),
+                allowed: "the record of an evaluation, of which there is a worksheet".to_owned(),
+            }),
         }
     }
 

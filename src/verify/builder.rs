@@ -14,7 +14,11 @@ use crate::site::{CorrelationSection, Stated, StatedCorrelation, Subject, line_o
 use crate::uncertainty::Distribution;
 use crate::units::{Dimension, difference, quantity};
 use std::path::Path;
+use std::sync::Arc;
 use toml::Spanned;
+
+/// The largest number of runs: nobody's file is to take hours or all memory.
+const MOST_RUNS: usize = 300;
 
 /// Turns the sections of a file into a [`Verification`].
 pub(super) struct Builder<'a> {
@@ -35,11 +39,11 @@ impl Builder<'_> {
         let reference = f.reference.get_ref();
         let setting = self.setting()?;
         let points = self.points()?;
-        if f.run.is_empty() {
+        if !(1..=MOST_RUNS).contains(&f.run.len()) {
             return Err(Error::Length {
                 field: "run".to_owned(),
-                found: 0,
-                allowed: "one run or more".to_owned(),
+                found: f.run.len(),
+                allowed: format!("1 to {MOST_RUNS} runs"),
             });
         }
         let shared = self.inputs_of(&setting, &reference.stated(), "reference", None)?;
@@ -85,6 +89,7 @@ impl Builder<'_> {
             runs,
             correlations: self.correlations()?,
             file: self.file.to_owned(),
+            text: Arc::from(self.text),
         })
     }
 

@@ -14,10 +14,11 @@ use super::result::{
 use super::scatter::{Groups, Repeatability, Reproducibility, repeatability};
 use super::shared::{Own, Union};
 use super::verification::{Run, Verification};
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, file_name};
 use crate::evaluate::Evaluation;
 use crate::site::{LiquidModel, Quantity, Site};
 use crate::uncertainty::{Budget, Input, JointResult, StraightLine, propagate};
+use std::sync::Arc;
 
 /// Whether an input of a site is the mean of readings of the meter, and so belongs to its run.
 fn is_read(site: &Site, quantity: Quantity, input: &Input) -> bool {
@@ -357,6 +358,10 @@ impl Site {
             warnings: Vec::new(),
             flow_unit: self.flow_unit.clone(),
             limits: verification.judgement.as_ref().map(|j| j.limits),
+            file: (
+                file_name(&verification.file),
+                Arc::clone(&verification.text),
+            ),
             run_model: runs,
             run_inputs,
             model,

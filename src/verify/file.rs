@@ -3,6 +3,7 @@
 use super::quantity::{ReferenceQuantity, with_quantities};
 use crate::error::Result;
 use crate::site::{CorrelationSection, Stated, parse_sections};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 use toml::Spanned;
@@ -67,7 +68,7 @@ pub struct PriorSection {
 }
 
 /// The decision rule (JCGM 106:2012, clause 8).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 pub enum Rule {
     /// Acceptance limits at the permissible limits (8.2).
     #[serde(rename = "simple acceptance")]
@@ -104,7 +105,7 @@ pub enum RepeatabilityFrom {
 }
 
 /// What the reference is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum ReferenceKind {
     /// A weighed tank (ISO 4185).
     #[serde(rename = "weighing")]

@@ -2,12 +2,14 @@
 
 use super::file::Rule;
 use crate::error::{Error, Result};
+use crate::json::nullable;
 use crate::uncertainty::conformity::{
     DecisionRule, Doubt, GlobalRisks, ItemsAndMeasurement, LimitSide, Permissible, SpecificRisks,
     decision_limit,
 };
 use crate::uncertainty::{Budget, Distribution, Input};
-use serde::Serialize;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 /// The permissible errors, the decision rule and what was known beforehand.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,7 +25,8 @@ pub(super) struct Judgement {
 ///
 /// # Source
 /// JCGM 106:2012.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Conformity {
     /// The decision rule.
     pub rule: Rule,
@@ -42,10 +45,13 @@ pub struct Conformity {
     /// The risks of this decision.
     pub specific_risks: SpecificRisks,
     /// Width of the permissible interval over four standard uncertainties, for two limits.
+    #[serde(deserialize_with = "nullable")]
     pub capability_index: Option<f64>,
     /// With a prior: the conformance probability given it and this verification.
+    #[serde(deserialize_with = "nullable")]
     pub conformance_probability_with_prior: Option<f64>,
     /// With a prior: the risks of this rule over all such meters.
+    #[serde(deserialize_with = "nullable")]
     pub global_risks: Option<GlobalRisks>,
 }
 

@@ -8,21 +8,26 @@ use super::scatter::{Repeatability, Reproducibility};
 use super::scores::{e_n, zeta_score};
 use crate::error::Result;
 use crate::evaluate::{Evaluation, Warning};
+use crate::json::nullable;
 use crate::montecarlo::{MonteCarlo, Trials};
 use crate::scalar::special::chi_squared_quantile;
 use crate::uncertainty::conformity::Permissible;
 use crate::uncertainty::{Budget, InputSet, JointResult, StraightLine, Units, propagate};
 use crate::units::Unit;
-use serde::{Serialize, Serializer};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize, Serializer};
+use std::sync::Arc;
 
 /// A value with its uncertainty, in SI units; errors and factors are ratios.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct OfQuantity {
     /// The estimate.
     pub value: f64,
     /// Its standard uncertainty.
     pub standard_uncertainty: f64,
     /// Its effective degrees of freedom; `None` where they are infinite.
+    #[serde(deserialize_with = "nullable")]
     pub effective_dof: Option<f64>,
     /// The coverage factor for the coverage probability of the site.
     pub coverage_factor: f64,
@@ -44,11 +49,14 @@ impl OfQuantity {
 }
 
 /// How far meter and reference lie apart in their own uncertainties; `None` where neither has any.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Scores {
     /// Difference over its expanded uncertainty, see [`e_n`].
+    #[serde(deserialize_with = "nullable")]
     pub e_n: Option<f64>,
     /// Difference over its standard uncertainty, see [`zeta_score`].
+    #[serde(deserialize_with = "nullable")]
     pub zeta: Option<f64>,
 }
 
@@ -175,7 +183,8 @@ pub struct PointResult {
 /// # Source
 /// Generalised least squares over the covariance matrix of all flows and errors, ISO/TS 28037:2010,
 /// clause 10.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct ErrorLine {
     /// The error at no flow, to which the line is an extrapolation.
     pub intercept: f64,
@@ -188,8 +197,10 @@ pub struct ErrorLine {
     /// Covariance of the two.
     pub covariance: f64,
     /// The weighted sum of squared residuals.
+    #[serde(deserialize_with = "nullable")]
     pub chi_squared: Option<f64>,
     /// The probability of a larger one if the points lie on a line.
+    #[serde(deserialize_with = "nullable")]
     pub p_value: Option<f64>,
     /// The least and the greatest flow of the points, in m3/s.
     pub range: (f64, f64),
@@ -220,7 +231,8 @@ impl ErrorLine {
 }
 
 /// The decision on the meter.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Decision {
     /// Whether every flow point is accepted.
     pub accepted: bool,
@@ -268,6 +280,9 @@ pub struct VerificationResult {
     pub flow_unit: Unit,
     #[serde(skip)]
     pub(super) limits: Option<Permissible>,
+    /// The verification file: its name without its folders, and its text.
+    #[serde(skip)]
+    pub(crate) file: (String, Arc<str>),
     /// The measurement model of the runs.
     #[serde(skip)]
     pub run_model: RunsModel,

@@ -3,10 +3,12 @@
 use super::file::RepeatabilityFrom;
 use crate::error::Result;
 use crate::uncertainty::{OneWay, Pooled, TypeA};
-use serde::Serialize;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 /// How the errors of runs scatter at one flow point. Errors are ratios.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Repeatability {
     /// Standard deviation of the error of one run under the same conditions.
     pub standard_deviation: f64,
@@ -22,7 +24,8 @@ pub struct Repeatability {
 ///
 /// # Source
 /// One-way analysis of variance, JCGM 100:2008, H.5.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Reproducibility {
     /// Number of placements.
     pub placements: usize,

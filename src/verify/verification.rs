@@ -10,6 +10,7 @@ use crate::error::{Result, read_text};
 use crate::evaluate::Readings;
 use crate::site::StatedCorrelation;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Runs of a meter against a reference: read, checked and ready to be compared.
 #[derive(Debug, Clone)]
@@ -30,6 +31,8 @@ pub struct Verification {
     pub(super) correlations: Vec<StatedCorrelation>,
     /// The file as named by the user, for errors that come to light with the site.
     pub(super) file: PathBuf,
+    /// The text of the file.
+    pub(super) text: Arc<str>,
 }
 
 /// One run.

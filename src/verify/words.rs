@@ -193,7 +193,7 @@ impl VerificationResult {
         Ok(text)
     }
 
-    fn trials_of_points(&self, trials: &Trials) -> Result<Vec<TrialsOfPoint>> {
+    pub(crate) fn trials_of_points(&self, trials: &Trials) -> Result<Vec<TrialsOfPoint>> {
         let of = |(i, point): (usize, &PointResult)| {
             let summary = trials.summary(PointsModel::error_of(i));
             let interval = summary.interval(self.coverage_probability, IntervalKind::Shortest)?;
@@ -244,11 +244,12 @@ impl VerificationResult {
 }
 
 /// What the trials say of a flow point.
-struct TrialsOfPoint {
-    point: String,
-    mean: f64,
-    standard_uncertainty: f64,
-    interval: (f64, f64),
+pub(crate) struct TrialsOfPoint {
+    pub(crate) point: String,
+    pub(crate) mean: f64,
+    pub(crate) standard_uncertainty: f64,
+    /// The shortest coverage interval.
+    pub(crate) interval: (f64, f64),
     /// Estimate and standard uncertainty of first order.
     first_order: (f64, f64),
 }

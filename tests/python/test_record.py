@@ -54,6 +54,68 @@ def test_the_published_schema_is_valid_and_fits(record):
         assert not validator.is_valid(damaged), path
 
 
+@pytest.fixture(scope="module")
+def verified(demo):
+    site = fd.Site.load("notebooks/demo/site.toml")
+    return site.verify("notebooks/demo/verification.toml")
+
+
+def test_the_record_of_a_verification(verified):
+    trials = verified.monte_carlo(trials=2000, seed=3)
+    record = verified.record(trials)
+    schema = jsonschema.Draft202012Validator(json.loads(SCHEMA.read_text()))
+    schema.validate(record.to_dict())
+    document = json.loads(record.text)
+    assert document["digest"]["value"] == digest(document)
+    results = document["content"]["verification"]["results"]
+    errors = [point["error"]["value"] for point in results["points"]]
+    assert errors == [point["error"] for point in verified.points]
+    assert results["monte_carlo"]["conforming_share"] == trials.conforming_share
+    assert verified.headline in repr(record)
+    reproduction = record.reproduce()
+    assert reproduction, reproduction
+    with pytest.raises(fd.InputError, match="worksheet"):
+        record.worksheet()
+    for damage in ("error_covariance", "decision"):
+        damaged = record.to_dict()
+        del damaged["content"]["verification"]["results"][damage]
+        assert not schema.is_valid(damaged)
+
+
+def test_errors_of_a_record_again_by_hand(verified):
+    """Errors, means and expanded uncertainties from what the record holds, in plain Python."""
+    results = verified.record().to_dict()["content"]["verification"]["results"]
+    runs = {run["name"]: run for run in results["runs"]}
+    for run in runs.values():
+        meter, reference = run["meter_flow_m3_s"]["value"], run["reference_flow_m3_s"]["value"]
+        assert run["error"]["value"] == pytest.approx(meter / reference - 1, abs=1e-14)
+        assert run["meter_factor"]["value"] == pytest.approx(reference / meter, rel=1e-14)
+    for place, point in enumerate(results["points"]):
+        placements = {}
+        for number in point["runs"]:
+            run = runs[str(number)]
+            placements.setdefault(run["placement"], []).append(run["error"]["value"])
+        means = [sum(errors) / len(errors) for errors in placements.values()]
+        error = point["error"]
+        assert error["value"] == pytest.approx(sum(means) / len(means), abs=1e-14)
+        own = {row["name"]: row["contribution"] for row in point["budget"]}
+        variance = sum(contribution**2 for contribution in own.values())
+        for row in results["correlations"]:
+            a, b = row["between"]
+            variance += 2 * row["coefficient"] * own[a] * own[b]
+        assert error["standard_uncertainty"] == pytest.approx(variance**0.5, rel=1e-12)
+        assert results["error_covariance"][place][place] == pytest.approx(variance, rel=1e-12)
+        dof = variance**2 / sum(
+            row["contribution"] ** 4 / row["dof"] for row in point["budget"] if row["dof"]
+        )
+        assert error["effective_dof"] == pytest.approx(dof, rel=1e-12)
+        expanded = error["coverage_factor"] * error["standard_uncertainty"]
+        assert error["expanded_uncertainty"] == pytest.approx(expanded, rel=1e-14)
+        conformity = point["conformity"]
+        low, high = conformity["acceptance"]
+        assert conformity["accepted"] is (low <= error["value"] <= high)
+
+
 def test_canonical_form_and_digest_in_plain_python(record):
     """The standard library alone confirms a record; vectors of RFC 8785 and FIPS 180-4."""
     published = json.loads(Path("tests/published/canonical.json").read_text())
@@ -122,6 +184,19 @@ def test_record_and_reproduce_from_the_command_line(tmp_path, capsys):
     assert cli.main([*DEMO, "--trials", "0", "--reconcile", "--record", path, "--overwrite"]) == 0
     assert fd.Record.load(path) != record
     assert cli.main(["reproduce", path]) == 0
+
+
+def test_verify_keeps_a_record_from_the_command_line(tmp_path, capsys):
+    path = str(tmp_path / "verification.json")
+    verify = ["verify", "notebooks/demo/site.toml", "notebooks/demo/verification.toml"]
+    assert cli.main([*verify, "--trials", "1000", "--record", path]) == 0
+    assert fd.Record.load(path).digest in capsys.readouterr().err
+    assert cli.main(["reproduce", path]) == 0
+    assert "  points: " in capsys.readouterr().out
+    assert cli.main([*verify, "--record", path]) == 2
+    assert "exists" in capsys.readouterr().err
+    assert cli.main(["reproduce", path, "--worksheet", str(tmp_path / "sheet.html")]) == 2
+    assert "the record of a verification" in capsys.readouterr().err
 
 
 def test_a_figure_that_differs_gives_status_1(tmp_path, capsys, record):

@@ -301,7 +301,7 @@ fn what_is_no_record_is_refused_in_words() {
     assert_refused(
         many.reproduce(),
         "out-of-range",
-        &["monte_carlo.trials", "2e7"],
+        &["monte_carlo.trials", "at most 20000000"],
     );
     let layers = "[[pipe.layer]]\nthickness = \"1 mm\"\nsound_speed = \"2 km/s\"\n".repeat(50_000);
     let site = json!({"file": "a.toml", "text": format!("{}\n{layers}", demo("site.toml"))});
@@ -352,8 +352,8 @@ fn the_published_schema_is_that_of_the_record() {
     let path = format!("{}/{path}", env!("CARGO_MANIFEST_DIR"));
     let published = std::fs::read_to_string(path).expect("schema");
     let own = format!("{:#}\n", Record::schema());
-    assert_eq!(
-        published, own,
+    assert!(
+        published == own,
         "tests/golden/generate/record.py writes it anew"
     );
 }

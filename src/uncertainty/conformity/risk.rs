@@ -4,7 +4,8 @@ use super::Permissible;
 use crate::error::{Error, Result};
 use crate::scalar::special::{integrate, normal_cdf, normal_density};
 use crate::uncertainty::Distribution;
-use serde::Serialize;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 /// Items whose true values are known to follow a distribution before they are measured, and the
 /// measurement of them: normal, with a standard uncertainty that is the same for all.
@@ -19,7 +20,8 @@ pub struct ItemsAndMeasurement {
 ///
 /// # Source
 /// JCGM 106:2012, 9.5.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct GlobalRisks {
     /// The probability that an item conforms, before measurement.
     pub conforming: f64,
@@ -35,7 +37,8 @@ pub struct GlobalRisks {
 ///
 /// # Source
 /// JCGM 106:2012, 3.3.13, 3.3.14 and 9.3.2.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct SpecificRisks {
     /// That the item does not conform, if it is accepted.
     pub consumers_risk: f64,

@@ -3,6 +3,7 @@
 mod conformity;
 mod files;
 mod published;
+mod record;
 mod reference;
 mod runs;
 mod scatter;
