@@ -131,18 +131,14 @@ impl Budget {
             .zip(gradient)
             .map(|(input, c)| c * input.standard_uncertainty())
             .collect();
+        let correlations = inputs.correlations();
         // c_i u_i sum_j r_ij c_j u_j
         let variances: Vec<f64> = contributions
             .iter()
             .enumerate()
             .map(|(i, own)| {
-                if !inputs.correlations().any() {
-                    return own * own;
-                }
-                let row = contributions.iter().enumerate();
-                own * row
-                    .map(|(j, other)| inputs.correlations().coefficient(i, j) * other)
-                    .sum::<f64>()
+                let of = |j: &usize| correlations.coefficient(i, *j) * contributions[*j];
+                own * correlations.partners(&i).iter().map(of).sum::<f64>()
             })
             .collect();
         let variance = variances.iter().sum::<f64>().max(0.0);

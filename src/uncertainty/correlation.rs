@@ -11,22 +11,63 @@ use serde::{Deserialize, Serialize};
 /// # Source
 /// JCGM 100:2008, 5.2.2; JCGM 102:2011, 3.20 and 3.21.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(from = "Rows", into = "Rows")]
 pub struct Correlations {
+    matrix: DMatrix<f64>,
+    /// The quantities that are correlated with any other, in order: often few or none of many, so
+    /// that sums over all pairs need not be made.
+    correlated: Vec<usize>,
+}
+
+/// The matrix alone, as text keeps it.
+#[derive(Serialize, Deserialize)]
+struct Rows {
     #[serde(with = "super::passing::rows")]
-    pub(super) matrix: DMatrix<f64>,
-    pub(super) any: bool,
+    matrix: DMatrix<f64>,
+}
+
+impl From<Rows> for Correlations {
+    fn from(rows: Rows) -> Self {
+        Correlations::of(rows.matrix)
+    }
+}
+
+impl From<Correlations> for Rows {
+    fn from(correlations: Correlations) -> Self {
+        Rows {
+            matrix: correlations.matrix,
+        }
+    }
 }
 
 /// How far below zero the smallest eigenvalue may fall by rounding, per row of the matrix.
 const ROUNDING: f64 = 1e-13;
 
 impl Correlations {
+    fn of(matrix: DMatrix<f64>) -> Self {
+        let n = matrix.nrows();
+        let correlated = |i: &usize| (0..n).any(|j| j != *i && matrix[(*i, j)] != 0.0);
+        Self {
+            correlated: (0..n).filter(correlated).collect(),
+            matrix,
+        }
+    }
+
     /// `n` uncorrelated quantities.
     pub fn none(n: usize) -> Self {
         Self {
             matrix: DMatrix::identity(n, n),
-            any: false,
+            correlated: Vec::new(),
         }
+    }
+
+    /// The correlations of two groups that are independent of each other.
+    pub(super) fn beside(&self, other: &Correlations) -> Correlations {
+        let (n, m) = (self.len(), other.len());
+        let mut both = DMatrix::identity(n + m, n + m);
+        both.view_mut((0, 0), (n, n)).copy_from(&self.matrix);
+        both.view_mut((n, n), (m, m)).copy_from(&other.matrix);
+        Correlations::of(both)
     }
 
     /// Correlation coefficients by pairs of names; all other pairs are uncorrelated.
@@ -36,15 +77,14 @@ impl Correlations {
     /// coefficient outside -1 to 1; a matrix that is not positive semi-definite, with its smallest
     /// eigenvalue and the pair that is farthest from [`Correlations::nearest`].
     pub fn from_pairs(names: &[&str], pairs: &[(String, String, f64)]) -> Result<Self> {
-        let matrix = matrix_of(names, pairs)?;
-        let any = !pairs.is_empty();
-        if any {
-            let smallest = symmetric_eigen(&matrix).0.first().copied().unwrap_or(1.0);
-            if smallest < -ROUNDING * names.len() as f64 {
-                return Err(not_semidefinite(names, &matrix, smallest));
-            }
+        let own = Self::of(matrix_of(names, pairs)?);
+        // the other eigenvalues are 1
+        let eigenvalues = symmetric_eigen(&own.among_correlated()).0;
+        let smallest = eigenvalues.first().copied().unwrap_or(1.0);
+        if smallest < -ROUNDING * names.len() as f64 {
+            return Err(not_semidefinite(names, &own.matrix, smallest));
         }
-        Ok(Self { matrix, any })
+        Ok(own)
     }
 
     /// The valid correlations nearest to the given ones, in the sum of squared differences: the
@@ -60,17 +100,16 @@ impl Correlations {
     /// N. J. Higham, IMA J. Numer. Anal. 22 (2002) 329.
     pub fn nearest(names: &[&str], pairs: &[(String, String, f64)]) -> Result<Self> {
         match Self::from_pairs(names, pairs) {
-            Err(Error::NotPositiveSemiDefinite { .. }) => Ok(Self {
-                matrix: nearest_correlation(&matrix_of(names, pairs)?),
-                any: true,
-            }),
+            Err(Error::NotPositiveSemiDefinite { .. }) => {
+                Ok(Self::of(nearest_correlation(&matrix_of(names, pairs)?)))
+            }
             other => other,
         }
     }
 
-    /// Whether any pair was given.
+    /// Whether any two quantities are correlated.
     pub fn any(&self) -> bool {
-        self.any
+        !self.correlated.is_empty()
     }
 
     /// Number of quantities.
@@ -90,7 +129,22 @@ impl Correlations {
 
     /// Whether quantity `i` is correlated with any other.
     pub fn is_correlated(&self, i: usize) -> bool {
-        (0..self.len()).any(|j| j != i && self.matrix[(i, j)] != 0.0)
+        self.correlated.binary_search(&i).is_ok()
+    }
+
+    /// The quantities that may be correlated with quantity `i`, itself included, in order.
+    pub(super) fn partners<'a>(&'a self, i: &'a usize) -> &'a [usize] {
+        if self.is_correlated(*i) {
+            &self.correlated
+        } else {
+            std::slice::from_ref(i)
+        }
+    }
+
+    /// The matrix of the correlated quantities alone.
+    fn among_correlated(&self) -> DMatrix<f64> {
+        let (own, n) = (&self.correlated, self.correlated.len());
+        DMatrix::from_fn(n, n, |i, j| self.matrix[(own[i], own[j])])
     }
 
     /// The lower triangular factor `L` with `L L^T` equal to the matrix, by rows.
@@ -98,13 +152,19 @@ impl Correlations {
     /// The matrix may be singular: fully correlated quantities have a zero on the diagonal.
     pub fn lower_factor(&self) -> Vec<Vec<f64>> {
         let n = self.len();
+        let matrix = self.among_correlated();
         // valid by construction, so a factor exists for any rounding that was let through
-        let factor = semidefinite_factor(&self.matrix, ROUNDING * n as f64)
-            .or_else(|| semidefinite_factor(&self.matrix, 1e-6))
-            .unwrap_or_else(|| DMatrix::identity(n, n));
-        (0..n)
-            .map(|i| factor.row(i).iter().copied().collect())
-            .collect()
+        let factor = semidefinite_factor(&matrix, ROUNDING * n as f64)
+            .or_else(|| semidefinite_factor(&matrix, 1e-6))
+            .unwrap_or_else(|| DMatrix::identity(matrix.nrows(), matrix.nrows()));
+        let unit = |i: usize| (0..n).map(|j| if i == j { 1.0 } else { 0.0 }).collect();
+        let mut rows: Vec<Vec<f64>> = (0..n).map(unit).collect();
+        for (i, row) in self.correlated.iter().zip(factor.row_iter()) {
+            for (j, value) in self.correlated.iter().zip(row.iter()) {
+                rows[*i][*j] = *value;
+            }
+        }
+        rows
     }
 }
 

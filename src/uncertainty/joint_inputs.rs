@@ -1,7 +1,7 @@
 //! Input quantities that are known together: a vector estimate with its covariance matrix, or
 //! readings of several quantities taken at the same times.
 
-use super::{Correlations, Distribution, Input, InputSet, TypeA};
+use super::{Distribution, Input, InputSet, TypeA};
 use crate::error::{Error, Result};
 use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
@@ -204,18 +204,4 @@ fn length(field: &str, found: usize, needed: usize) -> Result<()> {
         found,
         allowed: format!("{needed}, one a quantity"),
     })
-}
-
-impl Correlations {
-    /// The correlations of two groups that are independent of each other.
-    fn beside(&self, other: &Correlations) -> Correlations {
-        let (n, m) = (self.len(), other.len());
-        let mut both = Correlations::none(n + m);
-        both.matrix.view_mut((0, 0), (n, n)).copy_from(&self.matrix);
-        both.matrix
-            .view_mut((n, n), (m, m))
-            .copy_from(&other.matrix);
-        both.any = self.any || other.any;
-        both
-    }
 }

@@ -1,6 +1,6 @@
 //! Several outputs at once: their covariance matrix and joint coverage regions.
 
-use super::linear::{definite_factor, product, solve_lower, symmetric_eigen};
+use super::linear::{definite_factor, solve_lower, symmetric_eigen};
 use super::{Budget, InputSet, Output, probability_inside};
 use crate::error::{Error, Result};
 use crate::scalar::special::{chi_squared_quantile, normal_quantile};
@@ -39,8 +39,17 @@ impl JointResult {
         let contributions =
             DMatrix::from_fn(budgets.len(), n, |k, i| budgets[k].lines[i].contribution);
         let correlations = inputs.correlations();
-        let r = DMatrix::from_fn(n, n, |i, j| correlations.coefficient(i, j));
-        let covariance = product(&product(&contributions, &r), &contributions.transpose());
+        let correlated = DMatrix::from_fn(budgets.len(), n, |k, j| {
+            let of = |i: &usize| contributions[(k, *i)] * correlations.coefficient(*i, j);
+            correlations.partners(&j).iter().map(of).sum::<f64>()
+        });
+        // a model of many parts has many contributions that are zero
+        let known = |k: usize| (0..n).filter(|i| correlated[(k, *i)] != 0.0).collect();
+        let places: Vec<Vec<usize>> = (0..budgets.len()).map(known).collect();
+        let covariance = DMatrix::from_fn(budgets.len(), budgets.len(), |k, l| {
+            let of = |i: &usize| correlated[(k, *i)] * contributions[(l, *i)];
+            places[k].iter().map(of).sum::<f64>()
+        });
         Ok(JointResult {
             outputs: budgets.iter().map(|b| b.output.clone()).collect(),
             estimates: budgets.iter().map(|b| b.estimate).collect(),

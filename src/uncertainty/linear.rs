@@ -6,13 +6,6 @@
 
 use nalgebra::DMatrix;
 
-/// The product `a b`.
-pub(crate) fn product(a: &DMatrix<f64>, b: &DMatrix<f64>) -> DMatrix<f64> {
-    DMatrix::from_fn(a.nrows(), b.ncols(), |i, j| {
-        (0..a.ncols()).map(|k| a[(i, k)] * b[(k, j)]).sum()
-    })
-}
-
 /// The lower triangular factor `L` of a symmetric positive semi-definite matrix `L L^T`.
 ///
 /// A pivot of no more than `rounding` times its diagonal element counts as zero, and so does its

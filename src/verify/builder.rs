@@ -18,7 +18,7 @@ use std::sync::Arc;
 use toml::Spanned;
 
 /// The largest number of runs: nobody's file is to take hours or all memory.
-const MOST_RUNS: usize = 300;
+const MOST_RUNS: usize = 200;
 
 /// Turns the sections of a file into a [`Verification`].
 pub(super) struct Builder<'a> {

@@ -343,7 +343,7 @@ fn a_file_without_runs() {
     let head = GOOD.split("[[run]]").next().expect("head");
     assert_refused(verification(head), "missing", &["run"]);
     let empty = format!("run = []\n{head}");
-    assert_refused(verification(&empty), "length", &["run", "1 to 300 runs"]);
+    assert_refused(verification(&empty), "length", &["run", "1 to 200 runs"]);
     assert_refused(verification("name = "), "syntax", &["verification file"]);
     assert_refused(
         Verification::load("nowhere.toml"),

@@ -130,7 +130,7 @@ fn a_file_of_too_many_runs_is_refused() {
     let run = "[[run]]\npoint = \"a\"\nreadings = \"101\"\n";
     let text = format!(
         "[verification]\nname = \"v\"\n[reference]\nkind = \"master meter\"\n{}",
-        run.repeat(301)
+        run.repeat(201)
     );
-    assert_refused(super::verification(&text), "length", &["301", "1 to 300"]);
+    assert_refused(super::verification(&text), "length", &["201", "1 to 200"]);
 }
