@@ -34,7 +34,7 @@ impl Default for MonteCarlo {
 /// All outputs are kept, so memory bounds the number of trials.
 pub(super) const MOST_TRIALS: u64 = 200_000_000;
 /// Failed trials whose inputs are shown.
-const SHOWN_FAILURES: usize = 3;
+pub(super) const SHOWN_FAILURES: usize = 3;
 
 /// What one block of trials gave.
 pub(super) struct Block {

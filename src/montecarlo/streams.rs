@@ -33,7 +33,7 @@ impl Stream {
     pub fn new(seed: u64, name: &str) -> Stream {
         Stream {
             key: seed,
-            stream: fnv1a(name),
+            stream: fnv1a(name.as_bytes()),
             next: 0,
         }
     }
@@ -98,8 +98,8 @@ impl TryRng for Stream {
 
 /// The 64-bit FNV-1a hash (G. Fowler, L. C. Noll, K.-P. Vo; RFC 9923), which turns a name into a
 /// stream number the same way for ever.
-fn fnv1a(text: &str) -> u64 {
-    text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
-        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+pub(super) fn fnv1a(bytes: &[u8]) -> u64 {
+    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
+        (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3)
     })
 }

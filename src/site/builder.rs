@@ -1,6 +1,6 @@
 //! From the sections of a site file to a site, with the line of whatever is wrong.
 
-use super::file::{CorrelationSection, ProgrammedSection, line_of};
+use super::file::{ProgrammedSection, line_of};
 use super::stated::{inputs_of, instrument_input, read_grid};
 use super::{
     Basis, Choices, DiameterFrom, Programmed, Quantity, Site, SiteFile, SiteModel, Stated,
@@ -364,18 +364,7 @@ impl Builder<'_> {
     }
 
     fn correlations(&self) -> Result<Vec<StatedCorrelation>> {
-        let read = |section: &CorrelationSection| {
-            let coefficient = *section.coefficient.get_ref();
-            let inside = (-1.0..=1.0).contains(&coefficient);
-            let field = "correlation.coefficient";
-            Error::range(inside, field, coefficient, "", "-1 to 1")
-                .map_err(|e| self.at(e, &section.coefficient))?;
-            let [a, b] = section.between.get_ref().clone();
-            Ok(StatedCorrelation {
-                pair: (a, b, coefficient),
-                line: line_of(self.text, section.between.span().start),
-            })
-        };
-        self.sections.correlation.iter().map(read).collect()
+        let stated = self.sections.correlation.iter();
+        stated.map(|c| c.stated(self.text, self.file)).collect()
     }
 }

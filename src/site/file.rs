@@ -1,8 +1,8 @@
 //! The site file: TOML sections as they are written.
 
 use super::syntax::parse_sections;
-use super::{AngleFrom, Basis, Instrument, Quantity, Stated};
-use crate::error::Result;
+use super::{AngleFrom, Basis, Instrument, Quantity, Stated, StatedCorrelation};
+use crate::error::{Error, Result};
 use crate::pipe::Ends;
 use serde::{Deserialize, Serialize};
 use std::path::Path;
@@ -323,6 +323,23 @@ pub struct CorrelationSection {
     /// Where it comes from, in words.
     #[serde(default)]
     pub evidence: String,
+}
+
+impl CorrelationSection {
+    /// The correlation, from the text and the file in which the section stands.
+    pub(crate) fn stated(&self, text: &str, file: &Path) -> Result<StatedCorrelation> {
+        let line = |offset: usize| line_of(text, offset);
+        let coefficient = *self.coefficient.get_ref();
+        let inside = (-1.0..=1.0).contains(&coefficient);
+        let field = "correlation.coefficient";
+        Error::range(inside, field, coefficient, "", "-1 to 1")
+            .map_err(|e| e.in_file(file, line(self.coefficient.span().start)))?;
+        let [a, b] = self.between.get_ref().clone();
+        Ok(StatedCorrelation {
+            pair: (a, b, coefficient),
+            line: line(self.between.span().start),
+        })
+    }
 }
 
 impl SiteFile {

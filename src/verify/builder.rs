@@ -10,7 +10,7 @@ use super::shared::Own;
 use super::verification::{Run, Verification};
 use crate::error::{Error, Result};
 use crate::evaluate::Readings;
-use crate::site::{CorrelationSection, Stated, StatedCorrelation, Subject, line_of, read_stated};
+use crate::site::{Stated, StatedCorrelation, Subject, line_of, read_stated};
 use crate::uncertainty::Distribution;
 use crate::units::{Dimension, difference, quantity};
 use std::path::Path;
@@ -370,19 +370,8 @@ impl Builder<'_> {
     }
 
     fn correlations(&self) -> Result<Vec<StatedCorrelation>> {
-        let read = |section: &CorrelationSection| {
-            let coefficient = *section.coefficient.get_ref();
-            let inside = (-1.0..=1.0).contains(&coefficient);
-            let field = "correlation.coefficient";
-            Error::range(inside, field, coefficient, "", "-1 to 1")
-                .map_err(|e| self.at(e, &section.coefficient))?;
-            let [a, b] = section.between.get_ref().clone();
-            Ok(StatedCorrelation {
-                pair: (a, b, coefficient),
-                line: line_of(self.text, section.between.span().start),
-            })
-        };
-        self.sections.correlation.iter().map(read).collect()
+        let stated = self.sections.correlation.iter();
+        stated.map(|c| c.stated(self.text, self.file)).collect()
     }
 }
 

@@ -7,8 +7,9 @@ use super::part::{Rest, Tally, not_a};
 use super::sums::{Layout, Shift, of_leaf};
 use crate::error::{Error, Result};
 use crate::montecarlo::block_model::ready;
-use crate::montecarlo::run::failed_trials;
+use crate::montecarlo::run::{SHOWN_FAILURES, failed_trials};
 use crate::montecarlo::sampling::Sampling;
+use crate::montecarlo::streams::fnv1a;
 use crate::montecarlo::summary::chunked_sum;
 use crate::montecarlo::watch::{Units, Watch, unwatched};
 use crate::montecarlo::{BlockModel, MonteCarlo};
@@ -125,10 +126,7 @@ impl TallyPlan {
 
     /// A number that tells the plan from any other.
     pub(super) fn fingerprint(&self) -> u64 {
-        let bytes = postcard::to_allocvec(self).unwrap_or_default();
-        bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
-            (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3)
-        })
+        fnv1a(&postcard::to_allocvec(self).unwrap_or_default())
     }
 
     /// The plan as bytes.
@@ -295,7 +293,7 @@ impl Counting<'_> {
             let mut rest = Rest::new(y.len());
             let finite = |trial: &usize| y.iter().all(|column| column[*trial].is_finite());
             let (kept, failed): (Vec<usize>, Vec<usize>) = range.clone().partition(finite);
-            for trial in failed.iter().take(3) {
+            for trial in failed.iter().take(SHOWN_FAILURES) {
                 let inputs = x.iter().map(|column| column[*trial]).collect();
                 rest.failures.push((start + *trial as u64, inputs));
             }

@@ -154,22 +154,6 @@ fn apply(operation: &Operation<Argument>, all: &[Series], slots: &[Box<Lanes>], 
         Operation::ProductPlus(a, b, c) => ternary(out, a, b, c, slots, |a, b, c| a * b + c),
         Operation::ProductMinus(a, b, c) => ternary(out, a, b, c, slots, |a, b, c| a * b - c),
         Operation::MinusProduct(a, b, c) => ternary(out, a, b, c, slots, |a, b, c| c - a * b),
-        Operation::Recurrence(a, b, c, d) => {
-            let (a, b) = (operand(slots, a), operand(slots, b));
-            let (c, d) = (operand(slots, c), operand(slots, d));
-            match (a, b, c, d) {
-                (Operand::Lanes(a), Operand::Lanes(b), Operand::Constant(c), Operand::Lanes(d)) => {
-                    for i in 0..WIDTH {
-                        out[i] = (c + a[i] * b[i]) - d[i];
-                    }
-                }
-                _ => {
-                    for (i, y) in out.iter_mut().enumerate() {
-                        *y = (at(c, i) + at(a, i) * at(b, i)) - at(d, i);
-                    }
-                }
-            }
-        }
     }
 }
 

@@ -47,8 +47,6 @@ pub(super) enum Operation<A> {
     ProductMinus(A, A, A),
     /// `c - a b`, rounded twice.
     MinusProduct(A, A, A),
-    /// `(c + a b) - d`: a step of Clenshaw's recurrence.
-    Recurrence(A, A, A, A),
     /// The series of that number at one argument.
     Series(u32, A),
     /// The bivariate series of that number at two arguments.
@@ -64,7 +62,6 @@ impl<A: Copy> Operation<A> {
             Operation::ProductPlus(a, b, c) => Operation::ProductPlus(f(a), f(b), f(c)),
             Operation::ProductMinus(a, b, c) => Operation::ProductMinus(f(a), f(b), f(c)),
             Operation::MinusProduct(a, b, c) => Operation::MinusProduct(f(a), f(b), f(c)),
-            Operation::Recurrence(a, b, c, d) => Operation::Recurrence(f(a), f(b), f(c), f(d)),
             Operation::Series(series, a) => Operation::Series(series, f(a)),
             Operation::Surface(series, a, b) => Operation::Surface(series, f(a), f(b)),
         }
@@ -154,17 +151,6 @@ impl Compiler<'_> {
         }
     }
 
-    /// A sum of a constant or another number and a product, that nothing else needs.
-    fn lone_sum_with_product(&self, place: u32) -> Option<(u32, u32, u32)> {
-        match self.nodes[place as usize] {
-            Node::Binary(Binary::Add, a, b) if self.uses[place as usize] == 1 => {
-                let second = self.lone_product(b).map(|(x, y)| (x, y, a));
-                second.or_else(|| self.lone_product(a).map(|(x, y)| (x, y, b)))
-            }
-            _ => None,
-        }
-    }
-
     /// The operation of a node, joined with those of its arguments that nothing else needs. Sums
     /// and products have the same bits in either order of their arguments.
     fn operation(&self, node: Node) -> Option<Operation<u32>> {
@@ -184,9 +170,7 @@ impl Compiler<'_> {
                 }
             }
             Node::Binary(Binary::Sub, a, b) => {
-                if let Some((x, y, c)) = self.lone_sum_with_product(a) {
-                    Operation::Recurrence(x, y, c, b)
-                } else if let Some((x, y)) = self.lone_product(b) {
+                if let Some((x, y)) = self.lone_product(b) {
                     Operation::MinusProduct(x, y, a)
                 } else if let Some((x, y)) = self.lone_product(a) {
                     Operation::ProductMinus(x, y, b)
