@@ -15,7 +15,8 @@ fn air_density_is_that_of_cipm_2007_and_of_coolprop() {
         let (t, p, h) = (of("temperature_k"), of("pressure_pa"), of("humidity"));
         check_air(t, p, h).expect("inside the range");
         let ours: f64 = air_density(t, p, h);
-        // 2e-4 by OIML R 111, E.3, and 6e-5 between the equations of 1981/91 and 2007
+        // 2e-4 by OIML R 111, E.3, and 6e-5 between the equations of 1981/91 and 2007 (both figures
+        // from memory)
         assert_relative(ours, of("cipm_2007"), 3e-4, "CIPM-2007");
         assert_relative(ours, of("coolprop"), 5e-4, "CoolProp");
         // National Physical Laboratory, guidance note on buoyancy correction and air density
@@ -79,7 +80,7 @@ proptest! {
         prop_assert_eq!(buoyancy_factor(air, rho, rho), 1.0);
         let factor: f64 = buoyancy_factor(air, 8000.0, rho);
         prop_assert!(factor > 1.0);
-        // the first-order form of ISO 4185
+        // the first-order form of ISO 4185 (from memory)
         let first_order = 1.0 + air * (1.0 / rho - 1.0 / 8000.0);
         prop_assert!((factor - first_order).abs() < 2.0 * (air / rho) * (air / rho));
     }
