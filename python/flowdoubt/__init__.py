@@ -64,6 +64,7 @@ from flowdoubt._flowdoubt import (
     ZeroCheck,
     __version__,
 )
+from flowdoubt._notebook_errors import install as _install
 from flowdoubt._record import reproduce
 from flowdoubt._site import Site
 from flowdoubt.inputs import (
@@ -104,6 +105,8 @@ from flowdoubt.models import (
     second_order,
     sobol_indices,
 )
+
+_install()
 
 __all__ = [
     "CAUTIONS",
