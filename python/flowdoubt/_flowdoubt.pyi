@@ -3,7 +3,7 @@
 import os
 from collections.abc import Callable
 from concurrent.futures import Executor
-from typing import Literal, final, overload
+from typing import Final, Literal, final, overload
 
 import numpy as np
 import pandas as pd
@@ -213,6 +213,7 @@ def acceptance_limit(
 
 @final
 class Site:
+    STARTER: Final[str]
     @staticmethod
     def load(path: _Path) -> Site: ...
     @staticmethod

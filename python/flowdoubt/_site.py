@@ -35,6 +35,9 @@ class Site:
     Make one with `Site.load` or `Site.from_toml`.
     """
 
+    STARTER = _flowdoubt.Site.STARTER
+    """The text of a site file to begin with: usual keys, comments, values to be replaced."""
+
     def __init__(self, core: _flowdoubt.Site) -> None:
         self._core = core
 

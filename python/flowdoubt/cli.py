@@ -78,6 +78,13 @@ def _parser() -> argparse.ArgumentParser:
     _add_record(verify)
     verify.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     verify.set_defaults(run=_verify)
+    starter = commands.add_parser(
+        "starter",
+        help="print a commented site file to begin with",
+        description="Use: flowdoubt starter > site.toml",
+        epilog=CAUTIONS,
+    )
+    starter.set_defaults(run=_starter)
     return parser
 
 
@@ -149,6 +156,11 @@ def _verify(arguments: argparse.Namespace) -> int:
         print(result.in_words(trials))
         print(f"\n{VERIFICATION_CAUTIONS}\n{CAUTIONS}")
     return NO if result.accepted is False else DONE
+
+
+def _starter(arguments: argparse.Namespace) -> int:
+    print(Site.STARTER, end="")
+    return DONE
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -15,6 +15,10 @@ pub(super) struct Site(pub(super) core::Site);
 
 #[pymethods]
 impl Site {
+    /// The text of a site file to begin with.
+    #[classattr]
+    const STARTER: &'static str = core::Site::STARTER;
+
     #[staticmethod]
     fn load(py: Python<'_>, path: PathBuf) -> PyResult<Site> {
         Ok(Site(py.detach(|| core::Site::load(path))?))

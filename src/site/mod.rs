@@ -76,6 +76,10 @@ pub struct Site {
 }
 
 impl Site {
+    /// A site file to begin with: every usual key with a comment, and values that stand for those of
+    /// the user.
+    pub const STARTER: &'static str = include_str!("starter.toml");
+
     /// The name of the site file, without its folders.
     pub fn file_name(&self) -> String {
         file_name(&self.file)

@@ -4,9 +4,17 @@ import json
 
 import pytest
 
+import flowdoubt as fd
 from flowdoubt import cli
 
 DEMO = ["evaluate", "notebooks/demo/site.toml", "notebooks/demo/readings.csv"]
+
+
+def test_the_starter_file_is_a_site(capsys):
+    assert cli.main(["starter"]) == 0
+    printed = capsys.readouterr().out
+    assert printed == fd.Site.STARTER
+    assert fd.Site.from_toml(printed).name == "plant, line, place on the line"
 
 
 def test_evaluate_prints_result_budget_trials_and_cautions(capsys, demo):

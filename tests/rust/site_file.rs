@@ -3,6 +3,7 @@
 
 use crate::support::{assert_refused, demo, demo_readings, evaluate, line_of, with};
 use flowdoubt::Error;
+use flowdoubt::evaluate::Readings;
 use flowdoubt::site::{Site, SiteFile};
 use proptest::prelude::*;
 
@@ -417,4 +418,50 @@ proptest! {
     fn any_text_is_read_or_refused_without_panic(text in "\\PC*") {
         let _ = Site::from_toml(&text, "site.toml");
     }
+}
+
+/// A key that is off in the starter file.
+fn is_off(line: &str) -> bool {
+    line.strip_prefix('#')
+        .is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_lowercase() || c == '['))
+}
+
+#[test]
+fn the_starter_file_is_a_site_and_all_its_keys_are_known() {
+    let site = Site::from_toml(Site::STARTER, "starter.toml").expect("a site");
+    let readings = [
+        ("transit_time_us", &[261.0, 261.1][..]),
+        ("time_difference_ns", &[150.0, 151.0][..]),
+        ("temperature_degC", &[18.0, 18.1][..]),
+    ];
+    let readings = Readings::from_columns(readings).expect("readings");
+    let evaluation = site.evaluate(&readings).expect("an evaluation");
+    let relative = evaluation.standard_uncertainty() / evaluation.estimate();
+    assert!((0.005..0.05).contains(&relative), "{relative}");
+
+    let lines: Vec<&str> = Site::STARTER.lines().collect();
+    let (mut place, mut keys) = (0, 0);
+    while place < lines.len() {
+        let line = lines[place];
+        let off = lines[place..].iter().take_while(|line| is_off(line));
+        // a table goes on with all its keys
+        let whole = match line.starts_with("#[") {
+            true => off.count(),
+            false => off.take(1).count(),
+        };
+        if whole > 0 {
+            let mut on = lines.clone();
+            on[place..place + whole]
+                .iter_mut()
+                .for_each(|line| *line = &line[1..]);
+            if let Err(error) = Site::from_toml(&on.join("\n"), "starter.toml") {
+                // beside what is stated already, or without a partner
+                let code = error.code();
+                assert!(matches!(code, "conflict" | "missing"), "{line}: {error}");
+            }
+            keys += whole;
+        }
+        place += whole.max(1);
+    }
+    assert!(keys > 30);
 }
