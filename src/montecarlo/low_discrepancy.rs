@@ -121,9 +121,9 @@ impl LowDiscrepancy {
         let quantities = model.output_quantities();
         let mut all = Vec::new();
         let mut figures = vec![[const { Vec::new() }; 4]; quantities.len()];
+        let mut sampling = Sampling::new(inputs, self.seed, "")?;
         for replicate in 0..replicates {
-            let sampling = Sampling::new(inputs, self.seed, "")?;
-            let sampling = sampling.with_points(self.seed, replicate)?;
+            sampling.take_points(self.seed, replicate)?;
             let mut within = |done: u64| watch(replicate * points + done);
             let batch = blocks(&*ready, &sampling, 0, points, &mut within)?;
             let trials = plain.assemble(quantities.clone(), &batch, inputs, points)?;

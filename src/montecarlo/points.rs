@@ -6,11 +6,17 @@ use crate::error::{Error, Result};
 use rand::Rng;
 use sobol::Sobol;
 use sobol::params::JoeKuoD6;
+use std::sync::LazyLock;
 
 /// Dimensions for which direction numbers are at hand.
 pub(super) const MOST_DIMENSIONS: usize = 100;
 /// Bits of a coordinate.
 const BITS: usize = 52;
+
+/// Direction numbers of the points before they are scrambled, by dimension.
+static PLAIN: LazyLock<Vec<Vec<u64>>> = LazyLock::new(|| {
+    Sobol::<u64>::init_direction_vals(MOST_DIMENSIONS, BITS, &JoeKuoD6::minimal())
+});
 
 /// The points of one replicate: a random linear scramble of the digits and a random digital shift,
 /// which keep the evenness of the points and make every coordinate uniform.
@@ -34,8 +40,6 @@ impl SobolPoints {
         let inside = dimensions <= MOST_DIMENSIONS;
         let field = "inputs of a run with Sobol points";
         Error::range(inside, field, dimensions as f64, "", "up to 100")?;
-        let parameters = JoeKuoD6::minimal();
-        let plain = Sobol::<u64>::init_direction_vals(dimensions, BITS, &parameters);
         let mut random = Stream::new(seed, "scrambling of Sobol points");
         // no two replicates share a draw: each needs one for each digit and one for the shift
         random.seek(replicate * (MOST_DIMENSIONS * (BITS + 1)) as u64);
@@ -43,7 +47,7 @@ impl SobolPoints {
             directions: Vec::with_capacity(dimensions),
             shifts: Vec::with_capacity(dimensions),
         };
-        for directions in &plain {
+        for directions in &PLAIN[..dimensions] {
             // digit i of the scrambled number is a random sum of its digits 0 to i, with digit i
             let rows: [u64; BITS] = std::array::from_fn(|i| {
                 let own = 1 << (63 - i);

@@ -95,14 +95,14 @@ impl Sampling {
         })
     }
 
-    /// The same with scrambled Sobol points for random numbers.
+    /// Takes scrambled Sobol points for random numbers from now on.
     ///
     /// # Errors
     /// Those of [`SobolPoints::new`].
-    pub fn with_points(mut self, seed: u64, replicate: u64) -> Result<Sampling> {
+    pub fn take_points(&mut self, seed: u64, replicate: u64) -> Result<()> {
         let dimensions = self.sources.len() + self.mixings.len();
         self.points = Some(SobolPoints::new(dimensions, seed, replicate)?);
-        Ok(self)
+        Ok(())
     }
 
     /// The draws of all inputs for trials `start..start + size`, by input.

@@ -4,7 +4,8 @@ use super::law::Law;
 use crate::scalar::InstructionSet;
 use crate::scalar::math::{NormalQuantile, Split, map};
 use crate::scalar::special::{CentralFit, StudentDeviates, StudentT};
-use std::sync::OnceLock;
+use std::collections::HashMap;
+use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
 
 /// JCGM 101:2008, 6.4.9.
 #[derive(Debug)]
@@ -14,7 +15,7 @@ pub(super) struct ScaledT {
     pub dof: f64,
     pub standard: StudentT,
     /// Made for the first block.
-    pub fits: OnceLock<Fits>,
+    pub fits: OnceLock<Arc<Fits>>,
 }
 
 /// What takes probabilities and normal deviates to values, fast.
@@ -25,12 +26,36 @@ pub(super) struct Fits {
     deviates: Option<StudentDeviates>,
 }
 
+impl Fits {
+    /// Most numbers of degrees of freedom whose fits are kept.
+    const MOST_KEPT: usize = 256;
+
+    /// The fits for a number of degrees of freedom. They are kept, since a run after the other has
+    /// the same inputs, and making them takes as long as a hundred thousand draws.
+    fn shared(standard: &StudentT, dof: f64) -> Arc<Fits> {
+        static KEPT: LazyLock<Mutex<HashMap<u64, Arc<Fits>>>> = LazyLock::new(Mutex::default);
+        // what was kept is whole, whatever became of the thread that held the lock
+        let kept = || KEPT.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = kept().get(&dof.to_bits()) {
+            return Arc::clone(known);
+        }
+        let new = Arc::new(Fits {
+            central: CentralFit::new(|above| -standard.quantile(above)),
+            deviates: dof.is_finite().then(|| StudentDeviates::new(dof)),
+        });
+        let mut all = kept();
+        if all.len() >= Self::MOST_KEPT {
+            all.clear();
+        }
+        all.insert(dof.to_bits(), Arc::clone(&new));
+        new
+    }
+}
+
 impl ScaledT {
     fn fits(&self) -> &Fits {
-        self.fits.get_or_init(|| Fits {
-            central: CentralFit::new(|above| -self.standard.quantile(above)),
-            deviates: self.dof.is_finite().then(|| StudentDeviates::new(self.dof)),
-        })
+        self.fits
+            .get_or_init(|| Fits::shared(&self.standard, self.dof))
     }
 }
 
