@@ -13,6 +13,7 @@
 //! |---|---|
 //! | [`record`] | the record of a result: written whole, digested, recomputed; the worksheet |
 //! | [`verify`] | the meter against a reference: error, meter factor, scores, conformity |
+//! | [`mark_out`] | where the sensors go on the pipe, and what it costs to miss the place |
 //! | [`evaluate`] | readings to flow, with budget, Monte Carlo, warnings, checks on site, reconciliation |
 //! | [`site`] | a site and its file; the measurement model of one path |
 //! | [`profile`] | friction, profile laws, profile factor |
@@ -56,6 +57,7 @@ pub mod error;
 pub mod evaluate;
 mod json;
 pub mod liquid;
+pub mod mark_out;
 pub mod montecarlo;
 pub mod pipe;
 pub mod profile;

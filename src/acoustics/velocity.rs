@@ -65,6 +65,25 @@ pub fn velocity_from_geometry<S: Scalar>(
     liquid_sound_speed * lead / (run + (run * run + lead * lead).sqrt())
 }
 
+/// Time difference in s that a path-mean axial `velocity` in m/s makes: the inverse of
+/// [`velocity_from_geometry`].
+///
+/// ```text
+/// dt = 2 v s_f / (c_f^2 - v^2)
+/// ```
+/// `liquid_sound_speed` in m/s.
+///
+/// # Source
+/// As for [`convected`].
+pub fn time_difference_of_velocity<S: Scalar>(
+    velocity: S,
+    path: &Path<S>,
+    liquid_sound_speed: S,
+) -> S {
+    let (c, v) = (liquid_sound_speed, velocity);
+    v * path.run_in_liquid * 2.0 / (c * c - v * v)
+}
+
 /// Path-mean axial velocity on the indicated basis, in m/s: the meter's own reading taken back
 /// through the parameters that were programmed into it.
 ///

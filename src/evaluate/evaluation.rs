@@ -75,7 +75,10 @@ impl Site {
         })
     }
 
-    fn model_with(&self, terms: Vec<(Quantity, Input)>) -> Result<(SiteModel, InputSet)> {
+    pub(super) fn model_with(
+        &self,
+        terms: Vec<(Quantity, Input)>,
+    ) -> Result<(SiteModel, InputSet)> {
         let (quantities, inputs): (Vec<_>, Vec<_>) = terms.into_iter().unzip();
         let inputs = self.correlated(inputs)?;
         let model = self
@@ -112,12 +115,8 @@ impl Site {
             Basis::Geometric => vec![Channel::TimeDifference],
             Basis::Indicated => vec![self.indicated_channel(readings)?],
         };
-        let stated = |q: Quantity, name: &str| {
-            let same = |(sq, input): &&(Quantity, Input)| *sq == q && input.name() == name;
-            self.stated.iter().any(|s| same(&s))
-        };
         let temperature = Quantity::Temperature;
-        let temperature_stated = stated(temperature, &temperature.path());
+        let temperature_stated = self.states_temperature();
         let temperature_read = readings.column(Channel::Temperature).is_some();
         if self.skeleton.choices().liquid != LiquidModel::Stated {
             if temperature_stated && temperature_read {
@@ -143,6 +142,14 @@ impl Site {
             Ok((channel.quantity(), self.mean_of(column, readings)?))
         };
         wanted.into_iter().map(input).collect()
+    }
+
+    /// Whether the site file states the temperature of the liquid, and not only the correction of
+    /// the thermometer.
+    pub(super) fn states_temperature(&self) -> bool {
+        let temperature = Quantity::Temperature;
+        let mut stated = self.stated.iter();
+        stated.any(|(q, input)| *q == temperature && input.name() == temperature.path())
     }
 
     /// The mean of a column.
@@ -193,7 +200,7 @@ impl Site {
     }
 
     /// The formulations' own uncertainties, unless the site file states others.
-    fn formulation_inputs(&self, terms: &[(Quantity, Input)]) -> Vec<(Quantity, Input)> {
+    pub(super) fn formulation_inputs(&self, terms: &[(Quantity, Input)]) -> Vec<(Quantity, Input)> {
         let LiquidModel::Computed(liquid) = &self.skeleton.choices().liquid else {
             return Vec::new();
         };
@@ -243,7 +250,10 @@ impl Site {
 
     /// Where an oval pipe is not known to lie with its largest diameter: any way round, so that
     /// the cosine of twice the angle to the path follows an arcsine distribution.
-    fn ovality_input(&self, terms: &[(Quantity, Input)]) -> Result<Option<(Quantity, Input)>> {
+    pub(super) fn ovality_input(
+        &self,
+        terms: &[(Quantity, Input)],
+    ) -> Result<Option<(Quantity, Input)>> {
         let has = |q: Quantity| terms.iter().any(|(other, _)| *other == q);
         let quantity = Quantity::OvalityAlongPath;
         if !has(Quantity::Ovality) || has(quantity) {

@@ -11,6 +11,7 @@ mod quantities;
 mod ray;
 mod readings;
 mod reconcile;
+mod survey;
 mod warnings;
 mod words;
 
@@ -20,5 +21,6 @@ pub use given::{GivenColumn, GivenReadings};
 pub use placement::Placement;
 pub use readings::{Channel, Readings};
 pub use reconcile::{Adjustment, Reconciliation};
+pub(crate) use survey::Survey;
 pub use warnings::Warning;
 pub use words::CAUTIONS;

@@ -7,7 +7,7 @@ use crate::uncertainty::InputSet;
 
 impl Evaluation {
     /// The estimate of a quantity in SI units: the sum of its terms; `None` without any.
-    pub(super) fn estimate_of(&self, q: Quantity) -> Option<f64> {
+    pub(crate) fn estimate_of(&self, q: Quantity) -> Option<f64> {
         let terms = self.model.terms().iter().zip(self.inputs.inputs());
         let own = terms.filter(|(other, _)| **other == q);
         let estimates = own.map(|(_, input)| input.estimate());
@@ -16,7 +16,7 @@ impl Evaluation {
 
     /// The volume flow in m3/s by `model` with one more term of a quantity, and its slope along
     /// that term.
-    pub(super) fn flow_with_term(&self, model: SiteModel, q: Quantity, term: f64) -> Dual<f64, 1> {
+    pub(crate) fn flow_with_term(&self, model: SiteModel, q: Quantity, term: f64) -> Dual<f64, 1> {
         let mut terms = model.terms().to_vec();
         terms.push(q);
         let model = model.with_terms(terms, self.site.flow_unit.clone());

@@ -56,6 +56,19 @@ impl Evaluation {
             .collect()
     }
 
+    /// What must be known before the sensors are mounted: the warnings that need no readings.
+    pub(crate) fn mounting_warnings(&self) -> Vec<Warning> {
+        let found = [
+            self.near_total_reflection(),
+            self.slow_wave(),
+            self.overlap(),
+            self.hot_sensors(),
+            self.eccentric(),
+            self.short_run(),
+        ];
+        found.into_iter().flatten().collect()
+    }
+
     /// Two phases: the pressure is near that at which the liquid boils.
     fn boiling(&self) -> Option<Warning> {
         let pressure = self.estimate_of(Quantity::Pressure)?;

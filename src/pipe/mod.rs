@@ -28,6 +28,11 @@ pub fn diameter_from_circumference<S: Scalar>(circumference: S) -> S {
     circumference / PI
 }
 
+/// Circumference in m of a round pipe from its outside diameter in m: `C = pi d`.
+pub fn circumference_of_diameter<S: Scalar>(outside_diameter: S) -> S {
+    outside_diameter * PI
+}
+
 /// Inside diameter in m: `D = d - 2 e - 2 e_l`, with outside diameter `d`, wall `e` and liner
 /// `e_l`, all in m.
 pub fn inside_diameter<S: Scalar>(outside_diameter: S, wall: S, liner: S) -> S {

@@ -11,6 +11,8 @@ use crate::scalar::Scalar;
 pub(super) struct Bore<S> {
     /// Mean outside diameter, in m.
     pub(super) outside_diameter: S,
+    /// Outside circumference, in m.
+    pub(super) circumference: S,
     /// Inside diameter of the circle of the same area, in m.
     pub(super) inside_diameter: S,
     /// Area, in m2.
@@ -88,6 +90,7 @@ impl<S: Scalar> Bore<S> {
             }
         };
 
+        let mut circumference = pipe::circumference_of_diameter(diameter);
         let oval = terms.have(Quantity::Ovality);
         let (inside_diameter, area, across) = if oval {
             let ovality = of(Quantity::Ovality);
@@ -103,6 +106,10 @@ impl<S: Scalar> Bore<S> {
                 });
             }
             let half = ovality * 0.5;
+            if choices.diameter_from == DiameterFrom::Diameter {
+                let (largest, smallest) = (diameter * (half + 1.0), diameter * (-half + 1.0));
+                circumference = pipe::ellipse_perimeter(largest, smallest);
+            }
             let inside = |outside: S| pipe::inside_diameter(outside, wall, lining);
             let largest = inside(diameter * (half + 1.0));
             let smallest = inside(diameter * (-half + 1.0));
@@ -220,6 +227,7 @@ impl<S: Scalar> Bore<S> {
         layers.extend_from_slice(&values.layers);
         Bore {
             outside_diameter: diameter,
+            circumference,
             inside_diameter,
             area,
             chord_offset,

@@ -1,5 +1,6 @@
 //! What is chosen in a site file rather than measured.
 
+use crate::error::{Error, Result};
 use crate::liquid::Liquid;
 use crate::pipe::Ends;
 use crate::profile::{FrictionLaw, ProfileLaw};
@@ -50,6 +51,16 @@ pub enum AngleFrom {
 }
 
 impl AngleFrom {
+    /// The one of that name.
+    ///
+    /// # Errors
+    /// A name other than `wedge` and `spacing`; the error names `field`.
+    pub fn from_name(name: &str, field: &str) -> Result<AngleFrom> {
+        let all = [AngleFrom::Wedge, AngleFrom::Spacing];
+        let found = all.into_iter().find(|a| a.in_words() == name);
+        found.ok_or_else(|| Error::unknown_name(field, name, &all.map(AngleFrom::in_words)))
+    }
+
     /// In one word.
     pub fn in_words(self) -> &'static str {
         match self {

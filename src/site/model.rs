@@ -64,6 +64,15 @@ impl SiteModel {
         self
     }
 
+    /// The same model with the sensors as they are programmed into the meter, unless it was told of
+    /// others; of no effect but on the indicated basis.
+    pub(crate) fn with_slowness_programmed(mut self, axial_slowness: f64) -> SiteModel {
+        if let Some(programmed) = &mut self.choices.programmed {
+            programmed.axial_slowness.get_or_insert(axial_slowness);
+        }
+        self
+    }
+
     /// What the site file chooses.
     pub fn choices(&self) -> &Choices {
         &self.choices
@@ -316,6 +325,16 @@ impl SiteModel {
         let layers = bore.layers.iter();
         let sines = layers.map(|layer| path.sine_in(layer.sound_speed));
         sines.fold(path.liquid_sine, S::max)
+    }
+
+    /// The value of a quantity: the sum of its terms, or its default.
+    pub(crate) fn sum_of<S: Scalar>(&self, q: Quantity, x: &[S]) -> S {
+        self.values(x).of_any(q)
+    }
+
+    /// Outside circumference of the pipe in operation, in m.
+    pub(crate) fn circumference<S: Scalar>(&self, x: &[S]) -> S {
+        Bore::of(&self.choices, &self.terms, &self.values(x)).circumference
     }
 
     /// The velocity on the path from what the meter indicates.

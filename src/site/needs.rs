@@ -55,6 +55,17 @@ impl Choices {
         }
     }
 
+    /// The first quantity without which there is no sound path, and what is needed. `has` tells
+    /// what the site states.
+    fn path_lacks(&self, has: &impl Fn(Quantity) -> bool) -> Option<(Quantity, &'static str)> {
+        let with_path = Choices {
+            basis: Basis::Geometric,
+            ..self.clone()
+        };
+        let mut lacking = Quantity::ALL.iter().filter(|q| !has(**q));
+        lacking.find_map(|q| Some((*q, with_path.needs(*q, has)?)))
+    }
+
     /// What a site file must state of a quantity, if it must. `has` tells what it states.
     pub(super) fn needs(
         &self,
@@ -138,18 +149,7 @@ impl SiteModel {
     pub fn checked_steps(&self, x: &[f64]) -> Result<Intermediates<f64>> {
         let values = self.values(x);
         let steps = self.steps(x);
-        let bore = steps.inside_diameter;
-        let allowed = "above 0: wall and lining must be thinner than the radius";
-        Error::range(bore > 0.0, "pipe.inside_diameter", bore, "m", allowed)?;
-        self.check_expansion(&values)?;
-        if let LiquidModel::Computed(liquid) = &self.choices.liquid {
-            liquid.check(&self.state(&values))?;
-        }
-        let offset = steps.chord_offset;
-        let most = 0.5 * bore * profile::MOST_OFFSET;
-        let allowed = format!("within {most} m of the axis, 0.7 of the radius");
-        let near = offset.abs() <= most;
-        Error::range(near, "path.chord_offset", offset, "m", allowed)?;
+        self.check_bore(&values, &steps)?;
         if self.choices.needs_path() {
             self.check_path(&values, &steps)?;
         }
@@ -162,6 +162,53 @@ impl SiteModel {
         let (law, friction) = (self.choices.law, self.choices.friction);
         profile::check_laws(steps.reynolds, steps.relative_roughness, law, friction)?;
         Ok(steps)
+    }
+
+    /// The steps as far as they need no readings, from the pipe to the sound path, unless there is
+    /// no path; then words say why. The flow is NaN.
+    ///
+    /// # Errors
+    /// Something that the path needs and that the site does not state, no sound path, a pipe
+    /// without bore, a liquid outside its formulation.
+    pub(crate) fn checked_sound_path(&self, x: &[f64]) -> Result<Intermediates<f64>> {
+        if let Some((quantity, needed)) = self.choices.path_lacks(&|q| self.has(q)) {
+            return Err(Error::Missing {
+                field: quantity.path().into_owned(),
+                needed: format!("{needed}, since the sound path rests on it"),
+            });
+        }
+        let layers = (0..self.choices.layers).map(Quantity::LayerSoundSpeed);
+        if let Some(unknown) = layers.into_iter().find(|q| !self.has(*q)) {
+            return Err(Error::Missing {
+                field: unknown.path().into_owned(),
+                needed:
+                    "sound speed of the wave in the layer, or a material, since the sound path \
+                         rests on it"
+                        .to_owned(),
+            });
+        }
+        let mut with_path = self.clone();
+        with_path.choices.basis = Basis::Geometric;
+        let values = with_path.values(x);
+        let steps = with_path.steps(x);
+        with_path.check_bore(&values, &steps)?;
+        with_path.check_path(&values, &steps)?;
+        Ok(steps)
+    }
+
+    fn check_bore(&self, values: &Values<f64>, steps: &Intermediates<f64>) -> Result<()> {
+        let bore = steps.inside_diameter;
+        let allowed = "above 0: wall and lining must be thinner than the radius";
+        Error::range(bore > 0.0, "pipe.inside_diameter", bore, "m", allowed)?;
+        self.check_expansion(values)?;
+        if let LiquidModel::Computed(liquid) = &self.choices.liquid {
+            liquid.check(&self.state(values))?;
+        }
+        let offset = steps.chord_offset;
+        let most = 0.5 * bore * profile::MOST_OFFSET;
+        let allowed = format!("within {most} m of the axis, 0.7 of the radius");
+        let near = offset.abs() <= most;
+        Error::range(near, "path.chord_offset", offset, "m", allowed)
     }
 
     fn check_expansion(&self, values: &Values<f64>) -> Result<()> {

@@ -15,6 +15,7 @@ mod guides;
 mod installation;
 mod joint;
 mod low_discrepancy;
+mod mark_out;
 mod models;
 mod pipe_dimensions;
 mod pipe_expansion;

@@ -1,0 +1,142 @@
+//! A site before anything is read: its sound path, and the readings that a flow would make.
+
+use super::{Evaluation, GivenReadings};
+use crate::acoustics::time_difference_of_velocity;
+use crate::error::{Error, Result};
+use crate::site::{Basis, Intermediates, LiquidModel, Quantity, Site, SiteModel};
+use crate::uncertainty::{Input, InputSet, propagate};
+use crate::units::{Dimension, Unit};
+use std::sync::Arc;
+
+/// What is known of a site without readings: pipe, liquid and sound path.
+#[derive(Debug, Clone)]
+pub(crate) struct Survey {
+    /// The measurement model, without the inputs that come with readings.
+    pub(crate) model: SiteModel,
+    /// What the site file states, with what follows from it.
+    pub(crate) inputs: InputSet,
+    /// The steps from the pipe to the sound path; the flow is NaN.
+    pub(crate) steps: Intermediates<f64>,
+    site: Site,
+}
+
+impl Site {
+    /// The site before anything is read. `temperature` of the liquid in K with its standard
+    /// uncertainty, where the site file leaves it to the readings.
+    ///
+    /// # Errors
+    /// A temperature that is missing, stated already or of no effect; no sound path; a pipe
+    /// without bore; a liquid outside its formulation; a correlation that no errors can have.
+    pub(crate) fn survey(&self, temperature: Option<(f64, f64)>) -> Result<Survey> {
+        let mut terms = self.stated.clone();
+        if let Some(input) = self.given_temperature(temperature)? {
+            // a reading comes before the correction of the instrument
+            terms.insert(0, (Quantity::Temperature, input));
+        }
+        terms.extend(self.formulation_inputs(&terms));
+        terms.extend(self.ovality_input(&terms)?);
+        terms.sort_by_key(|(quantity, _)| quantity.index());
+        // correlations with readings and with what follows from the flow wait for them
+        let known = |name: &String| terms.iter().any(|(_, input)| input.name() == name);
+        let mut site = self.clone();
+        site.correlations
+            .retain(|c| known(&c.pair.0) && known(&c.pair.1));
+        let (model, inputs) = site.model_with(terms)?;
+        let steps = model.checked_sound_path(&inputs.estimates())?;
+        Ok(Survey {
+            model,
+            inputs,
+            steps,
+            site,
+        })
+    }
+
+    fn given_temperature(&self, given: Option<(f64, f64)>) -> Result<Option<Input>> {
+        let field = "temperature";
+        let conflict = |found: &str, allowed: &str| Error::Conflict {
+            field: field.to_owned(),
+            found: found.to_owned(),
+            allowed: allowed.to_owned(),
+        };
+        let computed = self.skeleton.choices().liquid != LiquidModel::Stated;
+        match given {
+            Some(_) if !computed => Err(conflict(
+                "a temperature beside a liquid whose properties are stated",
+                "none; the stated sound speed is that of the temperature in operation",
+            )),
+            Some(_) if self.states_temperature() => Err(conflict(
+                "a temperature beside a stated liquid.temperature",
+                "one of the two",
+            )),
+            None if computed && !self.states_temperature() => Err(Error::Missing {
+                field: field.to_owned(),
+                needed: "temperature of the liquid in operation, on which its sound speed rests: \
+                         liquid.temperature in the site file, or the argument temperature"
+                    .to_owned(),
+            }),
+            None => Ok(None),
+            Some((kelvin, u)) => {
+                let quantity = Quantity::Temperature;
+                let path = quantity.path();
+                let component = quantity.component(self.skeleton.choices().basis);
+                let unit = Unit::parse("degC", Dimension::Temperature, field)?;
+                let input = Input::with_standard_uncertainty(&path, kelvin, u, f64::INFINITY)?
+                    .shown_in(unit)
+                    .in_component(component.in_words())
+                    .evidence_in_words("temperature expected in operation");
+                Ok(Some(input))
+            }
+        }
+    }
+}
+
+impl Survey {
+    /// The evaluation of the readings that a path-mean `velocity` in m/s would make, all exact, and
+    /// without what only the flow tells: the doubt of the profile law and the fitting upstream.
+    ///
+    /// # Errors
+    /// A velocity for which the profile laws do not hold.
+    pub(crate) fn at_velocity(&self, velocity: f64) -> Result<Evaluation> {
+        let steps = &self.steps;
+        let estimate = |q: Quantity| {
+            let terms = self.model.terms().iter().zip(self.inputs.inputs());
+            let own = terms.filter(|(other, _)| **other == q);
+            own.map(|(_, input)| input.estimate()).sum::<f64>()
+        };
+        let transit_time = steps.dead_time + steps.path.time_in_liquid;
+        let time_difference =
+            time_difference_of_velocity(velocity, &steps.path, steps.liquid_sound_speed)
+                + estimate(Quantity::ZeroTimeDifference);
+        let indicated = velocity + estimate(Quantity::ZeroVelocity);
+        let read: &[(Quantity, f64)] = match self.model.choices().basis {
+            Basis::Timed => &[
+                (Quantity::TimeDifference, time_difference),
+                (Quantity::TransitTime, transit_time),
+            ],
+            Basis::Geometric => &[(Quantity::TimeDifference, time_difference)],
+            Basis::Indicated => &[(Quantity::IndicatedVelocity, indicated)],
+        };
+        let own = self.model.terms().iter().copied();
+        let mut terms: Vec<(Quantity, Input)> =
+            own.zip(self.inputs.inputs().iter().cloned()).collect();
+        for (quantity, value) in read {
+            terms.push((*quantity, Input::exact(&quantity.path(), *value)?));
+        }
+        terms.sort_by_key(|(quantity, _)| quantity.index());
+        let (model, inputs) = self.site.model_with(terms)?;
+        let model = model.with_slowness_programmed(steps.path.axial_slowness);
+        let steps = model.checked_steps(&inputs.estimates())?;
+        let budget = propagate(&model, &inputs)?.swap_remove(0);
+        Ok(Evaluation {
+            site: self.site.clone(),
+            steps,
+            model,
+            inputs,
+            budget,
+            readings: 0,
+            transit_time: None,
+            given: Arc::new(GivenReadings::default()),
+            agreement: None,
+        })
+    }
+}
