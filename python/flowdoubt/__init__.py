@@ -64,6 +64,7 @@ from flowdoubt._flowdoubt import (
     ZeroCheck,
     __version__,
 )
+from flowdoubt._mark_out import MarkOut
 from flowdoubt._notebook_errors import install as _install
 from flowdoubt._record import reproduce
 from flowdoubt._site import Site
@@ -125,6 +126,7 @@ __all__ = [
     "InputSet",
     "JointTrials",
     "LowDiscrepancyRun",
+    "MarkOut",
     "ModelError",
     "RangeError",
     "Reconciliation",

@@ -7,6 +7,8 @@ from flowdoubt._flowdoubt import Evaluation, Trials, VerificationResult, Verific
 
 _Path = str | os.PathLike[str]
 
+def write_whole(path: _Path, content: bytes, overwrite: bool) -> None: ...
+
 @final
 class Record:
     @staticmethod

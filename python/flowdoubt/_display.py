@@ -10,6 +10,7 @@ from flowdoubt._flowdoubt import CAUTIONS, VERIFICATION_CAUTIONS
 
 if TYPE_CHECKING:
     from flowdoubt._flowdoubt import Budget, Evaluation, VerificationResult
+    from flowdoubt._mark_out import MarkOut
     from flowdoubt._site import Site
 
 _NUMBER = "text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums"
@@ -123,3 +124,19 @@ def verification_html(result: VerificationResult) -> str:
     )
     cautions = f"<p><small>{escape(VERIFICATION_CAUTIONS)}</small></p>"
     return f"{title}{_table(rows)}<p>{escape(result.headline)}</p>{warnings}{cautions}"
+
+
+def mark_out_html(mark_out: MarkOut) -> str:
+    """Return every number of a mark-out in both systems of units, with warnings and cautions."""
+    styles = (_WORDS, _NAME, _NAME)
+    rows = [_row(map(_cell, line, styles)) for line in mark_out.lines]
+    warnings = "".join(
+        f"<p><b>warning ({escape(code)})</b>: {escape(words)}</p>"
+        for code, words in mark_out.warnings
+    )
+    advice = "".join(
+        f"<li>mounting (common practice): {escape(words)}</li>" for words in mark_out.advice
+    )
+    title = f"<p><b>{escape(mark_out.site)}</b><br>where the sensors go</p>"
+    cautions = f"<p><small>{escape(CAUTIONS)}</small></p>"
+    return f"{title}{_table(rows)}{warnings}<ul>{advice}</ul>{cautions}"

@@ -25,7 +25,8 @@ from flowdoubt._core_installation import (
     straight_run_caution,
     straight_runs,
 )
-from flowdoubt._core_record import Record, Reproduction, Worksheet
+from flowdoubt._core_mark_out import MarkOut, inch_fraction, mark_out
+from flowdoubt._core_record import Record, Reproduction, Worksheet, write_whole
 from flowdoubt._core_site import (
     Reconciliation,
     SoundSpeedCheck,
@@ -88,6 +89,7 @@ __all__ = [
     "JointResult",
     "JointTrials",
     "LowDiscrepancyRun",
+    "MarkOut",
     "ModelError",
     "OneWay",
     "OutlierTest",
@@ -133,12 +135,14 @@ __all__ = [
     "friction_law_names",
     "glycol_freezing_temperature",
     "grubbs_critical_value",
+    "inch_fraction",
     "installation",
     "intermittency",
     "law_half_width",
     "liquid_doubt",
     "liquid_property",
     "logarithmic_constants",
+    "mark_out",
     "material",
     "material_names",
     "path_error",
@@ -158,6 +162,7 @@ __all__ = [
     "verify",
     "wall_grid",
     "water_property",
+    "write_whole",
 ]
 
 __version__: str

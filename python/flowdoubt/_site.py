@@ -16,6 +16,7 @@ from flowdoubt._flowdoubt import (
     Verification,
     VerificationResult,
 )
+from flowdoubt._mark_out import MarkOut
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -140,6 +141,57 @@ class Site:
         if not isinstance(verification, Verification):
             verification = Verification.load(verification)
         return _flowdoubt.verify(self._core, verification)
+
+    def mark_out(
+        self,
+        *,
+        temperature: float | str | None = None,
+        temperature_standard_uncertainty: float | str = 0.0,
+        velocity: float | str = 1.0,
+    ) -> MarkOut:
+        """Tell where the sensors go on the pipe, and what it costs to miss the place.
+
+        No readings are needed.
+
+        Parameters
+        ----------
+        temperature
+            Temperature of the liquid in operation in K, or as text such as ``"8 degC"``, where the
+            site file leaves it to the readings.
+        temperature_standard_uncertainty
+            Its standard uncertainty in K or as text, besides that of the thermometer in the site
+            file.
+        velocity
+            Mean velocity on the path in m/s, or as text, at which the cost of a placement error is
+            computed. It matters little.
+
+        Returns
+        -------
+        MarkOut
+            Axial spacing, circumference and half circumference with their standard uncertainties,
+            tolerances, warnings; ``flow_change(...)``, ``sheet("sheet.pdf")``, ``svg()``.
+
+        Raises
+        ------
+        InputError
+            Something that the sound path rests on and the site does not state; a temperature that
+            is missing, stated already or of no effect.
+        UnitError
+            Text that is no temperature or velocity.
+        RangeError
+            No sound path, a pipe without bore, a liquid outside its formulation.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> mark_out = site.mark_out(temperature="8 degC")
+        >>> round(1e3 * mark_out.spacing_m, 1), mark_out.direct
+        (345.1, False)
+        """
+        core = _flowdoubt.mark_out(
+            self._core, temperature, temperature_standard_uncertainty, velocity
+        )
+        return MarkOut._of(core)
 
     def __repr__(self) -> str:
         return repr(self._core)

@@ -6,6 +6,7 @@ Exit status: 0 done, 1 the answer is no (does not reproduce, does not conform), 
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 from collections.abc import Sequence
 
@@ -85,6 +86,32 @@ def _parser() -> argparse.ArgumentParser:
         epilog=CAUTIONS,
     )
     starter.set_defaults(run=_starter)
+    markout = commands.add_parser(
+        "markout",
+        help="where the sensors go: spacing, half circumference, a sheet to wrap round the pipe",
+        epilog=CAUTIONS,
+    )
+    markout.add_argument("site", help="site file (TOML)")
+    markout.add_argument(
+        "--temperature",
+        metavar="TEXT",
+        help='of the liquid, such as "8 degC", where the site file leaves it to the readings',
+    )
+    markout.add_argument(
+        "--sheet",
+        metavar="FILE",
+        help="write the sheet at 1:1, as .pdf in pages or as .svg in one piece",
+    )
+    markout.add_argument("--paper", default="A4", help="of the PDF: A4 (default), A3 or Letter")
+    markout.add_argument(
+        "--tiles",
+        choices=("strips", "all"),
+        help="pages of the PDF: the strips round the marks, or all of the sheet to be pasted; by "
+        "default all if it takes two pages or fewer",
+    )
+    markout.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
+    markout.add_argument("--overwrite", action="store_true", help="replace a file that exists")
+    markout.set_defaults(run=_markout)
     return parser
 
 
@@ -160,6 +187,24 @@ def _verify(arguments: argparse.Namespace) -> int:
 
 def _starter(arguments: argparse.Namespace) -> int:
     print(Site.STARTER, end="")
+    return DONE
+
+
+def _markout(arguments: argparse.Namespace) -> int:
+    mark_out = Site.load(arguments.site).mark_out(temperature=arguments.temperature)
+    if arguments.sheet:
+        mark_out.sheet(
+            arguments.sheet,
+            arguments.paper,
+            tiles=arguments.tiles,
+            overwrite=arguments.overwrite,
+        )
+        print(f"sheet {arguments.sheet}: print at 100 %", file=sys.stderr)
+    if arguments.json:
+        print(json.dumps(mark_out.to_dict(), indent=2))
+    else:
+        print(mark_out.in_words)
+        print(CAUTIONS)
     return DONE
 
 

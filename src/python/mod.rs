@@ -10,6 +10,7 @@ mod installation;
 mod joint;
 mod liquids;
 mod low_discrepancy;
+mod mark_out;
 mod models;
 mod physics;
 mod pipes;
@@ -39,6 +40,8 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     regression::register(module)?;
     conformity::register(module)?;
     verification::register(module)?;
+    module.add_function(wrap_pyfunction!(record::write_whole, module)?)?;
+    mark_out::register(module)?;
     module.add_class::<site::Site>()?;
     module.add_class::<evaluation::Evaluation>()?;
     module.add_class::<record::Record>()?;

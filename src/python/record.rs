@@ -7,6 +7,7 @@ use super::verification::{VerificationResult, VerificationTrials};
 use super::worksheet::Worksheet;
 use crate::record::{self as core, Beside};
 use pyo3::prelude::*;
+use std::io::Write as _;
 use std::path::PathBuf;
 
 /// The record of a result: all inputs in the words given, all results to the last bit.
@@ -14,8 +15,20 @@ use std::path::PathBuf;
 #[derive(PartialEq)]
 pub(super) struct Record(core::Record);
 
+/// Writes a file that is there as a whole or not at all.
+#[pyfunction]
+pub(super) fn write_whole(
+    py: Python<'_>,
+    path: PathBuf,
+    content: &[u8],
+    overwrite: bool,
+) -> PyResult<()> {
+    let write = || core::write_whole(&path, overwrite, |file| file.write_all(content));
+    Ok(py.detach(write)?)
+}
+
 /// Text of JSON as Python objects.
-fn loaded<'py>(py: Python<'py>, text: &str) -> PyResult<Bound<'py, PyAny>> {
+pub(super) fn loaded<'py>(py: Python<'py>, text: &str) -> PyResult<Bound<'py, PyAny>> {
     py.import("json")?.call_method1("loads", (text,))
 }
 

@@ -7,7 +7,7 @@ use std::path::Path;
 
 /// Writes a file by `write` into a temporary one beside it, which takes its place only when all of
 /// it is on the disk.
-pub(super) fn write_whole(
+pub(crate) fn write_whole(
     path: &Path,
     overwrite: bool,
     write: impl FnOnce(&mut File) -> io::Result<()>,

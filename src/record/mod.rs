@@ -21,6 +21,8 @@ pub use content::{
     VerificationTrials, VerifiedPoint, WarningRow,
 };
 pub use evaluation::Beside;
+#[cfg(feature = "python")]
+pub(crate) use file::write_whole;
 pub use worksheet::{Form, Line, Worksheet};
 
 use crate::error::{Error, Result};

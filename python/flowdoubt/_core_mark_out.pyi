@@ -1,0 +1,26 @@
+"""Types of the part of the extension module on the mark-out."""
+
+from typing import Any, final
+
+from flowdoubt._flowdoubt import Budget, Site
+
+def mark_out(
+    site: Site,
+    temperature: float | str | None,
+    temperature_standard_uncertainty: float | str,
+    velocity: float | str,
+) -> MarkOut: ...
+def inch_fraction(length: float, parts: int) -> str: ...
+
+@final
+class MarkOut:
+    @property
+    def spacing_budget(self) -> Budget: ...
+    @property
+    def half_circumference_budget(self) -> Budget: ...
+    @property
+    def lines(self) -> list[tuple[str, str, str]]: ...
+    @property
+    def in_words(self) -> str: ...
+    def flow_change(self, angle_from: str | None, axial: float, round_pipe: float) -> float: ...
+    def to_dict(self) -> dict[str, Any]: ...
