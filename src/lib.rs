@@ -12,6 +12,7 @@
 //! | module | what it is |
 //! |---|---|
 //! | [`record`] | the record of a result: written whole, digested, recomputed; the worksheet |
+//! | [`plan`] | before going to site: expected uncertainty over flows, alternatives, the way to a target |
 //! | [`verify`] | the meter against a reference: error, meter factor, scores, conformity |
 //! | [`mark_out`] | where the sensors go on the pipe, and what it costs to miss the place |
 //! | [`evaluate`] | readings to flow, with budget, Monte Carlo, warnings, checks on site, reconciliation |
@@ -60,6 +61,7 @@ pub mod liquid;
 pub mod mark_out;
 pub mod montecarlo;
 pub mod pipe;
+pub mod plan;
 pub mod profile;
 #[cfg(feature = "python")]
 mod python;

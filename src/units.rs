@@ -137,6 +137,12 @@ impl Unit {
         find(symbol, symbol, dimension, field).map(Definition::unit)
     }
 
+    /// The kind of quantity that the unit is of; `None` for a unit of the user's own.
+    pub(crate) fn dimension(&self) -> Option<Dimension> {
+        let definition = UNITS.iter().find(|u| u.symbol == self.si_symbol);
+        definition.map(|definition| definition.dimension)
+    }
+
     /// The SI value of a number in this unit.
     pub fn to_si(&self, number: f64) -> f64 {
         number * self.factor + self.offset

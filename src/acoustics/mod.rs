@@ -22,6 +22,6 @@ pub use refraction::{axial_slowness, refracted_sine};
 pub use sound_speed::{sound_speed_at_slowness, sound_speed_at_spacing};
 pub use spacing::slowness_of_spacing;
 pub use velocity::{
-    convected, time_difference_of_velocity, velocity_from_geometry, velocity_from_time,
-    velocity_of_programmed_meter,
+    convected, mean_time_in_flow, time_difference_of_velocity, velocity_from_geometry,
+    velocity_from_time, velocity_of_programmed_meter,
 };

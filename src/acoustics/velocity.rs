@@ -84,6 +84,24 @@ pub fn time_difference_of_velocity<S: Scalar>(
     v * path.run_in_liquid * 2.0 / (c * c - v * v)
 }
 
+/// Mean of the transit times with and against the flow inside the liquid, in s: what a velocity on
+/// the path gives, where [`convected`] finds the velocity.
+///
+/// ```text
+/// t = sqrt((s_f v)^2 + (c_f^2 - v^2) L^2) / (c_f^2 - v^2),    L = c_f t_f
+/// ```
+/// with run `s_f` and time `t_f` of the path in the liquid at rest; `t_f` itself in first order.
+/// `liquid_sound_speed` and `path_velocity` in m/s, the former larger.
+///
+/// # Source
+/// As for [`convected`].
+pub fn mean_time_in_flow<S: Scalar>(path: &Path<S>, liquid_sound_speed: S, path_velocity: S) -> S {
+    let carried = path.run_in_liquid * path_velocity;
+    let length = liquid_sound_speed * path.time_in_liquid;
+    let squares = liquid_sound_speed * liquid_sound_speed - path_velocity * path_velocity;
+    (carried * carried + squares * length * length).sqrt() / squares
+}
+
 /// Path-mean axial velocity on the indicated basis, in m/s: the meter's own reading taken back
 /// through the parameters that were programmed into it.
 ///

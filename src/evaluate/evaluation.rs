@@ -45,11 +45,21 @@ impl Site {
     /// not exist, estimates outside the model (no sound path, boiling water, a transit time below
     /// the dead time, a Reynolds number outside the profile laws).
     pub fn evaluate(&self, readings: &Readings) -> Result<Evaluation> {
-        let mut terms = self.stated.clone();
-        for (quantity, input) in self.inputs_of_readings(readings)? {
-            // a mean of readings comes before the correction of the instrument
-            terms.insert(0, (quantity, input));
-        }
+        let evaluation = self.evaluate_inputs(self.inputs_of_readings(readings)?)?;
+        Ok(Evaluation {
+            readings: readings.rows(),
+            transit_time: self.spare_transit_time(readings)?,
+            given: Arc::clone(&readings.given),
+            ..evaluation
+        })
+    }
+
+    /// The evaluation of what stands for the means of readings, without the readings themselves.
+    ///
+    /// # Errors
+    /// As [`Site::evaluate`], but for what concerns columns.
+    pub(crate) fn evaluate_inputs(&self, read: Vec<(Quantity, Input)>) -> Result<Evaluation> {
+        let mut terms = self.stated_with(read);
         terms.extend(self.formulation_inputs(&terms));
         terms.extend(self.installation_inputs(&terms)?);
         terms.extend(self.ovality_input(&terms)?);
@@ -68,11 +78,21 @@ impl Site {
             model,
             inputs,
             budget,
-            readings: readings.rows(),
-            transit_time: self.spare_transit_time(readings)?,
-            given: Arc::clone(&readings.given),
+            readings: 0,
+            transit_time: None,
+            given: Arc::default(),
             agreement: None,
         })
+    }
+
+    /// What the site file states, with what is read of the meter.
+    pub(crate) fn stated_with(&self, read: Vec<(Quantity, Input)>) -> Vec<(Quantity, Input)> {
+        let mut terms = self.stated.clone();
+        for (quantity, input) in read {
+            // a mean of readings comes before the correction of the instrument
+            terms.insert(0, (quantity, input));
+        }
+        terms
     }
 
     pub(super) fn model_with(
@@ -269,7 +289,7 @@ impl Site {
     }
 
     /// The steps at the estimates of the terms so far, from which further inputs are derived.
-    pub(super) fn steps_at(&self, terms: &[(Quantity, Input)]) -> Result<Intermediates<f64>> {
+    pub(crate) fn steps_at(&self, terms: &[(Quantity, Input)]) -> Result<Intermediates<f64>> {
         let quantities = terms.iter().map(|(quantity, _)| *quantity).collect();
         let estimates: Vec<f64> = terms.iter().map(|(_, input)| input.estimate()).collect();
         let unit = self.flow_unit.clone();

@@ -20,7 +20,7 @@ impl Site {
     /// # Errors
     /// A straight run for which the family does not hold, flow that is not turbulent or comes from
     /// the other side.
-    pub(super) fn installation_inputs(
+    pub(crate) fn installation_inputs(
         &self,
         terms: &[(Quantity, Input)],
     ) -> Result<Vec<(Quantity, Input)>> {

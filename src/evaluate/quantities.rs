@@ -14,6 +14,11 @@ impl Evaluation {
         estimates.reduce(|sum, estimate| sum + estimate)
     }
 
+    /// The temperature of the liquid in K, where it is known.
+    pub(crate) fn liquid_temperature(&self) -> Option<f64> {
+        self.estimate_of(Quantity::Temperature)
+    }
+
     /// The volume flow in m3/s by `model` with one more term of a quantity, and its slope along
     /// that term.
     pub(crate) fn flow_with_term(&self, model: SiteModel, q: Quantity, term: f64) -> Dual<f64, 1> {

@@ -23,13 +23,23 @@ pub enum Channel {
 }
 
 impl Channel {
-    const ALL: [Channel; 5] = [
+    /// All channels.
+    pub const ALL: [Channel; 5] = [
         Channel::TransitTime,
         Channel::TimeDifference,
         Channel::Temperature,
         Channel::VolumeFlow,
         Channel::Velocity,
     ];
+
+    /// The channel of that name, which has no unit.
+    ///
+    /// # Errors
+    /// A name that no channel has; the error names `field`.
+    pub fn from_name(name: &str, field: &str) -> Result<Channel> {
+        let found = Self::ALL.into_iter().find(|channel| channel.name() == name);
+        found.ok_or_else(|| Error::unknown_name(field, name, &Self::ALL.map(Self::name)))
+    }
 
     /// The name of the column without its unit.
     pub fn name(self) -> &'static str {
@@ -70,18 +80,18 @@ const IGNORED: [&str; 2] = ["time", "remark"];
 
 /// One column of readings.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Column {
-    pub(super) channel: Channel,
-    pub(super) unit: Unit,
+pub(crate) struct Column {
+    pub(crate) channel: Channel,
+    pub(crate) unit: Unit,
     /// In SI units.
-    pub(super) values: Vec<f64>,
+    pub(crate) values: Vec<f64>,
 }
 
 /// Readings of a meter: columns of equal length.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Readings {
     pub(super) columns: Vec<Column>,
-    pub(super) origin: String,
+    pub(crate) origin: String,
     pub(super) given: Arc<GivenReadings>,
 }
 
@@ -299,7 +309,7 @@ impl Readings {
     }
 
     /// The column of a channel.
-    pub(super) fn column(&self, channel: Channel) -> Option<&Column> {
+    pub(crate) fn column(&self, channel: Channel) -> Option<&Column> {
         self.columns.iter().find(|c| c.channel == channel)
     }
 }

@@ -20,6 +20,16 @@ pub enum Basis {
 }
 
 impl Basis {
+    /// The basis of that name.
+    ///
+    /// # Errors
+    /// None of `timed`, `geometric` and `indicated`; the error names `field`.
+    pub fn from_name(name: &str, field: &str) -> Result<Basis> {
+        let all = [Basis::Timed, Basis::Geometric, Basis::Indicated];
+        let found = all.into_iter().find(|basis| basis.in_words() == name);
+        found.ok_or_else(|| Error::unknown_name(field, name, &all.map(Basis::in_words)))
+    }
+
     /// The basis in one word.
     pub fn in_words(self) -> &'static str {
         match self {

@@ -2,6 +2,7 @@
 
 mod bore;
 mod builder;
+mod change;
 mod choices;
 mod equations;
 mod file;
@@ -17,6 +18,7 @@ mod surveyed;
 mod syntax;
 mod values;
 
+pub use change::Change;
 pub use choices::{AngleFrom, Basis, Choices, DiameterFrom, LiquidModel, Programmed};
 pub(crate) use equations::words_of;
 pub(crate) use file::line_of;

@@ -29,6 +29,18 @@ pub enum Component {
 }
 
 impl Component {
+    /// All components, in the order of a budget.
+    pub const ALL: [Component; 8] = [
+        Component::CalibrationFactor,
+        Component::VelocityProfile,
+        Component::CrossSection,
+        Component::PathGeometry,
+        Component::TimeMeasurement,
+        Component::DelayTime,
+        Component::Installation,
+        Component::Remounting,
+    ];
+
     /// The component in words.
     pub fn in_words(self) -> &'static str {
         match self {

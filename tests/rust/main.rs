@@ -21,6 +21,7 @@ mod pipe_dimensions;
 mod pipe_expansion;
 mod pipe_materials;
 mod pipe_ovality;
+mod plan;
 mod profile;
 mod propagation;
 mod published;
