@@ -1,7 +1,7 @@
 """The extension module: conversion of arguments and results, and nothing else."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from typing import Final, Literal, final, overload
 
@@ -26,6 +26,7 @@ from flowdoubt._core_installation import (
     straight_runs,
 )
 from flowdoubt._core_mark_out import MarkOut, inch_fraction, mark_out
+from flowdoubt._core_plan import Plan, Target, plan_site, target_of
 from flowdoubt._core_record import Record, Reproduction, Worksheet, write_whole
 from flowdoubt._core_site import (
     Reconciliation,
@@ -94,6 +95,7 @@ __all__ = [
     "OneWay",
     "OutlierTest",
     "Permissible",
+    "Plan",
     "Pooled",
     "RangeError",
     "Reconciliation",
@@ -111,6 +113,7 @@ __all__ = [
     "TalliedTrials",
     "Tally",
     "TallyPlan",
+    "Target",
     "Trials",
     "TrialsError",
     "TypeA",
@@ -149,6 +152,7 @@ __all__ = [
     "pipe_dimensions",
     "pipe_schedules",
     "pipe_sizes",
+    "plan_site",
     "pressure_strain",
     "profile_law_names",
     "recommended_orientation",
@@ -156,6 +160,7 @@ __all__ = [
     "scores",
     "straight_run_caution",
     "straight_runs",
+    "target_of",
     "trace_path",
     "variance_inflation",
     "velocity_shape",
@@ -261,6 +266,13 @@ class Evaluation:
     def zero_check(self, readings: object) -> ZeroCheck: ...
     def programmed_check(self) -> list[dict[str, str | float]]: ...
     def reconciled(self) -> Reconciliation: ...
+    def target(
+        self,
+        target: str | float,
+        *,
+        costs: Mapping[str, float] | None = None,
+        lowest: Mapping[str, str] | None = None,
+    ) -> Target: ...
     @property
     def budget(self) -> Budget: ...
     @property

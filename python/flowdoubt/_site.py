@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from flowdoubt import _flowdoubt
 from flowdoubt._flowdoubt import (
     Evaluation,
+    Plan,
     SoundSpeedCheck,
     Verification,
     VerificationResult,
@@ -21,6 +22,8 @@ from flowdoubt._mark_out import MarkOut
 if TYPE_CHECKING:
     import pandas as pd
     import polars as pl
+
+    from flowdoubt._plan import Amount, Amounts, Basis, Scatter
 
     Readings: TypeAlias = (
         str | os.PathLike[str] | Mapping[str, ArrayLike] | pd.DataFrame | pl.DataFrame
@@ -192,6 +195,116 @@ class Site:
             self._core, temperature, temperature_standard_uncertainty, velocity
         )
         return MarkOut._of(core)
+
+    def plan(
+        self,
+        flows: Amounts,
+        temperatures: Amounts | None = None,
+        *,
+        traverses: int | Sequence[int] | None = None,
+        bases: Basis | Sequence[Basis] | None = None,
+        straight_runs: str | Sequence[str] | None = None,
+        orientations: str | Sequence[str] | None = None,
+        planes: int | Sequence[int] | None = None,
+        scatter: Scatter | None = None,
+        readings: int | None = None,
+        target: Amount | None = None,
+        costs: Mapping[str, float] | None = None,
+        lowest: Mapping[str, str] | None = None,
+    ) -> Plan:
+        """Expect the uncertainty of a volume flow before anybody goes to site.
+
+        For each flow the measurement model is solved for the readings that would stand for it,
+        and these are evaluated like readings that were taken. What is given as a list is compared:
+        there is a point for every flow, temperature and combination.
+
+        Parameters
+        ----------
+        flows
+            Volume flows: numbers in m3/s, or text such as ``"100 m3/h"``.
+        temperatures
+            Temperatures of the liquid: numbers in K, or text such as ``"15 degC"``. Not needed
+            where the site file states one, whose doubt stays.
+        traverses
+            Numbers of crossings of the liquid: odd for direct paths, even for reflected ones.
+        bases
+            ``"timed"`` or ``"geometric"``; a meter that indicates cannot be changed.
+        straight_runs, orientations
+            Where the site file names a fitting: straight runs such as ``"8 D"`` or ``"2.4 m"``, and
+            angles between path and plane of the bend such as ``"90 deg"``. Their doubt stays.
+        planes
+            Numbers of crossed planes, 1 or 2, where the site file names a fitting.
+        scatter
+            How far single readings scatter: text by channel, such as
+            ``{"time_difference": ["2 ns", "0.5 %"], "transit_time": "10 ns"}`` (a list is added in
+            quadrature), or the readings of a trial run as for `evaluate`. What is not stated is
+            assumed, and the budget says so: 1 ns and 1 % of the time difference, 10 ns of the
+            transit time, 0.1 K, 1 % of what a meter indicates.
+        readings
+            Number of readings to be taken, 30 if neither this nor a trial run says.
+        target
+            The expanded uncertainty that is wanted, as text such as ``"1 %"`` or ``"8 m3/h"``, or
+            as a ratio; see ``targets`` below.
+        costs
+            The price of effort by input. Bringing a standard uncertainty down to the fraction ``s``
+            costs ``cost * (1 / s - 1)``: nothing for leaving it, ``cost`` for halving it. Inputs
+            without a price stay as they are; without ``costs`` every input has the price 1 that
+            somebody states or reads.
+        lowest
+            The lowest standard uncertainty that can be had, by input, as text with a unit; zero
+            where none is given.
+
+        Returns
+        -------
+        Plan
+            ``points`` (a list of dictionaries in SI units with a component's share of the variance
+            and its standard uncertainty; where nothing can be measured ``feasible`` is false and
+            ``reason`` says why), ``contributions`` (one for each point and input), ``windows``
+            (lowest and highest flow, velocity, Reynolds number and temperature of each
+            alternative, and what lies beyond),
+            ``to_pandas()``, ``to_polars()``, ``budget(i)``, ``warnings(i)``, ``rehearsal(i)``
+            (made-up readings with the planned mean and scatter), ``site_text(alternative)``. With a
+            target ``targets`` has a `Target` for each point that has a result, and ``reachable``
+            says whether one alternative at least reaches it at each flow and temperature.
+
+        Raises
+        ------
+        FlowdoubtError
+            Flows that are not above 0, temperatures that are missing or of no effect, names,
+            texts and numbers that do not fit; each names the argument.
+
+        Notes
+        -----
+        Readings are taken as independent of each other, and degrees of freedom of inputs as they
+        are. A target is judged with the coverage factor of the improved budget.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> plan = site.plan(["200 m3/h", "1000 m3/h"], "8 degC", traverses=[1, 2])
+        >>> [round(100 * point["relative_expanded_uncertainty"], 1) for point in plan.points]
+        [2.2, 1.9, 2.0, 1.9]
+        >>> plan = site.plan("1000 m3/h", "8 degC", target="1.6 %")
+        >>> print(plan.targets[0].headline)
+        target 1.6 %: least effort 1.00, 3 inputs improved
+        """
+        from flowdoubt._plan import site_plan
+
+        return site_plan(
+            self._core,
+            flows,
+            temperatures,
+            traverses=traverses,
+            bases=bases,
+            straight_runs=straight_runs,
+            orientations=orientations,
+            planes=planes,
+            scatter=scatter,
+            readings=readings,
+            target=target,
+            costs=costs,
+            lowest=lowest,
+        )
 
     def __repr__(self) -> str:
         return repr(self._core)

@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     import pandas as pd
     import polars as pl
 
-    from flowdoubt._flowdoubt import Budget, Sensitivity
+    from flowdoubt._flowdoubt import Budget, Plan, Sensitivity, Target
 
 
 def budget_to_pandas(budget: Budget) -> pd.DataFrame:
@@ -30,3 +30,31 @@ def indices_to_pandas(sensitivity: Sensitivity) -> pd.DataFrame:
     import pandas as pd
 
     return pd.DataFrame(sensitivity.columns()).set_index("input")
+
+
+def plan_to_pandas(plan: Plan) -> pd.DataFrame:
+    """Return the points of a plan."""
+    import pandas as pd
+
+    return pd.DataFrame(plan.points)
+
+
+def plan_to_polars(plan: Plan) -> pl.DataFrame:
+    """Return the points of a plan."""
+    import polars as pl
+
+    return pl.DataFrame(plan.points, infer_schema_length=None)
+
+
+def target_to_pandas(target: Target) -> pd.DataFrame:
+    """Return what is asked of each input, indexed by input."""
+    import pandas as pd
+
+    return pd.DataFrame(target.improvements).set_index("input")
+
+
+def target_to_polars(target: Target) -> pl.DataFrame:
+    """Return what is asked of each input."""
+    import polars as pl
+
+    return pl.DataFrame(target.improvements, infer_schema_length=None)

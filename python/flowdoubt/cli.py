@@ -1,6 +1,7 @@
-"""The command line: ``flowdoubt evaluate site.toml readings.csv``, ``flowdoubt verify``.
+"""The command line: ``flowdoubt evaluate site.toml readings.csv``, ``plan``, ``verify``.
 
-Exit status: 0 done, 1 the answer is no (does not reproduce, does not conform), 2 bad input.
+Exit status: 0 done, 1 the answer is no (does not reproduce, does not conform, a target cannot be
+reached), 2 bad input.
 """
 
 from __future__ import annotations
@@ -112,6 +113,7 @@ def _parser() -> argparse.ArgumentParser:
     markout.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
     markout.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     markout.set_defaults(run=_markout)
+    _add_plan(commands)
     return parser
 
 
@@ -126,6 +128,69 @@ def _add_record(command: argparse.ArgumentParser) -> None:
 def _save(record: Record, arguments: argparse.Namespace) -> None:
     record.save(arguments.record, arguments.overwrite)
     print(f"record {arguments.record}, SHA-256 {record.digest}", file=sys.stderr)
+
+
+def _add_plan(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    plan = commands.add_parser(
+        "plan",
+        help="expected uncertainty over flows, before going to site",
+        description="Exit status 0; 1 if a target is given that no alternative reaches at some "
+        "flow and temperature.",
+        epilog=CAUTIONS,
+    )
+    plan.add_argument("site", help="site file (TOML)")
+    plan.add_argument("--flows", nargs="+", required=True, metavar="FLOW", help='"100 m3/h" ...')
+    plan.add_argument(
+        "--temperatures", nargs="+", metavar="TEMPERATURE", help='of the liquid, "15 degC" ...'
+    )
+    plan.add_argument(
+        "--traverses", nargs="+", type=int, metavar="N", help="numbers of traverses to compare"
+    )
+    plan.add_argument("--bases", nargs="+", choices=("timed", "geometric"), help="bases to compare")
+    plan.add_argument(
+        "--straight-runs", nargs="+", metavar="RUN", help='behind the fitting, "8 D" or "2.4 m" ...'
+    )
+    plan.add_argument(
+        "--orientations", nargs="+", metavar="ANGLE", help='of the path, "90 deg" ...'
+    )
+    plan.add_argument("--planes", nargs="+", type=int, metavar="N", help="crossed planes, 1 or 2")
+    scatter = plan.add_mutually_exclusive_group()
+    scatter.add_argument(
+        "--scatter",
+        nargs="+",
+        type=_named,
+        metavar="CHANNEL=TEXT",
+        help='standard deviation of single readings, as in time_difference="2 ns"; the same '
+        "channel again is added in quadrature",
+    )
+    scatter.add_argument(
+        "--trial-run", metavar="CSV", help="readings whose scatter and number are to be expected"
+    )
+    plan.add_argument("--readings", type=int, metavar="N", help="number of readings")
+    plan.add_argument("--target", help='expanded uncertainty that is wanted, "1 %%" or "8 m3/h"')
+    plan.add_argument(
+        "--costs",
+        nargs="+",
+        type=_named,
+        metavar="INPUT=COST",
+        help="price of halving the standard uncertainty of an input; others stay as they are",
+    )
+    plan.add_argument(
+        "--lowest",
+        nargs="+",
+        type=_named,
+        metavar="INPUT=TEXT",
+        help="lowest standard uncertainty that can be had, as text with a unit",
+    )
+    plan.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
+    plan.set_defaults(run=_plan)
+
+
+def _named(text: str) -> tuple[str, str]:
+    name, separator, value = text.partition("=")
+    if not (name and separator and value):
+        raise argparse.ArgumentTypeError(f"found {text!r}; allowed: name=value")
+    return name, value
 
 
 def _add_worksheet(command: argparse.ArgumentParser) -> None:
@@ -206,6 +271,38 @@ def _markout(arguments: argparse.Namespace) -> int:
         print(mark_out.in_words)
         print(CAUTIONS)
     return DONE
+
+
+def _plan(arguments: argparse.Namespace) -> int:
+    scatter: dict[str, list[str]] = {}
+    for channel, text in arguments.scatter or ():
+        scatter.setdefault(channel, []).append(text)
+    plan = Site.load(arguments.site).plan(
+        arguments.flows,
+        arguments.temperatures,
+        traverses=arguments.traverses,
+        bases=arguments.bases,
+        straight_runs=arguments.straight_runs,
+        orientations=arguments.orientations,
+        planes=arguments.planes,
+        scatter=arguments.trial_run or scatter or None,
+        readings=arguments.readings,
+        target=arguments.target,
+        costs=dict(arguments.costs) if arguments.costs else None,
+        lowest=dict(arguments.lowest) if arguments.lowest else None,
+    )
+    if arguments.json:
+        print(plan.to_json())
+    else:
+        print(plan)
+        targets = [target for target in plan.targets or () if target is not None]
+        if targets:
+            worst = max(
+                targets, key=lambda target: target.expanded.expanded_uncertainty / target.wanted
+            )
+            print(f"the point that is farthest from the target:\n{worst}")
+        print(CAUTIONS)
+    return NO if plan.reachable is False else DONE
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -16,6 +16,7 @@ from flowdoubt._installation_plots import (
     error_against_orientation,
     error_against_straight_run,
 )
+from flowdoubt._plan_plots import uncertainty_against_flow
 from flowdoubt._profile_plots import profile_laws, profile_roughness
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ __all__ = [
     "error_against_straight_run",
     "profile_laws",
     "profile_roughness",
+    "uncertainty_against_flow",
 ]
 
 _INK, _DARK, _LIGHT = "0.1", "0.35", "0.75"

@@ -334,6 +334,37 @@ impl Evaluation {
         Ok(format!("{value:#}"))
     }
 
+    /// Return the way to a wanted expanded uncertainty: what to improve first.
+    ///
+    /// Parameters
+    /// ----------
+    /// target
+    ///     The expanded uncertainty that is wanted, as text such as ``"1 %"`` or ``"8 m3/h"``, or as
+    ///     a ratio.
+    /// costs, lowest
+    ///     As for `Site.plan`.
+    ///
+    /// Returns
+    /// -------
+    /// Target
+    ///     True if it can be reached.
+    ///
+    /// Raises
+    /// ------
+    /// FlowdoubtError
+    ///     Names that are no inputs, costs that are not above 0, a cost for one of the inputs that
+    ///     are correlated and not for the others.
+    #[pyo3(signature = (target, *, costs = None, lowest = None))]
+    fn target<'py>(
+        slf: &Bound<'py, Self>,
+        target: &Bound<'py, PyAny>,
+        costs: Option<&Bound<'py, PyAny>>,
+        lowest: Option<&Bound<'py, PyAny>>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let module = slf.py().import("flowdoubt._plan")?;
+        module.call_method1("evaluation_target", (slf, target, costs, lowest))
+    }
+
     /// Every step from raw readings to expanded uncertainty.
     #[getter]
     fn worksheet(&self) -> PyResult<Worksheet> {

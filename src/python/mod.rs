@@ -14,6 +14,7 @@ mod mark_out;
 mod models;
 mod physics;
 mod pipes;
+mod plan;
 mod record;
 mod regression;
 mod site;
@@ -42,6 +43,7 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     verification::register(module)?;
     module.add_function(wrap_pyfunction!(record::write_whole, module)?)?;
     mark_out::register(module)?;
+    plan::register(module)?;
     module.add_class::<site::Site>()?;
     module.add_class::<evaluation::Evaluation>()?;
     module.add_class::<record::Record>()?;

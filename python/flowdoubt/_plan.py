@@ -1,0 +1,189 @@
+"""Planning: what `Site.plan` and `Evaluation.target` take, brought into the form of the core."""
+
+from __future__ import annotations
+
+import itertools
+import os
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+
+from flowdoubt import _flowdoubt
+from flowdoubt._errors import refuse
+from flowdoubt._flowdoubt import Evaluation, Plan, Target
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+# text with a unit, or a number in SI units
+Amount: TypeAlias = "str | float"
+Amounts: TypeAlias = "Amount | Sequence[Amount] | NDArray[np.floating[Any]]"
+Scatter: TypeAlias = "Mapping[str, str | Sequence[str]] | str | os.PathLike[str] | Any"
+Basis: TypeAlias = Literal["timed", "geometric"]
+
+
+def _amounts(values: Any) -> list[Any]:
+    """Return one amount or many as a list of texts and numbers."""
+    if values is None:
+        return []
+    if isinstance(values, str) or not isinstance(values, Iterable):
+        return [values]
+    return list(values)
+
+
+def _checked(name: str, values: Any, example: str) -> list[str | float]:
+    checked: list[str | float] = []
+    for i, value in enumerate(_amounts(values)):
+        if isinstance(value, str):
+            checked.append(value)
+            continue
+        try:
+            checked.append(float(value))
+        except (TypeError, ValueError):
+            raise refuse(
+                f"{name}[{i}]: found {value!r}; allowed: text with a unit such as "
+                f"{example!r}, or a number in SI units",
+                code="wrong-type",
+                field=f"{name}[{i}]",
+                value=value,
+                allowed=f"text with a unit such as {example!r}, or a number in SI units",
+            ) from None
+    return checked
+
+
+def _whole(name: str, values: Any) -> list[int | None]:
+    chosen = _amounts(values)
+    for value in chosen:
+        if isinstance(value, bool) or not hasattr(value, "__index__"):
+            raise refuse(
+                f"{name}: found {value!r}; allowed: whole numbers",
+                code="wrong-type",
+                field=name,
+                value=value,
+                allowed="whole numbers",
+            )
+        if not 0 <= int(value) < 2**32:
+            raise refuse(
+                f"{name}: found {value}; allowed: 1 or above",
+                code="out-of-range",
+                field=name,
+                value=value,
+                allowed="1 or above",
+                kind=_flowdoubt.RangeError,
+            )
+    return [int(value) for value in chosen] or [None]
+
+
+def _texts(name: str, values: Any) -> list[str | None]:
+    chosen = _amounts(values)
+    for value in chosen:
+        if not isinstance(value, str):
+            raise refuse(
+                f"{name}: found {value!r}; allowed: text",
+                code="wrong-type",
+                field=name,
+                value=value,
+                allowed="text",
+            )
+    return list(chosen) or [None]
+
+
+def _scatter(scatter: Any) -> tuple[list[tuple[str, list[str]]], Any]:
+    """Tell scatter that is stated, text by channel, from readings that show it."""
+    if scatter is None:
+        return [], None
+    if isinstance(scatter, Mapping):
+        stated = {name: _amounts(texts) for name, texts in scatter.items()}
+        if all(isinstance(text, str) for texts in stated.values() for text in texts):
+            return list(stated.items()), None
+    return [], scatter
+
+
+def _request(
+    costs: Mapping[str, float] | None, lowest: Mapping[str, str] | None
+) -> tuple[list[tuple[str, float]] | None, list[tuple[str, str]]]:
+    for name, text in (lowest or {}).items():
+        if not isinstance(text, str):
+            raise refuse(
+                f"lowest.{name}: found {text!r}; allowed: a standard uncertainty as text with a "
+                "unit",
+                code="wrong-type",
+                field=f"lowest.{name}",
+                value=text,
+                allowed="a standard uncertainty as text with a unit",
+            )
+    prices = None
+    if costs is not None:
+        prices = []
+        for name, cost in costs.items():
+            try:
+                prices.append((name, float(cost)))
+            except (TypeError, ValueError):
+                raise refuse(
+                    f"costs.{name}: found {cost!r}; allowed: a number above 0",
+                    code="wrong-type",
+                    field=f"costs.{name}",
+                    value=cost,
+                    allowed="a number above 0",
+                ) from None
+    return prices, list((lowest or {}).items())
+
+
+def site_plan(
+    site: _flowdoubt.Site,
+    flows: Any,
+    temperatures: Any,
+    *,
+    traverses: Any,
+    bases: Any,
+    straight_runs: Any,
+    orientations: Any,
+    planes: Any,
+    scatter: Any,
+    readings: int | None,
+    target: Amount | None,
+    costs: Mapping[str, float] | None,
+    lowest: Mapping[str, str] | None,
+) -> Plan:
+    """Make the plan of a site, for every combination of what is to be compared."""
+    alternatives = list(
+        itertools.product(
+            _whole("traverses", traverses),
+            _texts("bases", bases),
+            _texts("straight_runs", straight_runs),
+            _texts("orientations", orientations),
+            _whole("planes", planes),
+        )
+    )
+    stated, trial_run = _scatter(scatter)
+    count = None if readings is None else _whole("readings", readings)[0]
+    plan = _flowdoubt.plan_site(
+        site,
+        _checked("flows", flows, "100 m3/h"),
+        _checked("temperatures", temperatures, "15 degC"),
+        alternatives,
+        stated,
+        trial_run,
+        count,
+    )
+    if target is None:
+        if costs is not None or lowest is not None:
+            raise refuse(
+                "target: missing; needed: the expanded uncertainty that costs and lowest are for",
+                code="missing",
+                field="target",
+                allowed="an expanded uncertainty such as '1 %'",
+            )
+        return plan
+    return plan.towards(_checked("target", target, "1 %")[0], *_request(costs, lowest))
+
+
+def evaluation_target(
+    evaluation: Evaluation,
+    target: Amount,
+    costs: Mapping[str, float] | None = None,
+    lowest: Mapping[str, str] | None = None,
+) -> Target:
+    """Return the way to a wanted expanded uncertainty of a measurement that was made."""
+    wanted = _checked("target", target, "1 %")[0]
+    return _flowdoubt.target_of(evaluation, wanted, *_request(costs, lowest))

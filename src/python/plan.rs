@@ -1,0 +1,441 @@
+//! Planning: expected uncertainty over flows, and the way to a target.
+
+use super::budget::{Budget, Expanded};
+use super::evaluation::{Evaluation, delegate};
+use super::site::{Site, readings_of};
+use crate::error::{Error, Result};
+use crate::evaluate::Channel;
+use crate::plan::{self as core, Cell, Repeatability, Row, Scatter, TargetRequest, Wanted};
+use crate::site::{Basis, Change};
+use crate::units::{Dimension, quantity};
+use numpy::ToPyArray;
+use pyo3::exceptions::PyIndexError;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use std::sync::Arc;
+
+pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add_class::<Plan>()?;
+    module.add_class::<Target>()?;
+    module.add_function(wrap_pyfunction!(plan_site, module)?)?;
+    module.add_function(wrap_pyfunction!(target_of, module)?)
+}
+
+/// Text with a unit, or a number in SI units.
+#[derive(FromPyObject)]
+enum Amount {
+    Text(String),
+    Number(f64),
+}
+
+impl Amount {
+    fn si(&self, dimension: Dimension, field: &str) -> Result<f64> {
+        match self {
+            Amount::Text(text) => Ok(quantity(text, dimension, field)?.si),
+            Amount::Number(number) => Ok(*number),
+        }
+    }
+
+    fn wanted(&self) -> Result<Wanted> {
+        match self {
+            Amount::Text(text) => Wanted::parse(text),
+            Amount::Number(ratio) => Ok(Wanted::Relative(*ratio)),
+        }
+    }
+}
+
+fn all_si(amounts: &[Amount], dimension: Dimension, name: &str) -> Result<Vec<f64>> {
+    let amounts = amounts.iter().enumerate();
+    amounts
+        .map(|(i, amount)| amount.si(dimension, &format!("{name}[{i}]")))
+        .collect()
+}
+
+type Costs = Option<Vec<(String, f64)>>;
+type Lowest = Vec<(String, String)>;
+
+fn request_of(wanted: &Amount, costs: Costs, lowest: Lowest) -> Result<TargetRequest> {
+    Ok(TargetRequest {
+        wanted: wanted.wanted()?,
+        costs,
+        lowest,
+    })
+}
+
+/// What an alternative changes: traverses, basis, straight run, orientation, planes.
+type Changed = (
+    Option<u32>,
+    Option<String>,
+    Option<String>,
+    Option<String>,
+    Option<u32>,
+);
+
+fn change_of((traverses, basis, straight_run, orientation, planes): Changed) -> Result<Change> {
+    let basis = basis.map(|name| Basis::from_name(&name, "bases"));
+    Ok(Change {
+        traverses,
+        basis: basis.transpose()?,
+        straight_run,
+        orientation,
+        planes,
+    })
+}
+
+/// The expected uncertainty over flows, temperatures and alternatives. Scatter comes from texts by
+/// channel or from readings.
+#[pyfunction]
+#[allow(clippy::too_many_arguments, reason = "the parts of a request")]
+fn plan_site(
+    py: Python<'_>,
+    site: &Bound<'_, Site>,
+    flows: Vec<Amount>,
+    temperatures: Vec<Amount>,
+    alternatives: Vec<Changed>,
+    scatter: Vec<(String, Vec<String>)>,
+    trial_run: Option<&Bound<'_, PyAny>>,
+    readings: Option<usize>,
+) -> PyResult<Plan> {
+    let mut repeatability = match trial_run {
+        Some(readings) => Repeatability::as_in(&readings_of(readings)?)?,
+        None => Repeatability::default(),
+    };
+    for (name, texts) in scatter {
+        let channel = Channel::from_name(&name, "scatter")?;
+        repeatability = repeatability.with_scatter(channel, Scatter::parse(channel, &texts)?);
+    }
+    if let Some(readings) = readings {
+        repeatability = repeatability.with_readings(readings)?;
+    }
+    let alternatives = alternatives.into_iter().map(change_of);
+    let request = core::PlanRequest {
+        flows: all_si(&flows, Dimension::VolumeFlow, "flows")?,
+        temperatures: all_si(&temperatures, Dimension::Temperature, "temperatures")?,
+        alternatives: alternatives.collect::<Result<_>>()?,
+        repeatability,
+    };
+    let site = &site.get().0;
+    Ok(Plan {
+        plan: Arc::new(py.detach(|| site.plan(&request))?),
+        targets: None,
+    })
+}
+
+/// The way to a target for a measurement that was made.
+#[pyfunction]
+fn target_of(
+    py: Python<'_>,
+    evaluation: &Bound<'_, Evaluation>,
+    wanted: Amount,
+    costs: Costs,
+    lowest: Lowest,
+) -> PyResult<Target> {
+    let request = request_of(&wanted, costs, lowest)?;
+    let evaluation = &evaluation.get().0;
+    Ok(Target(py.detach(|| evaluation.target(&request))?))
+}
+
+fn entry<'py>(py: Python<'py>, row: Row) -> PyResult<Bound<'py, PyDict>> {
+    let entry = PyDict::new(py);
+    for (name, cell) in row {
+        match cell {
+            Cell::Number(number) => entry.set_item(name, number)?,
+            Cell::Whole(number) => entry.set_item(name, number)?,
+            Cell::Words(words) => entry.set_item(name, words)?,
+            Cell::Flag(flag) => entry.set_item(name, flag)?,
+            Cell::Nothing => entry.set_item(name, py.None())?,
+        }
+    }
+    Ok(entry)
+}
+
+fn entries<'py>(py: Python<'py>, rows: Vec<Row>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+    rows.into_iter().map(|row| entry(py, row)).collect()
+}
+
+/// The uncertainty to expect, point by point: what `Site.plan` returns.
+///
+/// Points are counted from 0, by alternative, then by temperature, then by flow. ``to_pandas()`` and
+/// ``to_polars()`` have one row a point; ``print`` and notebooks show a table.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Plan {
+    plan: Arc<core::Plan>,
+    targets: Option<Arc<Vec<Option<core::Target>>>>,
+}
+
+impl Plan {
+    fn targets_given(&self) -> Option<&[Option<core::Target>]> {
+        self.targets.as_ref().map(|targets| targets.as_slice())
+    }
+
+    fn point(&self, point: usize) -> PyResult<&core::Point> {
+        let points = &self.plan.points;
+        points.get(point).ok_or_else(|| {
+            let last = points.len().saturating_sub(1);
+            PyIndexError::new_err(format!("point: found {point}; allowed: 0 to {last}"))
+        })
+    }
+
+    /// What is expected at a point; the error of a point without a result.
+    fn expected(&self, point: usize) -> PyResult<&core::Expected> {
+        let expected = self.point(point)?.expected.as_ref();
+        expected.map_err(|why| PyErr::from(why.clone()))
+    }
+}
+
+#[pymethods]
+impl Plan {
+    #[getter]
+    fn site(&self) -> &str {
+        &self.plan.site.name
+    }
+
+    #[getter]
+    fn flow_unit(&self) -> &str {
+        &self.plan.site.flow_unit.symbol
+    }
+
+    /// One unit of flow in m3/s.
+    #[getter]
+    fn flow_unit_si(&self) -> f64 {
+        self.plan.site.flow_unit.factor
+    }
+
+    #[getter]
+    fn coverage_probability(&self) -> f64 {
+        self.plan.site.coverage_probability
+    }
+
+    #[getter]
+    fn readings(&self) -> usize {
+        self.plan.repeatability.readings()
+    }
+
+    #[getter]
+    fn alternatives(&self) -> Vec<&str> {
+        let alternatives = self.plan.alternatives.iter();
+        alternatives.map(|a| a.label.as_str()).collect()
+    }
+
+    /// The text of the site file of an alternative.
+    fn site_text(&self, alternative: &str) -> PyResult<String> {
+        let alternatives = &self.plan.alternatives;
+        let labels: Vec<&str> = alternatives.iter().map(|a| a.label.as_str()).collect();
+        let found = alternatives.iter().find(|a| a.label == alternative);
+        let found =
+            found.ok_or_else(|| Error::unknown_name("alternative", alternative, &labels))?;
+        Ok(found.site.clone()?.text().to_owned())
+    }
+
+    /// One dictionary for each point, all with the same keys.
+    #[getter]
+    fn points<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let rows = py.detach(|| self.plan.rows())?;
+        entries(py, rows)
+    }
+
+    /// One dictionary for each point and input.
+    #[getter]
+    fn contributions<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        entries(py, self.plan.contribution_rows())
+    }
+
+    /// One dictionary for each alternative and temperature.
+    #[getter]
+    fn windows<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let rows = py.detach(|| self.plan.window_rows());
+        entries(py, rows)
+    }
+
+    fn budget(&self, point: usize) -> PyResult<Budget> {
+        Ok(Budget(self.expected(point)?.budget().clone()))
+    }
+
+    /// Warnings as pairs of a code that never changes and words.
+    fn warnings(&self, point: usize) -> PyResult<Vec<(&'static str, String)>> {
+        let warnings = self.expected(point)?.warnings().into_iter();
+        Ok(warnings.map(|w| (w.code, w.words)).collect())
+    }
+
+    /// Made-up readings with the planned means and scatter, by the names of columns.
+    fn rehearsal<'py>(&self, py: Python<'py>, point: usize) -> PyResult<Bound<'py, PyDict>> {
+        let columns = PyDict::new(py);
+        for (name, values) in self.expected(point)?.rehearsal() {
+            columns.set_item(name, values.to_pyarray(py))?;
+        }
+        Ok(columns)
+    }
+
+    /// The same plan with the way to a target for each point.
+    fn towards(
+        &self,
+        py: Python<'_>,
+        wanted: Amount,
+        costs: Costs,
+        lowest: Lowest,
+    ) -> PyResult<Plan> {
+        let request = request_of(&wanted, costs, lowest)?;
+        let targets = py.detach(|| self.plan.targets(&request))?;
+        Ok(Plan {
+            plan: Arc::clone(&self.plan),
+            targets: Some(Arc::new(targets)),
+        })
+    }
+
+    /// The way to the target at each point; `None` where there is no result.
+    #[getter]
+    fn targets(&self) -> Option<Vec<Option<Target>>> {
+        let targets = self.targets_given()?.iter();
+        Some(targets.map(|target| target.clone().map(Target)).collect())
+    }
+
+    /// Whether the target can be reached at each flow and temperature by one alternative at least.
+    #[getter]
+    fn reachable(&self) -> Option<bool> {
+        let targets = self.targets_given()?;
+        Some(self.plan.all_reachable(targets))
+    }
+
+    /// Points as words rounded for display.
+    fn shown(&self) -> PyResult<Vec<[String; 5]>> {
+        Ok(self.plan.shown()?)
+    }
+
+    fn to_json(&self, py: Python<'_>) -> PyResult<String> {
+        let value = py.detach(|| self.plan.to_json(self.targets_given()))?;
+        Ok(format!("{value:#}"))
+    }
+
+    fn in_words(&self, py: Python<'_>) -> PyResult<String> {
+        Ok(py.detach(|| self.plan.in_words(self.targets_given()))?)
+    }
+
+    fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._tables", "plan_to_pandas")
+    }
+
+    fn to_polars<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._tables", "plan_to_polars")
+    }
+
+    fn __len__(&self) -> usize {
+        self.plan.points.len()
+    }
+
+    fn __repr__(&self) -> String {
+        let (name, points) = (&self.plan.site.name, self.plan.points.len());
+        let alternatives = self.plan.alternatives.len();
+        format!("<Plan of {name:?}: {points} points, {alternatives} alternatives>")
+    }
+
+    fn __str__(&self, py: Python<'_>) -> PyResult<String> {
+        self.in_words(py)
+    }
+
+    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._plan_display", "plan_html")
+    }
+}
+
+/// The way to a wanted expanded uncertainty; true if it can be reached.
+///
+/// ``wanted`` and ``estimate`` are in m3/s, ``expanded`` is what is expected without improvement,
+/// ``lowest`` what is left with every input at its lowest. ``improvements`` has for each input the
+/// fraction of its standard uncertainty that would do alone, and the one in the solution of least
+/// effort; ``improved`` and ``budget`` belong to that solution, ``effort`` is its price.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct Target(core::Target);
+
+#[pymethods]
+impl Target {
+    /// Estimate and wanted expanded uncertainty, in SI units.
+    #[getter]
+    fn estimate(&self) -> f64 {
+        self.0.estimate
+    }
+
+    #[getter]
+    fn wanted(&self) -> f64 {
+        self.0.wanted
+    }
+
+    #[getter]
+    fn expanded(&self) -> Expanded {
+        Expanded(self.0.before)
+    }
+
+    #[getter]
+    fn lowest(&self) -> Expanded {
+        Expanded(self.0.lowest)
+    }
+
+    #[getter]
+    fn reachable(&self) -> bool {
+        self.0.is_reachable()
+    }
+
+    #[getter]
+    fn met(&self) -> bool {
+        self.0.is_met()
+    }
+
+    #[getter]
+    fn effort(&self) -> Option<f64> {
+        self.0.least_effort.as_ref().map(|way| way.effort)
+    }
+
+    #[getter]
+    fn improved(&self) -> Option<Expanded> {
+        let way = self.0.least_effort.as_ref();
+        way.map(|way| Expanded(way.expanded))
+    }
+
+    #[getter]
+    fn budget(&self) -> Option<Budget> {
+        let way = self.0.least_effort.as_ref();
+        way.map(|way| Budget(way.budget.clone()))
+    }
+
+    #[getter]
+    fn improvements<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        entries(py, self.0.rows())
+    }
+
+    /// The improvements as words rounded for display.
+    fn shown(&self) -> Vec<Vec<String>> {
+        self.0.shown()
+    }
+
+    #[getter]
+    fn headline(&self) -> String {
+        self.0.headline()
+    }
+
+    fn to_json(&self) -> String {
+        format!("{:#}", self.0.to_json())
+    }
+
+    fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._tables", "target_to_pandas")
+    }
+
+    fn to_polars<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._tables", "target_to_polars")
+    }
+
+    fn __bool__(&self) -> bool {
+        self.0.is_reachable()
+    }
+
+    fn __repr__(&self) -> String {
+        format!("<Target: {}>", self.0.headline())
+    }
+
+    fn __str__(&self) -> String {
+        self.0.in_words()
+    }
+
+    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._plan_display", "target_html")
+    }
+}
