@@ -1,7 +1,7 @@
 //! Speed of the core; `benches/README.md` says which question each bench answers.
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use flowdoubt::evaluate::{Evaluation, Readings};
+use flowdoubt::evaluate::{Evaluation, Log, Readings, SeriesOptions, Times};
 use flowdoubt::montecarlo::MonteCarlo;
 use flowdoubt::scalar::{Dual, Scalar};
 use flowdoubt::site::Site;
@@ -60,5 +60,37 @@ fn monte_carlo(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, model, budget, monte_carlo);
+/// A log of so many rows about the readings of the demonstration.
+fn log(rows: usize) -> Log {
+    let wave = |base: f64, size: f64, period: usize| -> Vec<f64> {
+        let at = |row: usize| (row * 7919 % period) as f64 / period as f64 - 0.5;
+        (0..rows).map(|row| base + size * at(row)).collect()
+    };
+    let columns = [
+        ("time_difference_ns", wave(780.0, 400.0, 100_003)),
+        ("transit_time_us", wave(610.7, 0.2, 30_011)),
+        ("temperature_degC", wave(8.1, 2.0, 70_001)),
+    ];
+    let columns = columns.iter().map(|(name, values)| (*name, &values[..]));
+    Log::from_columns(columns, Times::Interval(60.0)).expect("a log")
+}
+
+fn series(c: &mut Criterion) {
+    let (site, _, _) = demo();
+    let log = log(100_000);
+    let mut group = c.benchmark_group("series");
+    group.sample_size(10);
+    for threads in [1, 2] {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
+        let pool = pool.expect("threads");
+        group.bench_function(format!("100000 rows, {threads} threads"), |b| {
+            b.iter(|| {
+                pool.install(|| site.evaluate_series(black_box(&log), SeriesOptions::default()))
+            });
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, model, budget, monte_carlo, series);
 criterion_main!(benches);

@@ -230,6 +230,8 @@ const UNITS: &[Definition] = &[
     unit("us", Dimension::Time, 1e-6),
     unit("ns", Dimension::Time, 1e-9),
     unit("ps", Dimension::Time, 1e-12),
+    unit("min", Dimension::Time, 60.0),
+    unit("h", Dimension::Time, 3600.0),
     unit("m/s", Dimension::Velocity, 1.0),
     unit("mm/s", Dimension::Velocity, 1e-3),
     unit("ft/s", Dimension::Velocity, FOOT),

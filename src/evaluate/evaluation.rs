@@ -110,7 +110,7 @@ impl Site {
 
     /// The inputs with the correlations that the site file states. Only with the readings is it
     /// known which inputs there are.
-    fn correlated(&self, inputs: Vec<Input>) -> Result<InputSet> {
+    pub(super) fn correlated(&self, inputs: Vec<Input>) -> Result<InputSet> {
         let stated = &self.correlations;
         let pairs: Vec<_> = stated.iter().map(|c| c.pair.clone()).collect();
         InputSet::correlated(inputs.clone(), &pairs).map_err(|error| {
@@ -129,15 +129,26 @@ impl Site {
 
     /// The means of the readings that the basis uses.
     fn inputs_of_readings(&self, readings: &Readings) -> Result<Vec<(Quantity, Input)>> {
+        let columns = readings.columns.iter();
+        let wanted = self.wanted_channels(&columns.map(|c| c.channel).collect::<Vec<_>>())?;
+        let of = |channel: Channel| readings.column(channel).map(|column| (channel, column));
+        let mean = |(channel, column): (Channel, &Column)| {
+            Ok((channel.quantity(), self.mean_of(column, readings)?))
+        };
+        wanted.into_iter().filter_map(of).map(mean).collect()
+    }
+
+    /// The channels that the basis uses, all of which are among those read.
+    pub(super) fn wanted_channels(&self, read: &[Channel]) -> Result<Vec<Channel>> {
         let basis = self.skeleton.choices().basis;
         let mut wanted = match basis {
             Basis::Timed => vec![Channel::TimeDifference, Channel::TransitTime],
             Basis::Geometric => vec![Channel::TimeDifference],
-            Basis::Indicated => vec![self.indicated_channel(readings)?],
+            Basis::Indicated => vec![self.indicated_channel(read)?],
         };
         let temperature = Quantity::Temperature;
         let temperature_stated = self.states_temperature();
-        let temperature_read = readings.column(Channel::Temperature).is_some();
+        let temperature_read = read.contains(&Channel::Temperature);
         if self.skeleton.choices().liquid != LiquidModel::Stated {
             if temperature_stated && temperature_read {
                 return Err(Error::Conflict {
@@ -150,18 +161,17 @@ impl Site {
                 wanted.push(Channel::Temperature);
             }
         }
-        let input = |channel: Channel| {
-            let column = readings.column(channel).ok_or_else(|| Error::Missing {
+        match wanted.iter().find(|channel| !read.contains(channel)) {
+            None => Ok(wanted),
+            Some(channel) => Err(Error::Missing {
                 field: format!("readings.{}", channel.name()),
                 needed: format!(
                     "a column of {} for basis = \"{}\"",
                     channel.name(),
                     basis.in_words()
                 ),
-            })?;
-            Ok((channel.quantity(), self.mean_of(column, readings)?))
-        };
-        wanted.into_iter().map(input).collect()
+            }),
+        }
     }
 
     /// Whether the site file states the temperature of the liquid, and not only the correction of
@@ -195,9 +205,9 @@ impl Site {
             .transpose()
     }
 
-    fn indicated_channel(&self, readings: &Readings) -> Result<Channel> {
-        let flow = readings.column(Channel::VolumeFlow).is_some();
-        let velocity = readings.column(Channel::Velocity).is_some();
+    fn indicated_channel(&self, read: &[Channel]) -> Result<Channel> {
+        let flow = read.contains(&Channel::VolumeFlow);
+        let velocity = read.contains(&Channel::Velocity);
         let programmed = self.skeleton.choices().programmed;
         let diameter = programmed.and_then(|p| p.inside_diameter);
         match (flow, velocity) {
@@ -307,32 +317,44 @@ impl Site {
         let choices = self.skeleton.choices();
         let (law, friction) = (choices.law, choices.friction);
         let half_width = law_half_width(steps.reynolds, steps.relative_roughness, law, friction);
-        // at the edge of laminar flow the doubt vanishes, and its limits about 1 become one number
-        let half_width = if half_width < 1e-12 { 0.0 } else { half_width };
-        let rectangular = |quantity: Quantity, estimate: f64, half_width: f64, why: String| {
-            let (shape, dof) = (Shape::Rectangular, f64::INFINITY);
-            let path = quantity.path();
-            let input = Input::with_half_width(&path, estimate, half_width, shape, dof)?
-                .shown_in(Unit::named("1"))
-                .in_component(quantity.component(choices.basis).in_words())
-                .evidence_in_words(why);
-            Ok::<_, Error>((quantity, input))
-        };
+        let half_width = law_limits(half_width);
         let evidence = format!(
             "spread between profile laws at Re = {:.2e}; {}",
             steps.reynolds,
             law.in_words()
         );
-        let mut inputs = vec![rectangular(Quantity::LawFactor, 1.0, half_width, evidence)?];
+        let mut inputs = vec![self.profile_doubt(Quantity::LawFactor, half_width, evidence)?];
         if Regime::at(steps.reynolds) == Regime::Transition {
             let share = 100.0 * intermittency(steps.reynolds);
             let evidence =
                 format!("turbulent for {share:.0} % of the time by the model, judgement");
             let (shift, half_width) = (Quantity::IntermittencyShift, INTERMITTENCY_HALF_WIDTH);
-            inputs.push(rectangular(shift, 0.0, half_width, evidence)?);
+            inputs.push(self.profile_doubt(shift, half_width, evidence)?);
         }
         Ok(inputs)
     }
+
+    /// A doubt of the profile about the value that the model has without it.
+    pub(super) fn profile_doubt(
+        &self,
+        quantity: Quantity,
+        half_width: f64,
+        evidence: String,
+    ) -> Result<(Quantity, Input)> {
+        let (estimate, dof) = (quantity.default_value(), f64::INFINITY);
+        let path = quantity.path();
+        let input = Input::with_half_width(&path, estimate, half_width, Shape::Rectangular, dof)?;
+        let component = quantity.component(self.skeleton.choices().basis);
+        let input = input.shown_in(Unit::named("1"));
+        let input = input.in_component(component.in_words());
+        Ok((quantity, input.evidence_in_words(evidence)))
+    }
+}
+
+/// The half-width of the doubt of a law as limits can state it: at the edge of laminar flow it
+/// vanishes, and limits about 1 become one number.
+pub(super) fn law_limits(half_width: f64) -> f64 {
+    if half_width < 1e-12 { 0.0 } else { half_width }
 }
 
 impl Evaluation {

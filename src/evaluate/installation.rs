@@ -29,7 +29,7 @@ impl Site {
         };
         let steps = self.steps_at(terms)?;
         let choices = self.skeleton.choices();
-        let inputs = check_flow(&steps).and_then(|()| {
+        let inputs = check_flow(steps.mean_velocity, steps.reynolds).and_then(|()| {
             let mounting = upstream.mounting(steps.inside_diameter)?;
             factor_inputs(upstream, &mounting, &steps, choices.traverses)
         });
@@ -55,14 +55,13 @@ impl Evaluation {
 }
 
 /// The families are those of turbulent flow that comes from the fitting.
-fn check_flow(steps: &Intermediates<f64>) -> Result<()> {
+pub(super) fn check_flow(mean_velocity: f64, reynolds: f64) -> Result<()> {
     let field = "installation.fitting";
-    let velocity = steps.mean_velocity;
     let allowed = "a mean velocity above 0: the fitting lies upstream";
-    Error::range(velocity > 0.0, field, velocity, "m/s", allowed)?;
-    let turbulent = Regime::at(steps.reynolds) == Regime::Turbulent;
+    Error::range(mean_velocity > 0.0, field, mean_velocity, "m/s", allowed)?;
+    let turbulent = Regime::at(reynolds) == Regime::Turbulent;
     let allowed = "a Reynolds number of 4000 or above; state installation.factor instead";
-    Error::range(turbulent, field, steps.reynolds, "", allowed)
+    Error::range(turbulent, field, reynolds, "", allowed)
 }
 
 fn factor_inputs(

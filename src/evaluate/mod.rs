@@ -2,6 +2,7 @@
 
 mod advice;
 mod check;
+mod csv_table;
 mod evaluation;
 mod given;
 mod installation;
@@ -11,6 +12,7 @@ mod quantities;
 mod ray;
 mod readings;
 mod reconcile;
+mod series;
 mod survey;
 mod warnings;
 mod words;
@@ -21,6 +23,9 @@ pub use given::{GivenColumn, GivenReadings};
 pub use placement::Placement;
 pub use readings::{Channel, Readings};
 pub use reconcile::{Adjustment, Reconciliation};
+pub use series::{
+    Counts, Gap, Gaps, Log, Reason, Rejected, Repeatability, Rule, Series, SeriesOptions, Times,
+};
 pub(crate) use survey::Survey;
 pub use warnings::Warning;
 pub use words::CAUTIONS;

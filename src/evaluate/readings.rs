@@ -1,9 +1,10 @@
 //! Readings of the meter, as columns whose names carry their units.
 
+use super::csv_table::CsvTable;
 use super::{GivenColumn, GivenReadings};
 use crate::error::{Error, Result, file_name, nearest, read_text};
-use crate::site::{Quantity, line_of};
-use crate::units::Unit;
+use crate::site::Quantity;
+use crate::units::{Dimension, Unit};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -75,7 +76,7 @@ impl Channel {
     }
 }
 
-/// Columns that are kept out of the evaluation: when, and remarks.
+/// Columns that are kept out of an evaluation: when, and remarks.
 const IGNORED: [&str; 2] = ["time", "remark"];
 
 /// One column of readings.
@@ -95,16 +96,49 @@ pub struct Readings {
     pub(super) given: Arc<GivenReadings>,
 }
 
-/// The channel and the unit that a column's name stands for; `None` for a column kept out.
-fn read_name(name: &str) -> Result<Option<(Channel, Unit)>> {
-    if IGNORED.contains(&name) {
-        return Ok(None);
+/// What a column's name stands for.
+#[derive(Debug, Clone)]
+pub(super) enum ColumnName {
+    /// Readings of a channel, in a unit.
+    Channel(Channel, Unit),
+    /// Points in time as text, which matter to a series alone.
+    Time,
+    /// Times in a unit, which matter to a series alone.
+    TimeIn(Unit),
+    /// Words.
+    Remark,
+}
+
+impl ColumnName {
+    pub(super) fn channel(self) -> Option<(Channel, Unit)> {
+        match self {
+            ColumnName::Channel(channel, unit) => Some((channel, unit)),
+            _ => None,
+        }
+    }
+}
+
+/// The unit of a column of times, such as `time_s`.
+fn time_unit(name: &str) -> Option<Unit> {
+    let suffix = name.strip_prefix("time_")?;
+    Unit::parse(suffix, Dimension::Time, name).ok()
+}
+
+/// What a column's name stands for.
+pub(super) fn read_name(name: &str) -> Result<ColumnName> {
+    match name {
+        "time" => return Ok(ColumnName::Time),
+        "remark" => return Ok(ColumnName::Remark),
+        _ => {}
     }
     let channel = Channel::ALL.into_iter().find(|c| {
         name.strip_prefix(c.name())
             .is_some_and(|rest| rest.starts_with('_'))
     });
     let Some(channel) = channel else {
+        if let Some(unit) = time_unit(name) {
+            return Ok(ColumnName::TimeIn(unit));
+        }
         let examples = Channel::ALL.map(Channel::example);
         return Err(Error::UnknownName {
             field: "column of readings".to_owned(),
@@ -123,35 +157,12 @@ fn read_name(name: &str) -> Result<Option<(Channel, Unit)>> {
         channel.quantity().dimension(),
         name,
     )?;
-    Ok(Some((channel, unit)))
-}
-
-/// The line of the row that follows `offset`; the reader counts blank lines before it as part of
-/// the row.
-fn line_of_row(text: &str, offset: usize) -> usize {
-    let rest = text.as_bytes().iter().skip(offset);
-    let blank = rest.take_while(|byte| matches!(byte, b'\n' | b'\r'));
-    line_of(text, offset + blank.count())
-}
-
-fn in_own_words(error: &csv::Error) -> Error {
-    match error.kind() {
-        csv::ErrorKind::UnequalLengths {
-            expected_len, len, ..
-        } => Error::Length {
-            field: "row of readings".to_owned(),
-            found: *len as usize,
-            allowed: format!("{expected_len}, as in the header"),
-        },
-        _ => Error::Syntax {
-            format: "CSV",
-            reason: error.to_string(),
-        },
-    }
+    Ok(ColumnName::Channel(channel, unit))
 }
 
 impl Readings {
-    /// Readings from columns by name, each of shape `(n,)`, in the unit of the name.
+    /// Readings from columns by name, each of shape `(n,)`, in the unit of the name. Columns of time
+    /// and remarks are kept out.
     ///
     /// # Errors
     /// An unknown column or unit, the same channel twice, columns of different length, fewer than
@@ -173,7 +184,7 @@ impl Readings {
         let mut readings = Readings::default();
         let mut given = Vec::new();
         for (name, numbers) in columns {
-            if let Some((channel, unit)) = read_name(name)? {
+            if let Some((channel, unit)) = read_name(name)?.channel() {
                 let values = numbers.iter().map(|n| unit.to_si(*n)).collect();
                 readings.add(name, channel, unit, values)?;
                 given.push(GivenColumn {
@@ -187,7 +198,7 @@ impl Readings {
     }
 
     /// Readings from a CSV file: a header of column names, then one row for each reading. Columns
-    /// `time` and `remark` are kept out.
+    /// of time (`time`, `time_s`) and `remark` are kept out.
     ///
     /// # Errors
     /// As [`Readings::from_columns`]; the error names file and line.
@@ -203,36 +214,25 @@ impl Readings {
     /// As [`Readings::from_csv`].
     pub fn from_csv_text(text: &str, file: impl AsRef<Path>) -> Result<Readings> {
         let file = file.as_ref();
-        let at = |error: Error, position: Option<&csv::Position>| {
-            let offset = position.map_or(0, |p| p.byte() as usize);
-            error.in_file(file, line_of_row(text, offset))
-        };
-        let mut reader = csv::ReaderBuilder::new()
-            .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
-        let header = reader.headers().map_err(|e| at(in_own_words(&e), None))?;
-        let header = header.clone();
-        let in_header = |error: Error| at(error, header.position());
-        let names = header.iter().map(read_name).collect::<Result<Vec<_>>>();
-        let names = names.map_err(in_header)?;
-        let mut columns = vec![Vec::new(); header.len()];
-        for record in reader.records() {
-            let record = record.map_err(|e| at(in_own_words(&e), e.position()))?;
-            for (i, cell) in record.iter().enumerate() {
-                if let Some((_, unit)) = &names[i] {
+        let table = CsvTable::read(text, file)?;
+        let mut columns = vec![Vec::new(); table.names.len()];
+        for (row, cells) in table.rows.iter().enumerate() {
+            for (i, cell) in cells.iter().enumerate() {
+                if let (name, ColumnName::Channel(_, unit)) = &table.names[i] {
                     let number = cell.parse::<f64>().ok().filter(|n| n.is_finite());
                     let number = number.ok_or_else(|| {
                         let error = Error::NotAQuantity {
-                            field: header[i].to_owned(),
+                            field: name.clone(),
                             found: cell.to_owned(),
                             allowed: "a finite number".to_owned(),
                         };
-                        at(error, record.position())
+                        table.in_row(error, row)
                     })?;
                     columns[i].push(unit.to_si(number));
                 }
             }
         }
+        let in_header = |error: Error| table.in_header(error);
         let mut readings = Readings {
             origin: file.display().to_string(),
             given: Arc::new(GivenReadings::Csv {
@@ -241,8 +241,8 @@ impl Readings {
             }),
             ..Readings::default()
         };
-        for ((name, read), values) in header.iter().zip(names).zip(columns) {
-            if let Some((channel, unit)) = read {
+        for ((name, read), values) in table.names.iter().zip(columns) {
+            if let Some((channel, unit)) = read.clone().channel() {
                 let added = readings.add(name, channel, unit, values);
                 added.map_err(in_header)?;
             }
@@ -255,6 +255,17 @@ impl Readings {
             let field = format!("{name}[{i}]");
             Error::range(false, field, values[i], &unit.symbol, "finite numbers")?;
         }
+        self.add_any(name, channel, unit, values)
+    }
+
+    /// Adds a column in which numbers may be missing.
+    pub(super) fn add_any(
+        &mut self,
+        name: &str,
+        channel: Channel,
+        unit: Unit,
+        values: Vec<f64>,
+    ) -> Result<()> {
         if self.column(channel).is_some() {
             return Err(Error::Conflict {
                 field: name.to_owned(),
@@ -271,6 +282,11 @@ impl Readings {
     }
 
     fn check(self) -> Result<Readings> {
+        self.check_columns(2, "two rows or more, to judge their scatter")
+    }
+
+    /// Refuses what has no columns, fewer rows than `fewest`, or columns of different length.
+    pub(super) fn check_columns(self, fewest: usize, allowed: &str) -> Result<Readings> {
         if self.columns.is_empty() {
             return Err(Error::Missing {
                 field: "readings".to_owned(),
@@ -281,11 +297,11 @@ impl Readings {
             });
         }
         let rows = self.rows();
-        if rows < 2 {
+        if rows < fewest {
             return Err(Error::Length {
                 field: "readings".to_owned(),
                 found: rows,
-                allowed: "two rows or more, to judge their scatter".to_owned(),
+                allowed: allowed.to_owned(),
             });
         }
         if let Some(other) = self.columns.iter().find(|c| c.values.len() != rows) {

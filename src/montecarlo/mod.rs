@@ -33,3 +33,4 @@ pub use tally::{
 pub use trials::Trials;
 pub use validation::Validation;
 pub use watch::Watch;
+pub(crate) use watch::{Units, unwatched};

@@ -6,14 +6,14 @@ use std::ops::{ControlFlow, Range};
 use std::time::{Duration, Instant};
 
 /// Looks on while a run goes on: called on the thread that started the run, between batches of
-/// some 50 ms, with the number of trials done so far. [`ControlFlow::Break`] ends the run with
+/// some 50 ms, with the number of trials (or rows of a series) done so far. [`ControlFlow::Break`] ends the run with
 /// [`Error::Cancelled`]; no work goes on after that.
 ///
 /// The results do not depend on it.
 pub type Watch<'a> = dyn FnMut(u64) -> ControlFlow<()> + 'a;
 
 /// A watch that lets everything pass.
-pub(super) fn unwatched(_done: u64) -> ControlFlow<()> {
+pub(crate) fn unwatched(_done: u64) -> ControlFlow<()> {
     ControlFlow::Continue(())
 }
 
@@ -23,10 +23,10 @@ const BATCH: Duration = Duration::from_millis(50);
 const MOST_IN_BATCH: u64 = 1024;
 
 /// What a run is cut into.
-pub(super) struct Units {
+pub(crate) struct Units {
     /// The numbers of the units of work.
     pub range: Range<u64>,
-    /// Trials in a unit.
+    /// Trials (or rows) in a unit.
     pub trials: u64,
     /// Trials of all units, of which the last may have fewer.
     pub total: u64,

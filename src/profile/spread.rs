@@ -5,6 +5,7 @@ use super::factor::correction_factor;
 use super::law::ProfileLaw;
 use super::power::Exponent;
 use super::wake::WakeProfile;
+use crate::scalar::Scalar;
 
 /// The laws between which the truth is taken to lie: every profile with wake, and of those without
 /// one the logarithmic law with the best estimate of kappa and the power law that follows friction.
@@ -29,17 +30,19 @@ const LAWS: [ProfileLaw; 6] = [
 ///
 /// Zero in laminar flow, whose profile is exact when fully developed. In the transition the share of
 /// turbulent time is in doubt as well, see [`INTERMITTENCY_HALF_WIDTH`].
-pub fn law_half_width(
-    reynolds: f64,
-    relative_roughness: f64,
+pub fn law_half_width<S: Scalar>(
+    reynolds: S,
+    relative_roughness: S,
     law: ProfileLaw,
     friction: FrictionLaw,
-) -> f64 {
+) -> S {
     let chosen = correction_factor(reynolds, relative_roughness, law, friction);
     let distance = |other: &ProfileLaw| {
         (correction_factor(reynolds, relative_roughness, *other, friction) / chosen - 1.0).abs()
     };
-    LAWS.iter().map(distance).fold(0.0, f64::max)
+    LAWS.iter()
+        .map(distance)
+        .fold(S::constant(0.0), Scalar::max)
 }
 
 /// Half-width of the doubt of the intermittency in the transition, for a rectangular distribution of

@@ -216,6 +216,9 @@ impl<S: Scalar, const N: usize> Scalar for Dual<S, N> {
     fn holds(mask: S::Mask) -> Option<bool> {
         S::holds(mask)
     }
+    fn rarely<R>(mask: S::Mask, rare: impl FnOnce() -> R) -> R {
+        S::rarely(mask, rare)
+    }
     fn chebyshev_series(self, coefficients: &[f64]) -> Self {
         let slope = self.value.chebyshev_series(&derivative(coefficients));
         self.chain(self.value.chebyshev_series(coefficients), slope)

@@ -109,8 +109,18 @@ pub trait Scalar:
         match Self::holds(mask) {
             Some(true) => usual(),
             Some(false) => rare(),
-            None => Self::select(mask, usual(), rare()),
+            None => {
+                let usual = usual();
+                Self::select(mask, usual, Self::rarely(mask, rare))
+            }
         }
+    }
+    /// What `rare` gives, which is needed only where `mask` does not hold: a recording leaves it out
+    /// for blocks in which no number needs it. Its results go nowhere but into
+    /// [`select`](Scalar::select) with the same mask.
+    fn rarely<R>(mask: Self::Mask, rare: impl FnOnce() -> R) -> R {
+        let _ = mask;
+        rare()
     }
 
     /// The sum of `coefficients[k] T_k(self)`, where `T_k` are the Chebyshev polynomials and `self`

@@ -30,6 +30,7 @@ pub use file::{
 pub(crate) use installation::UpstreamFitting;
 pub use intermediate::Intermediates;
 pub use model::SiteModel;
+pub(crate) use needs::{JUDGED, Judged};
 pub use quantity::{Component, Quantity};
 pub use stated::{Instrument, Stated};
 pub(crate) use stated::{Subject, read_stated};

@@ -5,9 +5,10 @@ use super::values::Values;
 use super::{AngleFrom, Basis, Choices, Intermediates, LiquidModel, Quantity, SiteModel};
 use crate::acoustics::{Geometry, NamedLayer, check_layers, check_refraction};
 use crate::error::{Error, Result};
-use crate::liquid::Liquid;
+use crate::liquid::{Liquid, State};
 use crate::pipe::Pressurised;
 use crate::profile;
+use crate::scalar::Scalar;
 
 /// Quantities that have an effect only beside another one.
 const PARTNERS: [(Quantity, Quantity); 10] = [
@@ -140,6 +141,58 @@ impl Choices {
     }
 }
 
+/// Number of steps in [`Judged`].
+pub(crate) const JUDGED: usize = 7;
+
+/// Steps that may differ from row to row and decide whether a row can be.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Judged<S> {
+    inside_diameter: S,
+    chord_offset: S,
+    liquid_sound_speed: S,
+    largest_sine: S,
+    dead_time: S,
+    pub(crate) reynolds: S,
+    relative_roughness: S,
+}
+
+impl<S: Copy> Judged<S> {
+    /// The steps in a row.
+    pub(crate) fn listed(&self) -> [S; JUDGED] {
+        [
+            self.inside_diameter,
+            self.chord_offset,
+            self.liquid_sound_speed,
+            self.largest_sine,
+            self.dead_time,
+            self.reynolds,
+            self.relative_roughness,
+        ]
+    }
+
+    /// From the steps in a row.
+    pub(crate) fn of(listed: [S; JUDGED]) -> Self {
+        let [
+            inside_diameter,
+            chord_offset,
+            liquid_sound_speed,
+            largest_sine,
+            dead_time,
+            reynolds,
+            relative_roughness,
+        ] = listed;
+        Judged {
+            inside_diameter,
+            chord_offset,
+            liquid_sound_speed,
+            largest_sine,
+            dead_time,
+            reynolds,
+            relative_roughness,
+        }
+    }
+}
+
 impl SiteModel {
     /// The steps at estimates, unless no measurement can have led to them; then words say why.
     ///
@@ -209,6 +262,49 @@ impl SiteModel {
         let allowed = format!("within {most} m of the axis, 0.7 of the radius");
         let near = offset.abs() <= most;
         Error::range(near, "path.chord_offset", offset, "m", allowed)
+    }
+
+    /// The steps that [`SiteModel::surely_valid`] judges.
+    pub(crate) fn judged<S: Scalar>(&self, x: &[S], steps: &Intermediates<S>) -> Judged<S> {
+        Judged {
+            inside_diameter: steps.inside_diameter,
+            chord_offset: steps.chord_offset,
+            liquid_sound_speed: steps.liquid_sound_speed,
+            largest_sine: self.largest_sine(x),
+            dead_time: steps.dead_time,
+            reynolds: steps.reynolds,
+            relative_roughness: steps.relative_roughness,
+        }
+    }
+
+    /// Whether the readings of one row of many, with everything else as in a row that
+    /// [`SiteModel::checked_steps`] let pass, pass as well. Cheap, and on the safe side: of a row that
+    /// does not, [`SiteModel::checked_steps`] tells in words, or lets it pass.
+    pub(crate) fn surely_valid(
+        &self,
+        state: &State<f64>,
+        transit_time: f64,
+        judged: &Judged<f64>,
+    ) -> bool {
+        let bore = judged.inside_diameter;
+        let choices = &self.choices;
+        let liquid_holds = match &choices.liquid {
+            LiquidModel::Computed(liquid) => liquid.check(state).is_ok(),
+            LiquidModel::Stated => true,
+        };
+        let path_holds = !choices.needs_path()
+            || judged.liquid_sound_speed > 0.0
+                && (choices.angle_from != AngleFrom::Wedge || judged.largest_sine < 1.0);
+        let time_holds = choices.basis != Basis::Timed || transit_time > judged.dead_time;
+        let (law, friction) = (choices.law, choices.friction);
+        let (reynolds, roughness) = (judged.reynolds, judged.relative_roughness);
+        bore > 0.0
+            && !self.has(Quantity::SurveyPressure)
+            && judged.chord_offset.abs() <= 0.5 * bore * profile::MOST_OFFSET
+            && liquid_holds
+            && path_holds
+            && time_holds
+            && profile::check_laws(reynolds, roughness, law, friction).is_ok()
     }
 
     fn check_expansion(&self, values: &Values<f64>) -> Result<()> {

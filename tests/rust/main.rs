@@ -31,6 +31,7 @@ mod recorded;
 mod regression;
 mod seawater;
 mod second_order;
+mod series;
 mod site_checks;
 mod site_doubt;
 mod site_file;

@@ -77,7 +77,27 @@ impl Program {
         inputs: usize,
         model: impl FnOnce(&[Recorded]) -> Option<O>,
     ) -> Option<Program> {
-        let (outputs, recording) = record(|| {
+        Program::record_with(false, inputs, model)
+    }
+
+    /// As [`Program::record`], with zero times any number taken as zero, and zero added to any as
+    /// nothing: most derivatives are zero, and what would be done with them falls away.
+    ///
+    /// Where all numbers on the way are finite the outputs have the same bits, but for the sign of
+    /// a zero. Where one is not, an output that zero times it would have made NaN may be finite.
+    pub fn record_finite<O: AsRef<[Recorded]>>(
+        inputs: usize,
+        model: impl FnOnce(&[Recorded]) -> Option<O>,
+    ) -> Option<Program> {
+        Program::record_with(true, inputs, model)
+    }
+
+    fn record_with<O: AsRef<[Recorded]>>(
+        finite: bool,
+        inputs: usize,
+        model: impl FnOnce(&[Recorded]) -> Option<O>,
+    ) -> Option<Program> {
+        let (outputs, recording) = record(finite, || {
             let x: Vec<Recorded> = (0..inputs).map(Recorded::input).collect();
             model(&x)
         });

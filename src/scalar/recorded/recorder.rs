@@ -72,15 +72,21 @@ pub(super) struct Recording {
     pub series: Vec<Series>,
     /// Whether a number was asked for: then the model may depend on it.
     pub value_asked: bool,
+    /// Whether all numbers are taken to be finite, so that zero times any is zero.
+    finite: bool,
 }
 
 thread_local! {
     static RECORDING: RefCell<Recording> = RefCell::default();
 }
 
-/// Runs `model` with a recording of its own.
-pub(super) fn record<R>(model: impl FnOnce() -> R) -> (R, Recording) {
-    let outer = RECORDING.take();
+/// Runs `model` with a recording of its own; see [`super::Program::record_finite`] for `finite`.
+pub(super) fn record<R>(finite: bool, model: impl FnOnce() -> R) -> (R, Recording) {
+    let own = Recording {
+        finite,
+        ..Recording::default()
+    };
+    let outer = RECORDING.replace(own);
     let result = model();
     (result, RECORDING.replace(outer))
 }
@@ -159,9 +165,15 @@ fn unary(function: Unary, x: Recorded) -> Recorded {
 }
 
 fn binary(function: Binary, a: Recorded, b: Recorded) -> Recorded {
-    let values = RECORDING.with_borrow(|r| (r.constant(a.0), r.constant(b.0)));
+    let (values, finite) =
+        RECORDING.with_borrow(|r| ((r.constant(a.0), r.constant(b.0)), r.finite));
     match (function, values) {
         (_, (Some(x), Some(y))) => constant(function.of(x, y)),
+        (Binary::Mul, (Some(0.0), None) | (None, Some(0.0))) if finite => constant(0.0),
+        (Binary::Div, (Some(0.0), None)) if finite => constant(0.0),
+        (Binary::Add, (Some(0.0), None)) if finite => b,
+        (Binary::Add | Binary::Sub, (None, Some(0.0))) if finite => a,
+        (Binary::Sub, (Some(0.0), None)) if finite => -b,
         // the only identities that hold for every double
         (Binary::Mul | Binary::Div, (None, Some(1.0))) => a,
         (Binary::Mul, (Some(1.0), None)) => b,
@@ -282,19 +294,8 @@ impl Scalar for Recorded {
         let condition = RECORDING.with_borrow(|r| r.constant(mask.0.0));
         condition.map(|condition| condition != 0.0)
     }
-    fn choose(
-        mask: RecordedMask,
-        usual: impl FnOnce() -> Recorded,
-        rare: impl FnOnce() -> Recorded,
-    ) -> Recorded {
-        match Self::holds(mask) {
-            Some(true) => usual(),
-            Some(false) => rare(),
-            None => {
-                let usual = usual();
-                Self::select(mask, usual, rarely(mask, rare))
-            }
-        }
+    fn rarely<R>(mask: RecordedMask, rare: impl FnOnce() -> R) -> R {
+        rarely(mask, rare)
     }
     fn chebyshev_series(self, coefficients: &[f64]) -> Recorded {
         if let Some(x) = RECORDING.with_borrow(|r| r.constant(self.0)) {
@@ -316,8 +317,8 @@ impl Scalar for Recorded {
 }
 
 /// Notes operations that are needed only where the mask does not hold. What is noted among them is
-/// not used by anything after them but their result.
-fn rarely(mask: RecordedMask, rare: impl FnOnce() -> Recorded) -> Recorded {
+/// not used by anything after them but their results.
+fn rarely<R>(mask: RecordedMask, rare: impl FnOnce() -> R) -> R {
     let (outside, start) = RECORDING.with_borrow(|r| (r.places.clone(), r.nodes.len() as u32));
     let result = rare();
     RECORDING.with_borrow_mut(|recording| {

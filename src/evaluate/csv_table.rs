@@ -1,0 +1,95 @@
+//! A CSV file of readings as cells, with the meaning of its columns.
+
+use super::readings::{ColumnName, read_name};
+use crate::error::{Error, Result};
+use crate::site::line_of;
+use csv::StringRecord;
+use std::path::Path;
+
+/// The cells of a CSV file whose rows are as long as its header.
+pub(super) struct CsvTable<'a> {
+    text: &'a str,
+    file: &'a Path,
+    header: Option<csv::Position>,
+    /// Name and meaning of each column.
+    pub(super) names: Vec<(String, ColumnName)>,
+    pub(super) rows: Vec<StringRecord>,
+}
+
+impl<'a> CsvTable<'a> {
+    /// Reads CSV text; `file` is the name used in errors.
+    ///
+    /// # Errors
+    /// Text that is no CSV, a row of another length than the header, an unknown column or unit; each
+    /// with file and line.
+    pub(super) fn read(text: &'a str, file: &'a Path) -> Result<CsvTable<'a>> {
+        let mut reader = csv::ReaderBuilder::new()
+            .trim(csv::Trim::All)
+            .from_reader(text.as_bytes());
+        let mut table = CsvTable {
+            text,
+            file,
+            header: None,
+            names: Vec::new(),
+            rows: Vec::new(),
+        };
+        let header = reader
+            .headers()
+            .map_err(|e| table.at(in_own_words(&e), None))?;
+        table.header = header.position().cloned();
+        let named = |name: &str| Ok((name.to_owned(), read_name(name)?));
+        let names: Result<Vec<_>> = header.iter().map(named).collect();
+        table.names = names.map_err(|e| table.in_header(e))?;
+        for record in reader.records() {
+            let record = record.map_err(|e| table.at(in_own_words(&e), e.position()))?;
+            table.rows.push(record);
+        }
+        Ok(table)
+    }
+
+    /// The cells of a column.
+    pub(super) fn cells(&self, column: usize) -> impl Iterator<Item = &str> {
+        self.rows
+            .iter()
+            .map(move |row| row.get(column).unwrap_or(""))
+    }
+
+    /// The error with the line of the header.
+    pub(super) fn in_header(&self, error: Error) -> Error {
+        self.at(error, self.header.as_ref())
+    }
+
+    /// The error with the line of a row.
+    pub(super) fn in_row(&self, error: Error, row: usize) -> Error {
+        self.at(error, self.rows[row].position())
+    }
+
+    fn at(&self, error: Error, position: Option<&csv::Position>) -> Error {
+        let offset = position.map_or(0, |p| p.byte() as usize);
+        error.in_file(self.file, line_of_row(self.text, offset))
+    }
+}
+
+/// The line of the row that follows `offset`; the reader counts blank lines before it as part of
+/// the row.
+fn line_of_row(text: &str, offset: usize) -> usize {
+    let rest = text.as_bytes().iter().skip(offset);
+    let blank = rest.take_while(|byte| matches!(byte, b'\n' | b'\r'));
+    line_of(text, offset + blank.count())
+}
+
+fn in_own_words(error: &csv::Error) -> Error {
+    match error.kind() {
+        csv::ErrorKind::UnequalLengths {
+            expected_len, len, ..
+        } => Error::Length {
+            field: "row of readings".to_owned(),
+            found: *len as usize,
+            allowed: format!("{expected_len}, as in the header"),
+        },
+        _ => Error::Syntax {
+            format: "CSV",
+            reason: error.to_string(),
+        },
+    }
+}

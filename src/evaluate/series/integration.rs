@@ -1,0 +1,83 @@
+//! From rows to a total: the weight of each row in seconds, and the gaps between rows.
+
+use super::{Gap, Gaps, Rule, SeriesOptions};
+
+/// The volume that a row stands for is its flow times its weight.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Weights {
+    /// In seconds, for each of the rows that are used.
+    pub(super) of: Vec<f64>,
+    /// Their sum: the time that the total covers.
+    pub(super) duration: f64,
+    pub(super) gaps: Vec<Gap>,
+}
+
+impl Weights {
+    /// The weights of the rows `used` of a log. Steps that are longer than the gap factor times the
+    /// usual step are gaps.
+    pub(super) fn of(
+        seconds: &[f64],
+        used: &[usize],
+        usual_step: f64,
+        options: &SeriesOptions,
+    ) -> Weights {
+        let mut weights = Weights {
+            of: vec![0.0; used.len()],
+            duration: 0.0,
+            gaps: Vec::new(),
+        };
+        for i in 1..used.len() {
+            let (from, to) = (used[i - 1], used[i]);
+            let step = seconds[to] - seconds[from];
+            let halves = [0.5 * step, 0.5 * step];
+            let whole = [step, 0.0];
+            let gap = step > options.gap_factor * usual_step;
+            let shares = match (gap, options.gaps, options.rule) {
+                (false, _, Rule::Trapezoid) | (true, Gaps::Interpolate, _) => halves,
+                (false, _, Rule::Hold) | (true, Gaps::Hold, _) => whole,
+                (true, Gaps::LeaveOut, Rule::Trapezoid) => [0.0, 0.0],
+                // as every row, the one before the gap stands for the usual step that follows it
+                (true, Gaps::LeaveOut, Rule::Hold) => [usual_step, 0.0],
+            };
+            weights.of[i - 1] += shares[0];
+            weights.of[i] += shares[1];
+            if gap {
+                weights.gaps.push(Gap {
+                    from_row: from,
+                    to_row: to,
+                    from_s: seconds[from],
+                    to_s: seconds[to],
+                    filled_volume: 0.0,
+                });
+            }
+        }
+        if let (Rule::Hold, Some(last)) = (options.rule, weights.of.last_mut()) {
+            *last += usual_step;
+        }
+        weights.duration = weights.of.iter().sum();
+        weights
+    }
+
+    /// The weights of all of the rows `used`, where those of the rows `valid` are known; 0 for the
+    /// others.
+    pub(super) fn at(&self, valid: &[usize], used: &[usize]) -> Vec<f64> {
+        let mut known = valid.iter().zip(&self.of).peekable();
+        let weight = |row: &usize| {
+            let own = known.next_if(|(valid, _)| *valid == row);
+            own.map_or(0.0, |(_, weight)| *weight)
+        };
+        used.iter().map(weight).collect()
+    }
+}
+
+impl Gap {
+    /// Notes what the gap adds to the total; `flow` has one value for each row of the log.
+    pub(super) fn fill(&mut self, flow: &[f64], gaps: Gaps) {
+        let (before, after) = (flow[self.from_row], flow[self.to_row]);
+        self.filled_volume = match gaps {
+            Gaps::LeaveOut => 0.0,
+            Gaps::Hold => before * self.duration(),
+            Gaps::Interpolate => 0.5 * (before + after) * self.duration(),
+        };
+    }
+}

@@ -1,0 +1,330 @@
+//! The measurement model row by row: flow, sensitivities and the sizes of doubts that depend on the
+//! state, for blocks of rows at once.
+
+use super::total::{Sums, Widths};
+use crate::error::{Error, Result};
+use crate::evaluate::evaluation::law_limits;
+use crate::evaluate::installation::check_flow;
+use crate::evaluate::{Channel, Log};
+use crate::liquid::State;
+use crate::profile::{Regime, law_half_width};
+use crate::scalar::{Dual, InstructionSet, Program, Scalar};
+use crate::site::{JUDGED, Judged, LiquidModel, Quantity, Site, SiteModel};
+use crate::uncertainty::{Input, InputSet};
+
+/// Rows that are evaluated at once. Sums are taken block by block, so it is part of their bits.
+pub(super) const BLOCK: usize = 1024;
+
+/// Inputs whose derivatives are carried together.
+const WIDTH: usize = 8;
+
+/// A channel of the readings as an input of the model.
+#[derive(Debug, Clone)]
+pub(super) struct Reading {
+    pub(super) channel: Channel,
+    /// Its place among the inputs.
+    pub(super) place: usize,
+    /// The standard deviation of a single reading.
+    pub(super) scatter: f64,
+}
+
+/// A doubt whose size depends on the state of the row.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Varying {
+    /// Its place among the inputs.
+    pub(super) place: usize,
+    pub(super) quantity: Quantity,
+}
+
+/// What is the same in all rows.
+pub(super) struct Rows<'a> {
+    pub(super) site: &'a Site,
+    pub(super) model: SiteModel,
+    /// The inputs as they are in the first valid row.
+    pub(super) inputs: InputSet,
+    pub(super) readings: Vec<Reading>,
+    pub(super) varying: Vec<Varying>,
+    /// Correlated pairs of inputs with twice their coefficient.
+    pub(super) pairs: Vec<(usize, usize, f64)>,
+    program: Option<Program>,
+    set: InstructionSet,
+}
+
+/// Places of the outputs of [`Rows::outputs`].
+const FLOW: usize = 0;
+const MEAN_VELOCITY: usize = 1;
+const LAW: usize = 2;
+const STEPS: usize = 3;
+const SENSITIVITIES: usize = STEPS + JUDGED;
+
+/// A block of rows, evaluated.
+pub(super) struct Block {
+    pub(super) flow: Vec<f64>,
+    pub(super) standard_uncertainty: Vec<f64>,
+    pub(super) random_uncertainty: Vec<f64>,
+    pub(super) reynolds: Vec<f64>,
+    /// Places of rows within the block that no measurement can have led to, with the reason.
+    pub(super) refused: Vec<(usize, Error)>,
+    pub(super) sums: Sums,
+}
+
+impl<'a> Rows<'a> {
+    pub(super) fn new(
+        site: &'a Site,
+        model: SiteModel,
+        inputs: InputSet,
+        readings: Vec<Reading>,
+        varying: Vec<Varying>,
+    ) -> Result<Rows<'a>> {
+        let n = inputs.inputs().len();
+        let coefficient = |i: usize, j: usize| inputs.correlations().coefficient(i, j);
+        let pairs = (0..n).flat_map(|i| (0..i).map(move |j| (i, j)));
+        let pairs = pairs
+            .filter(|(i, j)| coefficient(*i, *j) != 0.0)
+            .map(|(i, j)| (i, j, 2.0 * coefficient(i, j)))
+            .collect();
+        let mut rows = Rows {
+            site,
+            model,
+            inputs,
+            readings,
+            varying,
+            pairs,
+            program: None,
+            set: InstructionSet::chosen()?,
+        };
+        rows.program = Program::record_finite(rows.readings.len(), |x| Some(rows.outputs(x)));
+        Ok(rows)
+    }
+
+    /// The inputs of the model, with the readings of a row in their places.
+    fn inputs_of_row<S: Scalar>(&self, readings: &[S]) -> Vec<S> {
+        let inputs = self.inputs.inputs().iter();
+        let mut x: Vec<S> = inputs.map(|i| S::constant(i.estimate())).collect();
+        for (reading, value) in self.readings.iter().zip(readings) {
+            x[reading.place] = *value;
+        }
+        x
+    }
+
+    /// Flow, mean velocity, half-width of the profile law, judged steps, sensitivity coefficients.
+    fn outputs<S: Scalar>(&self, readings: &[S]) -> Vec<S> {
+        let x = self.inputs_of_row(readings);
+        let steps = self.model.steps(&x);
+        let judged = self.model.judged(&x, &steps);
+        let half_width = if self.site.derive_law_doubt {
+            let choices = self.model.choices();
+            let (law, friction) = (choices.law, choices.friction);
+            law_half_width(steps.reynolds, steps.relative_roughness, law, friction)
+        } else {
+            S::constant(0.0)
+        };
+        let mut outputs = vec![steps.volume_flow, steps.mean_velocity, half_width];
+        outputs.extend(judged.listed());
+        for first in (0..x.len()).step_by(WIDTH) {
+            let seeded = x.iter().enumerate();
+            let seeded: Vec<Dual<S, WIDTH>> = seeded
+                .map(|(i, x)| match i.checked_sub(first) {
+                    Some(place) if place < WIDTH => Dual::variable(*x, place),
+                    _ => Dual::fixed(*x),
+                })
+                .collect();
+            let gradient = self.model.steps(&seeded).volume_flow.gradient;
+            outputs.extend(&gradient[..WIDTH.min(x.len() - first)]);
+        }
+        outputs
+    }
+
+    /// The outputs of a block, one column for each.
+    fn columns(&self, readings: &[&[f64]], size: usize) -> Vec<Vec<f64>> {
+        if let Some(program) = &self.program {
+            return program.evaluate(self.set, readings, size);
+        }
+        let mut columns =
+            vec![Vec::with_capacity(size); SENSITIVITIES + self.inputs.inputs().len()];
+        for row in 0..size {
+            let own: Vec<f64> = readings.iter().map(|column| column[row]).collect();
+            let outputs = self.outputs(&own);
+            let places = columns.iter_mut().zip(outputs);
+            places.for_each(|(column, value)| column.push(value));
+        }
+        columns
+    }
+
+    /// Why no measurement can have led to the readings of a row, if it is so.
+    fn refusal(&self, readings: &[f64]) -> Option<Error> {
+        let steps = match self.model.checked_steps(&self.inputs_of_row(readings)) {
+            Ok(steps) => steps,
+            Err(error) => return Some(error),
+        };
+        let flow = steps.volume_flow;
+        let checked = match &self.site.upstream {
+            Some(_) => check_flow(steps.mean_velocity, steps.reynolds),
+            None => Ok(()),
+        };
+        let finite = || Error::range(flow.is_finite(), "volume flow", flow, "m3/s", "finite");
+        checked.and_then(|()| finite()).err()
+    }
+
+    fn reading_of(&self, channel: Channel) -> Option<usize> {
+        self.readings.iter().position(|r| r.channel == channel)
+    }
+
+    /// The state of the liquid where the temperature is `read`.
+    fn state(&self, base: &State<f64>, read: Option<f64>) -> State<f64> {
+        State {
+            temperature: read.map_or(base.temperature, |read| {
+                let place = self.reading_of(Channel::Temperature);
+                let of = |place: usize| self.inputs.inputs()[self.readings[place].place].estimate();
+                base.temperature - place.map_or(0.0, of) + read
+            }),
+            ..*base
+        }
+    }
+
+    /// The half-widths or standard uncertainties of the varying doubts in a row.
+    fn sizes(&self, state: &State<f64>, law_half_width: f64, sizes: &mut [f64]) {
+        let doubts = match &self.model.choices().liquid {
+            LiquidModel::Computed(liquid) => Some(liquid.doubts(state)),
+            LiquidModel::Stated => None,
+        };
+        for (varying, size) in self.varying.iter().zip(sizes) {
+            *size = match (varying.quantity, &doubts) {
+                (Quantity::LawFactor, _) => law_limits(law_half_width),
+                (Quantity::DensityFactor, Some(doubts)) => doubts.density.relative,
+                (Quantity::ViscosityFactor, Some(doubts)) => doubts.viscosity.relative,
+                (Quantity::SoundSpeedFactor, Some(doubts)) => {
+                    doubts.sound_speed.map_or(0.0, |doubt| doubt.relative)
+                }
+                _ => 0.0,
+            };
+        }
+    }
+
+    /// Evaluates the rows `used` of a log, with their weights in the total.
+    pub(super) fn block(&self, log: &Log, used: &[usize], weights: &[f64]) -> Block {
+        let size = used.len();
+        let of = |reading: &Reading| match log.column(reading.channel) {
+            Some(column) => used.iter().map(|row| column.values[*row]).collect(),
+            None => vec![f64::NAN; size], // not reached: the log has the channels wanted
+        };
+        let readings: Vec<Vec<f64>> = self.readings.iter().map(of).collect();
+        let slices: Vec<&[f64]> = readings.iter().map(Vec::as_slice).collect();
+        let mut columns = self.columns(&slices, size);
+        let mut sensitivities = columns.split_off(SENSITIVITIES);
+
+        let base = self.model.liquid_state(&self.inputs.estimates());
+        let temperature = self.reading_of(Channel::Temperature);
+        let transit_time = self.reading_of(Channel::TransitTime);
+        let mut block = Block {
+            flow: std::mem::take(&mut columns[FLOW]),
+            standard_uncertainty: vec![0.0; size],
+            random_uncertainty: vec![0.0; size],
+            reynolds: Vec::with_capacity(size),
+            refused: Vec::new(),
+            sums: Sums::new(
+                self.inputs.inputs().len(),
+                self.readings.len(),
+                &self.varying,
+            ),
+        };
+        let mut widths = vec![vec![0.0; size]; self.varying.len()];
+        let mut sizes = vec![0.0; self.varying.len()];
+        let mut valid = vec![true; size];
+        for row in 0..size {
+            let at = |place: Option<usize>| place.map(|place| readings[place][row]);
+            let state = self.state(&base, at(temperature));
+            let judged = Judged::of(std::array::from_fn(|i| columns[STEPS + i][row]));
+            let time = at(transit_time).unwrap_or(f64::NAN);
+            let from_fitting = || check_flow(columns[MEAN_VELOCITY][row], judged.reynolds).is_ok();
+            let sure = block.flow[row].is_finite()
+                && self.model.surely_valid(&state, time, &judged)
+                && (self.site.upstream.is_none() || from_fitting());
+            if !sure {
+                let own: Vec<f64> = readings.iter().map(|column| column[row]).collect();
+                if let Some(reason) = self.refusal(&own) {
+                    block.refused.push((row, reason));
+                    valid[row] = false;
+                }
+            }
+            self.sizes(&state, columns[LAW][row], &mut sizes);
+            let places = widths.iter_mut().zip(&sizes);
+            places.for_each(|(column, size)| column[row] = *size);
+            block.reynolds.push(judged.reynolds);
+            block.sums.regime(Regime::at(judged.reynolds), valid[row]);
+        }
+        // a row that is not valid adds nothing anywhere
+        for (row, _) in valid.iter().enumerate().filter(|(_, valid)| !**valid) {
+            block.flow[row] = 0.0;
+            sensitivities
+                .iter_mut()
+                .for_each(|column| column[row] = 0.0);
+            widths.iter_mut().for_each(|column| column[row] = 0.0);
+        }
+        self.uncertainties(&mut block, &sensitivities, &widths);
+        block
+            .sums
+            .add(self, weights, &block.flow, &sensitivities, &widths);
+        for (row, _) in valid.iter().enumerate().filter(|(_, valid)| !**valid) {
+            for column in [
+                &mut block.flow,
+                &mut block.standard_uncertainty,
+                &mut block.random_uncertainty,
+                &mut block.reynolds,
+            ] {
+                column[row] = f64::NAN;
+            }
+        }
+        block
+    }
+
+    /// The standard uncertainty of every row, and the part of it that is the row's own.
+    fn uncertainties(&self, block: &mut Block, sensitivities: &[Vec<f64>], widths: &[Vec<f64>]) {
+        let contributions = |(place, column): (usize, &Vec<f64>)| -> Vec<f64> {
+            let varying = self.varying.iter().position(|v| v.place == place);
+            match varying {
+                Some(v) => {
+                    let kept = Widths::of(self.varying[v].quantity);
+                    let pairs = column.iter().zip(&widths[v]);
+                    pairs.map(|(c, size)| c * kept.to_standard(*size)).collect()
+                }
+                None => {
+                    let u = self.input(place).standard_uncertainty();
+                    column.iter().map(|c| c * u).collect()
+                }
+            }
+        };
+        let all = sensitivities.iter().enumerate();
+        let all: Vec<Vec<f64>> = all.map(contributions).collect();
+        let mut variance = vec![0.0; block.flow.len()];
+        // readings have no doubt here: they are exact but for their scatter
+        for own in &all {
+            let places = variance.iter_mut().zip(own);
+            places.for_each(|(variance, own)| *variance += own * own);
+        }
+        for (i, j, doubled) in &self.pairs {
+            let products = all[*i].iter().zip(&all[*j]);
+            let places = variance.iter_mut().zip(products);
+            places.for_each(|(variance, (a, b))| *variance += doubled * a * b);
+        }
+        for (row, variance) in variance.into_iter().enumerate() {
+            let own = self.readings.iter().map(|reading| {
+                let scatter = sensitivities[reading.place][row] * reading.scatter;
+                scatter * scatter
+            });
+            let random: f64 = own.sum();
+            block.random_uncertainty[row] = random.sqrt();
+            block.standard_uncertainty[row] = (variance.max(0.0) + random).sqrt();
+        }
+    }
+
+    /// The reading at a place among the inputs.
+    pub(super) fn reading_at(&self, place: usize) -> Option<usize> {
+        self.readings.iter().position(|r| r.place == place)
+    }
+
+    /// The inputs as they are in the first valid row.
+    pub(super) fn input(&self, place: usize) -> &Input {
+        &self.inputs.inputs()[place]
+    }
+}

@@ -1,0 +1,311 @@
+//! The total volume of a series and its budget.
+
+use super::rows::{Reading, Rows, Varying};
+use super::{Counts, Repeatability};
+use crate::error::{Error, Result};
+use crate::evaluate::Channel;
+use crate::profile::Regime;
+use crate::site::{Quantity, Site};
+use crate::uncertainty::{Budget, Input, Output};
+use crate::units::{Dimension, Unit};
+
+/// How the size of a varying doubt is kept.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Widths {
+    /// As the half-width of a rectangular distribution.
+    Half,
+    /// As a standard uncertainty.
+    Standard,
+}
+
+impl Widths {
+    pub(super) fn of(quantity: Quantity) -> Widths {
+        if quantity == Quantity::LawFactor {
+            Widths::Half
+        } else {
+            Widths::Standard
+        }
+    }
+
+    pub(super) fn to_standard(self, size: f64) -> f64 {
+        match self {
+            Widths::Half => size / 3.0_f64.sqrt(),
+            Widths::Standard => size,
+        }
+    }
+}
+
+/// Sums over the rows of a block for a doubt whose size varies: one deviation, scaled.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Scaled {
+    /// `sum w c s`, where `s` is the size in the row.
+    contribution: f64,
+    /// `sum |w c|` and `sum |w c| s`, for the mean size.
+    weight: f64,
+    weighted: f64,
+    smallest: f64,
+    largest: f64,
+}
+
+/// Sums over rows. Adding them up in the order of the blocks gives the same bits on any number of
+/// threads.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Sums {
+    volume: f64,
+    /// `sum w c` for each input.
+    sensitivities: Vec<f64>,
+    /// `sum (w c)^2` for each reading.
+    squares: Vec<f64>,
+    scaled: Vec<Scaled>,
+    pub(super) laminar: usize,
+    pub(super) transition: usize,
+    /// Valid rows.
+    pub(super) rows: usize,
+}
+
+impl Sums {
+    pub(super) fn new(inputs: usize, readings: usize, varying: &[Varying]) -> Sums {
+        let none = Scaled {
+            contribution: 0.0,
+            weight: 0.0,
+            weighted: 0.0,
+            smallest: f64::INFINITY,
+            largest: 0.0,
+        };
+        Sums {
+            volume: 0.0,
+            sensitivities: vec![0.0; inputs],
+            squares: vec![0.0; readings],
+            scaled: vec![none; varying.len()],
+            laminar: 0,
+            transition: 0,
+            rows: 0,
+        }
+    }
+
+    /// Counts a row.
+    pub(super) fn regime(&mut self, regime: Regime, valid: bool) {
+        if valid {
+            self.rows += 1;
+            self.laminar += usize::from(regime == Regime::Laminar);
+            self.transition += usize::from(regime == Regime::Transition);
+        }
+    }
+
+    /// Adds the rows of a block; of those that are not valid all columns are zero.
+    pub(super) fn add(
+        &mut self,
+        rows: &Rows<'_>,
+        weights: &[f64],
+        flow: &[f64],
+        sensitivities: &[Vec<f64>],
+        widths: &[Vec<f64>],
+    ) {
+        let product = |column: &[f64]| -> f64 {
+            let pairs = weights.iter().zip(column);
+            pairs.map(|(weight, value)| weight * value).sum()
+        };
+        self.volume += product(flow);
+        for (sum, column) in self.sensitivities.iter_mut().zip(sensitivities) {
+            *sum += product(column);
+        }
+        for (sum, reading) in self.squares.iter_mut().zip(&rows.readings) {
+            let column = &sensitivities[reading.place];
+            let own = weights.iter().zip(column).map(|(w, c)| (w * c) * (w * c));
+            *sum += own.sum::<f64>();
+        }
+        for ((scaled, varying), sizes) in self.scaled.iter_mut().zip(&rows.varying).zip(widths) {
+            let column = &sensitivities[varying.place];
+            for ((weight, sensitivity), size) in weights.iter().zip(column).zip(sizes) {
+                let own = weight * sensitivity;
+                scaled.contribution += own * size;
+                scaled.weight += own.abs();
+                scaled.weighted += own.abs() * size;
+                if own != 0.0 {
+                    scaled.smallest = scaled.smallest.min(*size);
+                    scaled.largest = scaled.largest.max(*size);
+                }
+            }
+        }
+    }
+
+    /// Adds the next block.
+    pub(super) fn merge(&mut self, next: &Sums) {
+        let add = |sums: &mut [f64], others: &[f64]| {
+            sums.iter_mut().zip(others).for_each(|(a, b)| *a += b);
+        };
+        self.volume += next.volume;
+        add(&mut self.sensitivities, &next.sensitivities);
+        add(&mut self.squares, &next.squares);
+        for (own, other) in self.scaled.iter_mut().zip(&next.scaled) {
+            own.contribution += other.contribution;
+            own.weight += other.weight;
+            own.weighted += other.weighted;
+            own.smallest = own.smallest.min(other.smallest);
+            own.largest = own.largest.max(other.largest);
+        }
+        self.laminar += next.laminar;
+        self.transition += next.transition;
+        self.rows += next.rows;
+    }
+
+    /// The budget of the total. What is the same in all rows has the sum of its sensitivities times
+    /// weights as sensitivity; the scatter of single readings, which is independent from row to row,
+    /// the root of the sum of their squares.
+    pub(super) fn budget(
+        &self,
+        rows: &Rows<'_>,
+        scatter: &[Scatter],
+        counts: &Counts,
+    ) -> Result<Budget> {
+        let mut inputs = Vec::new();
+        let mut gradient = Vec::new();
+        for (place, sum) in self.sensitivities.iter().enumerate() {
+            let input = rows.input(place);
+            if let Some(reading) = rows.reading_at(place) {
+                inputs.push(scatter[reading].input(input, &rows.readings[reading])?);
+                gradient.push(self.squares[reading].sqrt());
+                continue;
+            }
+            let varying = rows.varying.iter().position(|v| v.place == place);
+            let Some(varying) = varying else {
+                let shift = Quantity::IntermittencyShift;
+                let derived = rows.site.derive_law_doubt && rows.model.terms()[place] == shift;
+                // a doubt of the transition where no row is in it would be a line of nothing
+                if !(derived && self.transition == 0) {
+                    inputs.push(self.evidence(rows, place, input.clone(), counts));
+                    gradient.push(*sum);
+                }
+                continue;
+            };
+            let (input, sensitivity) = self.varying(rows, varying, input, *sum)?;
+            inputs.push(input);
+            gradient.push(sensitivity);
+        }
+        let inputs = rows.site.correlated(inputs)?;
+        let output = Output {
+            name: "total volume".to_owned(),
+            unit: volume_unit(&rows.site.flow_unit),
+        };
+        Budget::from_gradient(output, self.volume, &inputs, &gradient)
+    }
+
+    /// The intermittency says in how many rows it counts.
+    fn evidence(&self, rows: &Rows<'_>, place: usize, input: Input, counts: &Counts) -> Input {
+        let shift = Quantity::IntermittencyShift;
+        if !rows.site.derive_law_doubt || rows.model.terms()[place] != shift {
+            return input;
+        }
+        let words = format!(
+            "{} of {} rows between laminar and turbulent flow, judgement",
+            self.transition, counts.used
+        );
+        input.evidence_in_words(words)
+    }
+
+    /// The input of a varying doubt in its mean size, weighted by what the rows add to the total, and
+    /// the sensitivity that goes with it.
+    fn varying(
+        &self,
+        rows: &Rows<'_>,
+        varying: usize,
+        input: &Input,
+        sum: f64,
+    ) -> Result<(Input, f64)> {
+        let scaled = self.scaled[varying];
+        let quantity = rows.varying[varying].quantity;
+        let size = if scaled.weight > 0.0 {
+            scaled.weighted / scaled.weight
+        } else {
+            0.0
+        };
+        let sensitivity = if size > 0.0 {
+            scaled.contribution / size
+        } else {
+            sum
+        };
+        let per_cent = |size: f64| crate::uncertainty::rounded(100.0 * size, 2);
+        let (smallest, largest) = (per_cent(scaled.smallest), per_cent(scaled.largest));
+        let range = if smallest == largest || size == 0.0 {
+            String::new()
+        } else {
+            format!("; {smallest} % to {largest} % by row, mean weighted by volume")
+        };
+        let new = match Widths::of(quantity) {
+            Widths::Half => {
+                let law = rows.model.choices().law.in_words();
+                let evidence = format!("spread between profile laws; {law}{range}");
+                rows.site.profile_doubt(quantity, size, evidence)?.1
+            }
+            Widths::Standard => {
+                let (name, estimate) = (input.name(), input.estimate());
+                Input::with_standard_uncertainty(name, estimate, size, input.dof())?
+                    .shown_in(input.unit().clone())
+                    .in_component(input.component())
+                    .evidence_in_words(format!("{}{range}", input.evidence()))
+            }
+        };
+        Ok((new, sensitivity))
+    }
+}
+
+/// The scatter of the single readings of a channel.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Scatter {
+    pub(super) repeatability: Repeatability,
+    /// Whether it was stated rather than estimated.
+    pub(super) stated: bool,
+    /// Differences from which it was estimated.
+    pub(super) differences: usize,
+    /// The mean of the readings that are used.
+    pub(super) mean: f64,
+}
+
+impl Scatter {
+    fn input(&self, like: &Input, reading: &Reading) -> Result<Input> {
+        let Repeatability {
+            standard_deviation,
+            dof,
+        } = self.repeatability;
+        let evidence = if self.stated {
+            "scatter of single readings as stated, independent from row to row".to_owned()
+        } else {
+            format!(
+                "scatter of single readings from {} successive differences, independent from row \
+                 to row",
+                self.differences
+            )
+        };
+        let path = reading.channel.quantity().path();
+        let input = Input::with_standard_uncertainty(&path, self.mean, standard_deviation, dof)?;
+        Ok(input
+            .shown_in(like.unit().clone())
+            .in_component(like.component())
+            .evidence_in_words(evidence))
+    }
+}
+
+/// The unit of volume that goes with a unit of flow: `m3` with `m3/h`.
+fn volume_unit(flow: &Unit) -> Unit {
+    let symbol = flow.symbol.split('/').next().unwrap_or_default();
+    let unit = Unit::parse(symbol, Dimension::Volume, "site.flow_unit");
+    unit.unwrap_or_else(|_| Dimension::Volume.si_unit())
+}
+
+/// Refuses a stated correlation of the readings themselves: their scatter is independent from row to
+/// row, so a coefficient of means has no place in a series.
+pub(super) fn check_correlations(site: &Site, channels: &[Channel]) -> Result<()> {
+    let read = |name: &&String| channels.iter().any(|c| c.quantity().path() == **name);
+    for stated in &site.correlations {
+        let (a, b, _) = &stated.pair;
+        if let Some(name) = [a, b].into_iter().find(read) {
+            let conflict = Error::Conflict {
+                field: "correlation.between".to_owned(),
+                found: format!("{name}, whose scatter a series takes as independent"),
+                allowed: "inputs that are the same in all rows".to_owned(),
+            };
+            return Err(conflict.in_file(&site.file, stated.line));
+        }
+    }
+    Ok(())
+}
