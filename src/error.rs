@@ -451,6 +451,17 @@ impl Error {
         unit: &str,
         allowed: impl Into<String>,
     ) -> Result<()> {
+        Error::range_told_by(inside, field, value, unit, || allowed.into())
+    }
+
+    /// As [`Error::range`], for words that take longer to make than the check itself.
+    pub(crate) fn range_told_by(
+        inside: bool,
+        field: impl Into<String>,
+        value: f64,
+        unit: &str,
+        allowed: impl FnOnce() -> String,
+    ) -> Result<()> {
         if inside {
             return Ok(());
         }
@@ -458,7 +469,7 @@ impl Error {
             field: field.into(),
             value,
             unit: unit.to_owned(),
-            allowed: allowed.into(),
+            allowed: allowed(),
         })
     }
 }

@@ -69,7 +69,9 @@ from flowdoubt._flowdoubt import (
 from flowdoubt._mark_out import MarkOut
 from flowdoubt._notebook_errors import install as _install
 from flowdoubt._record import reproduce
+from flowdoubt._series import Series
 from flowdoubt._site import Site
+from flowdoubt._sites import SiteTable, evaluate_sites
 from flowdoubt.inputs import (
     Input,
     InputSet,
@@ -139,7 +141,9 @@ __all__ = [
     "Reproduction",
     "SecondOrder",
     "Sensitivity",
+    "Series",
     "Site",
+    "SiteTable",
     "SoundSpeedCheck",
     "TalliedJoint",
     "TalliedTrials",
@@ -162,6 +166,7 @@ __all__ = [
     "conformity",
     "curvilinear_trapezoid",
     "density_table",
+    "evaluate_sites",
     "exact",
     "exponential",
     "gamma",

@@ -28,6 +28,15 @@ from flowdoubt._core_installation import (
 from flowdoubt._core_mark_out import MarkOut, inch_fraction, mark_out
 from flowdoubt._core_plan import Plan, Target, plan_site, target_of
 from flowdoubt._core_record import Record, Reproduction, Worksheet, write_whole
+from flowdoubt._core_series import (
+    SeriesCore,
+    evaluate_series,
+    evaluate_site_files,
+    evaluate_site_texts,
+    read_site_files,
+    readings_beside,
+    sites_in_folder,
+)
 from flowdoubt._core_site import (
     Reconciliation,
     SoundSpeedCheck,
@@ -105,6 +114,7 @@ __all__ = [
     "Reproduction",
     "SecondOrder",
     "Sensitivity",
+    "SeriesCore",
     "Site",
     "SoundSpeedCheck",
     "SpecificRisks",
@@ -134,6 +144,9 @@ __all__ = [
     "cross_flow_half_width",
     "disturbed_velocity",
     "diverter_error",
+    "evaluate_series",
+    "evaluate_site_files",
+    "evaluate_site_texts",
     "friction_factor",
     "friction_law_names",
     "glycol_freezing_temperature",
@@ -155,9 +168,12 @@ __all__ = [
     "plan_site",
     "pressure_strain",
     "profile_law_names",
+    "read_site_files",
+    "readings_beside",
     "recommended_orientation",
     "saturation_pressure",
     "scores",
+    "sites_in_folder",
     "straight_run_caution",
     "straight_runs",
     "target_of",

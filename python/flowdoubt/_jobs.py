@@ -88,14 +88,16 @@ def _parts(source: Source, plan: TallyPlan, executor: Executor) -> Iterator[byte
 
 
 @contextmanager
-def progress_bar(trials: int | None) -> Iterator[Looker | None]:
-    """Show a progress bar of so many trials, or nothing."""
-    if trials is None:
+def progress_bar(
+    total: int | None, words: str = "Monte Carlo", unit: str = "trial"
+) -> Iterator[Looker | None]:
+    """Show a progress bar of so many trials (or rows, or sites), or nothing."""
+    if total is None:
         yield None
         return
     from tqdm.auto import tqdm
 
-    with tqdm(total=trials, desc="Monte Carlo", unit="trial", unit_scale=True) as bar:
+    with tqdm(total=total, desc=words, unit=unit, unit_scale=True) as bar:
 
         def looker(done: int) -> None:
             bar.update(done - bar.n)

@@ -6,7 +6,6 @@ import os
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-import numpy as np
 from numpy.typing import ArrayLike
 
 from flowdoubt import _flowdoubt
@@ -18,6 +17,8 @@ from flowdoubt._flowdoubt import (
     VerificationResult,
 )
 from flowdoubt._mark_out import MarkOut
+from flowdoubt._readings import columns_of
+from flowdoubt._series import Series, evaluate_series
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -29,8 +30,7 @@ if TYPE_CHECKING:
         str | os.PathLike[str] | Mapping[str, ArrayLike] | pd.DataFrame | pl.DataFrame
     )
 
-# Columns of words, which the evaluation keeps out.
-_NOT_NUMBERS = ("time", "remark")
+__all__ = ["Site", "columns_of"]
 
 
 class Site:
@@ -89,7 +89,8 @@ class Site:
         readings
             The path of a CSV file, or columns by name: a mapping, a pandas or a polars data
             frame. The unit is part of the name, as in ``transit_time_us``,
-            ``time_difference_ns``, ``temperature_degC``, ``volume_flow_m3_h``.
+            ``time_difference_ns``, ``temperature_degC``, ``volume_flow_m3_h``. A column that is a
+            pint quantity has its unit with it and a name without one, as in ``transit_time``.
 
         Raises
         ------
@@ -97,6 +98,91 @@ class Site:
             A column that is missing, unknown or not of numbers; estimates outside the model.
         """
         return self._core.evaluate(readings)
+
+    def evaluate_series(
+        self,
+        table: Readings,
+        *,
+        time: Any = None,
+        interval: Any = None,
+        rule: str = "trapezoid",
+        gaps: str = "leave_out",
+        gap_factor: float = 1.5,
+        repeatability: Mapping[str, Any] | str | None = None,
+        progress: bool = False,
+    ) -> Series:
+        """Evaluate a log row by row, and its total volume.
+
+        What is known of pipe, liquid, path and meter is the same in all rows: its deviation stays
+        correlated through time and does not average out. The doubts of the profile law and of the
+        formulations of the liquid are each one deviation, scaled to the size that they have in the
+        state of the row. The scatter of single readings is independent from row to row and averages
+        out. Times are taken as exact.
+
+        Parameters
+        ----------
+        table
+            As for `evaluate`, but readings may be missing (NaN, empty).
+        time
+            The times, or the name of their column: text after RFC 3339, numpy, pandas or polars
+            datetimes. If not given, a column ``time``, a column of numbers ``time_s``, or the
+            index of a pandas data frame. Times that know their zone are compared in universal
+            time; others are those of the clock.
+        interval
+            Instead of times, the interval between rows: in seconds, as text such as ``"1 min"``, a
+            timedelta or a pint quantity.
+        rule
+            How the flow goes between two rows: ``"trapezoid"`` on a straight line, for readings of
+            a moment; ``"hold"`` until the next row (the last of a stretch for the usual step), for
+            means of the time that follows.
+        gaps
+            What becomes of gaps: ``"leave_out"`` of the total; ``"hold"`` the flow before, or
+            ``"interpolate"`` on a straight line. What they were filled with is stated, and its
+            doubt is not in the budget.
+        gap_factor
+            A step longer than this many usual steps (their median) is a gap; above 1.
+        repeatability
+            Standard deviations of single readings by channel (``"time_difference"``,
+            ``"transit_time"``, ``"temperature"``, ``"volume_flow"``, ``"velocity"``), as text with
+            a unit, number in SI units or pint quantity; ``"none"`` if scatter is not to count. That
+            of a channel not named is estimated from the differences of rows that follow each other:
+            too large where the flow itself varies from row to row, too small where the meter damps
+            its readings, so state it there.
+        progress
+            Show a progress bar (tqdm).
+
+        Returns
+        -------
+        Series
+            ``columns()``, ``to_pandas()``, ``to_polars()``, ``total`` (a budget, in m3),
+            ``rejected`` and ``gaps`` (columns that a data frame takes as they are), ``counts``.
+
+        Raises
+        ------
+        FlowdoubtError
+            A column that is missing, unknown or not of numbers; no times; a scatter that too few
+            rows tell; no row that can be used.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> series = site.evaluate_series("notebooks/demo/readings.csv")
+        >>> print(series.total.result_in_words.partition(", effective")[0])
+        total volume: 526.6 m3, combined standard uncertainty 5.0 m3
+        >>> series.counts["used"], series.duration
+        (360, 1795.0)
+        """
+        return evaluate_series(
+            self._core,
+            table,
+            time,
+            interval,
+            rule,
+            gaps,
+            gap_factor,
+            repeatability,
+            progress,
+        )
 
     def check_sound_speed(self, readings: Readings) -> SoundSpeedCheck:
         """Compare the measured sound speed of the liquid with the one expected from its state.
@@ -313,20 +399,3 @@ class Site:
         from flowdoubt._display import site_html
 
         return site_html(self)
-
-
-def columns_of(table: Any) -> dict[str, np.ndarray[tuple[int], np.dtype[np.float64]]]:
-    """Turn a mapping or a data frame into arrays of one dimension by name."""
-    names = list(table.keys()) if isinstance(table, Mapping) else list(table.columns)
-    columns = {}
-    for name in names:
-        if name in _NOT_NUMBERS:
-            continue
-        try:
-            values = np.asarray(table[name], dtype=np.float64)
-        except (TypeError, ValueError) as error:
-            raise _flowdoubt.InputError(f"{name}: not a column of numbers ({error})") from None
-        if values.ndim != 1:
-            raise _flowdoubt.InputError(f"{name}: found shape {values.shape}; allowed: (n,)")
-        columns[str(name)] = np.ascontiguousarray(values)
-    return columns

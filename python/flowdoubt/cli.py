@@ -10,8 +10,9 @@ import argparse
 import json
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
-from flowdoubt import CAUTIONS, FlowdoubtError, Record, Site, __version__
+from flowdoubt import CAUTIONS, FlowdoubtError, Record, Site, __version__, evaluate_sites
 from flowdoubt.verification import VERIFICATION_CAUTIONS
 
 DONE, NO, BAD_INPUT = 0, 1, 2
@@ -114,6 +115,8 @@ def _parser() -> argparse.ArgumentParser:
     markout.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     markout.set_defaults(run=_markout)
     _add_plan(commands)
+    _add_series(commands)
+    _add_sites(commands)
     return parser
 
 
@@ -191,6 +194,46 @@ def _named(text: str) -> tuple[str, str]:
     if not (name and separator and value):
         raise argparse.ArgumentTypeError(f"found {text!r}; allowed: name=value")
     return name, value
+
+
+def _add_series(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    series = commands.add_parser(
+        "series", help="a log of readings to flow row by row and total volume", epilog=CAUTIONS
+    )
+    series.add_argument("site", help="site file (TOML)")
+    series.add_argument("log", help="logged readings (CSV) with a column time or time_s")
+    series.add_argument("--interval", help="interval between rows instead of times, as 60s or 1min")
+    series.add_argument("--rule", default="trapezoid", help="trapezoid or hold")
+    series.add_argument("--gaps", default="leave_out", help="leave_out, hold or interpolate")
+    series.add_argument(
+        "--gap-factor", type=float, default=1.5, help="a longer step, in usual steps, is a gap"
+    )
+    series.add_argument(
+        "--repeatability",
+        action="append",
+        default=[],
+        metavar="CHANNEL=DEVIATION",
+        help="standard deviation of single readings, as time_difference=0.8ns; may be repeated",
+    )
+    series.add_argument("--csv", metavar="FILE", help="write flow and uncertainty of every row")
+    series.add_argument("--progress", action="store_true", help="show a progress bar")
+    series.add_argument("--overwrite", action="store_true", help="replace a file that exists")
+    series.set_defaults(run=_series)
+
+
+def _add_sites(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    sites = commands.add_parser(
+        "evaluate-sites",
+        help="a folder of sites with their readings to one table",
+        description="Sites are name.toml with name.csv beside, or folders with site.toml and "
+        "readings.csv. Exit status 1 if a site has no result.",
+        epilog=CAUTIONS,
+    )
+    sites.add_argument("folder", help="the folder")
+    sites.add_argument("--csv", metavar="FILE", help="write the table to a file")
+    sites.add_argument("--progress", action="store_true", help="show a progress bar")
+    sites.add_argument("--overwrite", action="store_true", help="replace a file that exists")
+    sites.set_defaults(run=_sites)
 
 
 def _add_worksheet(command: argparse.ArgumentParser) -> None:
@@ -303,6 +346,33 @@ def _plan(arguments: argparse.Namespace) -> int:
             print(f"the point that is farthest from the target:\n{worst}")
         print(CAUTIONS)
     return NO if plan.reachable is False else DONE
+
+
+def _series(arguments: argparse.Namespace) -> int:
+    stated = [item.partition("=") for item in arguments.repeatability]
+    series = Site.load(arguments.site).evaluate_series(
+        arguments.log,
+        interval=arguments.interval,
+        rule=arguments.rule,
+        gaps=arguments.gaps,
+        gap_factor=arguments.gap_factor,
+        repeatability={channel: deviation for channel, _, deviation in stated} or None,
+        progress=arguments.progress,
+    )
+    if arguments.csv:
+        series.save(arguments.csv, arguments.overwrite)
+    print(series)
+    print(f"\n{CAUTIONS}")
+    return DONE
+
+
+def _sites(arguments: argparse.Namespace) -> int:
+    table = evaluate_sites(Path(arguments.folder), progress=arguments.progress)
+    if arguments.csv:
+        table.save(arguments.csv, arguments.overwrite)
+    print(table)
+    print(f"\n{CAUTIONS}")
+    return NO if table.failed else DONE
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -18,6 +18,7 @@ from flowdoubt._installation_plots import (
 )
 from flowdoubt._plan_plots import uncertainty_against_flow
 from flowdoubt._profile_plots import profile_laws, profile_roughness
+from flowdoubt._series_plots import series
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -33,6 +34,7 @@ __all__ = [
     "profile_laws",
     "profile_roughness",
     "uncertainty_against_flow",
+    "series",
 ]
 
 _INK, _DARK, _LIGHT = "0.1", "0.35", "0.75"

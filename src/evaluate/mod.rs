@@ -1,4 +1,4 @@
-//! From readings to a volume flow with its uncertainty budget.
+//! From readings to a volume flow with its uncertainty budget: once, for a log, for many sites.
 
 mod advice;
 mod check;
@@ -13,6 +13,7 @@ mod ray;
 mod readings;
 mod reconcile;
 mod series;
+mod sites;
 mod survey;
 mod warnings;
 mod words;
@@ -26,6 +27,7 @@ pub use reconcile::{Adjustment, Reconciliation};
 pub use series::{
     Counts, Gap, Gaps, Log, Reason, Rejected, Repeatability, Rule, Series, SeriesOptions, Times,
 };
+pub use sites::{SiteFiles, SiteOutcome, SiteRow, SiteTexts, evaluate_site, evaluate_sites};
 pub(crate) use survey::Survey;
 pub use warnings::Warning;
 pub use words::CAUTIONS;

@@ -122,15 +122,17 @@ impl Glycol {
     /// A mass fraction outside 0 to 0.6; a temperature below freezing or above 100 degC.
     pub fn check(self, temperature: f64, mass_fraction: f64) -> Result<()> {
         let inside = (0.0..=MASS_FRACTION_MAX).contains(&mass_fraction);
-        let allowed = format!("0 to {MASS_FRACTION_MAX}, as mass of glycol in mass of solution");
-        Error::range(inside, "glycol mass fraction", mass_fraction, "1", allowed)?;
+        let allowed = || format!("0 to {MASS_FRACTION_MAX}, as mass of glycol in mass of solution");
+        Error::range_told_by(inside, "glycol mass fraction", mass_fraction, "1", allowed)?;
         let freezing = self.freezing_temperature(mass_fraction);
         let inside = (freezing..=TEMPERATURE_MAX_K).contains(&temperature);
-        let allowed = format!(
-            "from {freezing:.2} K, at which the solution begins to freeze, \
+        let allowed = || {
+            format!(
+                "from {freezing:.2} K, at which the solution begins to freeze, \
              to {TEMPERATURE_MAX_K} K (100 degC)"
-        );
-        Error::range(inside, "glycol temperature", temperature, "K", allowed)
+            )
+        };
+        Error::range_told_by(inside, "glycol temperature", temperature, "K", allowed)
     }
 
     /// Density of the solution in kg/m3 at `temperature` in K and `mass_fraction` of glycol.

@@ -56,20 +56,22 @@ pub const VISCOSITY_RELATIVE_UNCERTAINTY: f64 = 1.5e-2;
 pub fn check(temperature: f64, pressure: f64, salinity: f64) -> Result<()> {
     let [low, high] = TEMPERATURE_RANGE_K;
     let inside = (low..=high).contains(&temperature);
-    let allowed = format!("{low} to {high} K (0 to 40 degC)");
-    Error::range(inside, "sea water temperature", temperature, "K", allowed)?;
+    let allowed = || format!("{low} to {high} K (0 to 40 degC)");
+    Error::range_told_by(inside, "sea water temperature", temperature, "K", allowed)?;
 
     let saturation = water::saturation_pressure(temperature);
     let inside = (saturation..=PRESSURE_MAX_PA).contains(&pressure);
-    let allowed = format!(
-        "from {saturation:.4e} Pa, at which water boils at {temperature} K, \
+    let allowed = || {
+        format!(
+            "from {saturation:.4e} Pa, at which water boils at {temperature} K, \
          to {PRESSURE_MAX_PA:e} Pa absolute"
-    );
-    Error::range(inside, "sea water pressure", pressure, "Pa", allowed)?;
+        )
+    };
+    Error::range_told_by(inside, "sea water pressure", pressure, "Pa", allowed)?;
 
     let inside = (0.0..=SALINITY_MAX_KG_KG).contains(&salinity);
-    let allowed = format!("0 to {SALINITY_MAX_KG_KG} kg/kg (0 to 42 g/kg)");
-    Error::range(inside, "sea water salinity", salinity, "kg/kg", allowed)
+    let allowed = || format!("0 to {SALINITY_MAX_KG_KG} kg/kg (0 to 42 g/kg)");
+    Error::range_told_by(inside, "sea water salinity", salinity, "kg/kg", allowed)
 }
 
 /// Absolute salinity in kg/kg of sea water of reference composition, from `practical_salinity`

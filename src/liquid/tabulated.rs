@@ -111,8 +111,9 @@ impl TabulatedLiquid {
     pub fn check(&self, temperature: f64) -> Result<()> {
         let [low, high] = self.temperature_range();
         let inside = (low..=high).contains(&temperature);
-        let allowed = format!("{low} to {high} K, the range of the table; nothing is extrapolated");
-        Error::range(inside, "liquid temperature", temperature, "K", allowed)
+        let allowed =
+            || format!("{low} to {high} K, the range of the table; nothing is extrapolated");
+        Error::range_told_by(inside, "liquid temperature", temperature, "K", allowed)
     }
 
     /// Sound speed in m/s at `temperature` in K; NaN outside the table.

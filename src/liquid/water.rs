@@ -50,11 +50,13 @@ pub fn check(temperature: f64, pressure: f64) -> Result<()> {
     check_temperature(temperature)?;
     let saturation = saturation_pressure(temperature);
     let inside = (saturation..=PRESSURE_MAX_PA).contains(&pressure);
-    let allowed = format!(
-        "from saturation, {saturation:.4e} Pa at {temperature} K, below which water boils, \
+    let allowed = || {
+        format!(
+            "from saturation, {saturation:.4e} Pa at {temperature} K, below which water boils, \
          to {PRESSURE_MAX_PA:e} Pa absolute"
-    );
-    Error::range(inside, "water pressure", pressure, "Pa", allowed)
+        )
+    };
+    Error::range_told_by(inside, "water pressure", pressure, "Pa", allowed)
 }
 
 /// Refuses a temperature in K outside the validity of this module.
@@ -64,8 +66,8 @@ pub fn check(temperature: f64, pressure: f64) -> Result<()> {
 pub fn check_temperature(temperature: f64) -> Result<()> {
     let [low, high] = TEMPERATURE_RANGE_K;
     let inside = (low..=high).contains(&temperature);
-    let allowed = format!("{low} to {high} K (0 to 230 degC)");
-    Error::range(inside, "water temperature", temperature, "K", allowed)
+    let allowed = || format!("{low} to {high} K (0 to 230 degC)");
+    Error::range_told_by(inside, "water temperature", temperature, "K", allowed)
 }
 
 /// Density of liquid water in kg/m3 at `temperature` in K and absolute `pressure` in Pa.

@@ -17,6 +17,7 @@ mod pipes;
 mod plan;
 mod record;
 mod regression;
+mod series;
 mod site;
 mod statistics;
 mod tally;
@@ -44,6 +45,7 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(record::write_whole, module)?)?;
     mark_out::register(module)?;
     plan::register(module)?;
+    series::register(module)?;
     module.add_class::<site::Site>()?;
     module.add_class::<evaluation::Evaluation>()?;
     module.add_class::<record::Record>()?;

@@ -68,15 +68,21 @@ pub(super) fn readings_of(readings: &Bound<'_, PyAny>) -> PyResult<Readings> {
     }
     let module = readings.py().import("flowdoubt._site")?;
     let columns = module.call_method1("columns_of", (readings,))?;
-    let columns = columns.cast::<PyDict>()?;
-    let read = |(name, values): (Bound<'_, PyAny>, Bound<'_, PyAny>)| {
-        let name: String = name.extract()?;
-        let values: PyReadonlyArray1<'_, f64> = values.extract()?;
-        Ok((name, values.as_array().to_vec()))
-    };
-    let columns: Vec<(String, Vec<f64>)> = columns.iter().map(read).collect::<PyResult<_>>()?;
-    let columns = columns
-        .iter()
-        .map(|(name, v)| (name.as_str(), v.as_slice()));
+    let columns = columns_of(columns.cast::<PyDict>()?)?;
+    let columns = columns.iter();
+    let columns = columns.map(|(name, v)| (name.as_str(), v.as_slice().unwrap_or_default()));
     Ok(Readings::from_columns(columns)?)
+}
+
+/// Columns by name, in the memory of Python.
+pub(super) fn columns_of<'py>(
+    columns: &Bound<'py, PyDict>,
+) -> PyResult<Vec<(String, PyReadonlyArray1<'py, f64>)>> {
+    let read = |(name, values): (Bound<'py, PyAny>, Bound<'py, PyAny>)| {
+        Ok((
+            name.extract()?,
+            values.extract::<PyReadonlyArray1<'py, f64>>()?,
+        ))
+    };
+    columns.iter().map(read).collect()
 }

@@ -166,7 +166,7 @@ impl Record {
     pub fn save(&self, path: impl AsRef<Path>, overwrite: bool) -> Result<()> {
         let (path, text) = (path.as_ref(), self.to_text());
         within(text.len() as u64, path)?;
-        file::write_whole(path, overwrite, |file| {
+        write_whole(path, overwrite, |file| {
             std::io::Write::write_all(file, text.as_bytes())
         })
     }

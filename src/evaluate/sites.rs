@@ -1,0 +1,167 @@
+//! Many sites at once: one row of a table for each, whatever becomes of it.
+
+use super::{Evaluation, Readings, Warning};
+use crate::error::{Error, Result, read_text};
+use crate::site::Site;
+use rayon::prelude::*;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The files of one site.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SiteFiles {
+    /// The site file.
+    pub site: PathBuf,
+    /// The readings of its meter, as CSV.
+    pub readings: PathBuf,
+}
+
+/// The site and its readings as text, so that they can be evaluated where the files are not.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SiteTexts {
+    /// Where they were read from.
+    pub files: SiteFiles,
+    /// The text of the site file.
+    pub site: String,
+    /// The text of the readings.
+    pub readings: String,
+}
+
+/// What a site came to.
+#[derive(Debug, Clone)]
+pub struct SiteRow {
+    /// Where site and readings were read from.
+    pub files: SiteFiles,
+    /// The name of the site; empty where its file could not be read.
+    pub name: String,
+    /// The result, or why there is none.
+    pub outcome: Result<SiteOutcome>,
+}
+
+/// The result of a site.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SiteOutcome {
+    /// Volume flow, in m3/s.
+    pub flow: f64,
+    /// Its combined standard uncertainty, in m3/s.
+    pub standard_uncertainty: f64,
+    /// Its expanded uncertainty at the site's coverage probability, in m3/s.
+    pub expanded_uncertainty: f64,
+    /// The result in one line, in the unit of the site.
+    pub headline: String,
+    /// What a reader must be told beside it.
+    pub warnings: Vec<Warning>,
+}
+
+impl SiteFiles {
+    /// A site file with the readings that belong to it: of `site.toml` they are `readings.csv`, of any
+    /// other `name.toml` they are `name.csv`, both beside it.
+    pub fn of(site: impl Into<PathBuf>) -> SiteFiles {
+        let site = site.into();
+        let readings = match site.file_name() {
+            Some(name) if name == "site.toml" => site.with_file_name("readings.csv"),
+            _ => site.with_extension("csv"),
+        };
+        SiteFiles { site, readings }
+    }
+
+    /// The sites of a folder in the order of their paths: every `*.toml` in it, and every `site.toml`
+    /// in the folders just below.
+    ///
+    /// # Errors
+    /// A folder that cannot be read, or without any site.
+    pub fn in_folder(folder: impl AsRef<Path>) -> Result<Vec<SiteFiles>> {
+        let folder = folder.as_ref();
+        let cannot = |error: std::io::Error| Error::File {
+            file: folder.to_owned(),
+            action: "read",
+            reason: error.to_string(),
+        };
+        let mut sites = Vec::new();
+        for entry in fs::read_dir(folder).map_err(cannot)? {
+            let path = entry.map_err(cannot)?.path();
+            let below = path.join("site.toml");
+            if path.extension().is_some_and(|e| e == "toml") && path.is_file() {
+                sites.push(SiteFiles::of(path));
+            } else if below.is_file() {
+                sites.push(SiteFiles::of(below));
+            }
+        }
+        sites.sort_by(|a, b| a.site.cmp(&b.site));
+        if sites.is_empty() {
+            return Err(Error::Missing {
+                field: folder.display().to_string(),
+                needed:
+                    "site files: name.toml with name.csv beside, or folders with site.toml and \
+                         readings.csv"
+                        .to_owned(),
+            });
+        }
+        Ok(sites)
+    }
+
+    /// Reads both files.
+    ///
+    /// # Errors
+    /// A file that cannot be read.
+    pub fn read(self) -> Result<SiteTexts> {
+        Ok(SiteTexts {
+            site: read_text(&self.site)?,
+            readings: read_text(&self.readings)?,
+            files: self,
+        })
+    }
+}
+
+impl SiteRow {
+    /// The row of a site whose files may not have been readable.
+    fn of(files: SiteFiles, texts: Result<SiteTexts>) -> SiteRow {
+        let mut name = String::new();
+        let outcome = texts.and_then(|texts| {
+            let site = Site::from_toml(&texts.site, &texts.files.site)?;
+            name.clone_from(&site.name);
+            let readings = Readings::from_csv_text(&texts.readings, &texts.files.readings)?;
+            SiteOutcome::of(&site.evaluate(&readings)?)
+        });
+        SiteRow {
+            files,
+            name,
+            outcome,
+        }
+    }
+}
+
+impl SiteOutcome {
+    fn of(evaluation: &Evaluation) -> Result<SiteOutcome> {
+        Ok(SiteOutcome {
+            flow: evaluation.estimate(),
+            standard_uncertainty: evaluation.standard_uncertainty(),
+            expanded_uncertainty: evaluation.expanded()?.expanded_uncertainty,
+            headline: evaluation.headline()?,
+            warnings: evaluation.warnings(),
+        })
+    }
+}
+
+/// Evaluates sites on all threads, in the order given. A site that fails keeps its row, with the
+/// reason.
+///
+/// # Example
+/// ```
+/// use flowdoubt::evaluate::{SiteFiles, evaluate_sites};
+/// let rows = evaluate_sites(vec![
+///     SiteFiles::of("notebooks/demo/site.toml"),
+///     SiteFiles::of("nowhere/site.toml"),
+/// ]);
+/// assert!(rows[0].outcome.as_ref().is_ok_and(|found| found.flow > 0.29));
+/// assert!(rows[1].outcome.is_err());
+/// ```
+pub fn evaluate_sites(sites: Vec<SiteFiles>) -> Vec<SiteRow> {
+    let row = |files: SiteFiles| SiteRow::of(files.clone(), files.read());
+    sites.into_par_iter().map(row).collect()
+}
+
+/// Evaluates one site that has been read, on the calling thread.
+pub fn evaluate_site(texts: SiteTexts) -> SiteRow {
+    SiteRow::of(texts.files.clone(), Ok(texts))
+}

@@ -1,0 +1,349 @@
+//! Series, and many sites at once.
+
+use super::budget::{Budget, Expanded};
+use super::site::{Site, columns_of};
+use super::watched::{Looker, watched};
+use crate::evaluate::{
+    self as core, Channel, Gaps, Log, Repeatability, Rule, SeriesOptions, SiteFiles, SiteRow,
+    SiteTexts, Times,
+};
+use crate::units::{Dimension, difference, quantity};
+use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1};
+use pyo3::prelude::*;
+use pyo3::types::{PyDict, PyList};
+use std::path::PathBuf;
+
+/// A quantity as text with its unit, or as a number in SI.
+#[derive(FromPyObject)]
+enum Stated {
+    Text(String),
+    Number(f64),
+}
+
+/// When rows were read.
+#[derive(FromPyObject)]
+enum WhenRead<'py> {
+    /// Points in time; the smallest integer is none, as in numpy.
+    Nanoseconds(PyReadonlyArray1<'py, i64>),
+    Seconds(PyReadonlyArray1<'py, f64>),
+    Texts(Vec<String>),
+}
+
+/// Columns of a series in memory that Python shares.
+struct Columns {
+    seconds: Py<PyArray1<f64>>,
+    flow: Py<PyArray1<f64>>,
+    standard_uncertainty: Py<PyArray1<f64>>,
+    random_uncertainty: Py<PyArray1<f64>>,
+    reynolds: Py<PyArray1<f64>>,
+}
+
+/// Flow row by row and the total volume.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct SeriesCore {
+    /// Without its columns.
+    series: core::Series,
+    columns: Columns,
+}
+
+/// An array that shares its memory with nobody who writes.
+fn shared(py: Python<'_>, values: &mut Vec<f64>) -> PyResult<Py<PyArray1<f64>>> {
+    let array = std::mem::take(values).into_pyarray(py);
+    array.call_method1("setflags", (false,))?;
+    Ok(array.unbind())
+}
+
+/// Evaluates a log. `interval` in words or seconds, `times`, or a CSV file with a column of times.
+#[pyfunction]
+#[pyo3(signature = (site, log, times, interval, rule, gaps, gap_factor, repeatability, looker))]
+#[allow(clippy::too_many_arguments, reason = "called from the package alone")]
+fn evaluate_series(
+    py: Python<'_>,
+    site: &Site,
+    log: &Bound<'_, PyAny>,
+    times: Option<WhenRead<'_>>,
+    interval: Option<Stated>,
+    rule: &str,
+    gaps: &str,
+    gap_factor: f64,
+    repeatability: Vec<(String, Stated)>,
+    looker: Looker,
+) -> PyResult<SeriesCore> {
+    let options = SeriesOptions {
+        rule: Rule::from_name(rule)?,
+        gaps: Gaps::from_name(gaps)?,
+        gap_factor,
+        repeatability: repeatability
+            .into_iter()
+            .map(|(channel, stated)| stated_repeatability(&channel, &stated))
+            .collect::<PyResult<_>>()?,
+    };
+    let interval = match interval {
+        Some(Stated::Text(text)) => Some(quantity(&text, Dimension::Time, "interval")?.si),
+        Some(Stated::Number(seconds)) => Some(seconds),
+        None => None,
+    };
+    let log = if let Ok(path) = log.extract::<PathBuf>() {
+        py.detach(|| Log::from_csv(path, interval))?
+    } else {
+        let times = match (times, interval) {
+            (Some(WhenRead::Nanoseconds(times)), _) => {
+                let known = |time: &i64| Some(*time).filter(|time| *time != i64::MIN);
+                Times::Nanoseconds(times.as_array().iter().map(known).collect())
+            }
+            (Some(WhenRead::Seconds(times)), _) => Times::Seconds(times.as_array().to_vec()),
+            (Some(WhenRead::Texts(texts)), _) => {
+                Times::from_text(texts.iter().map(String::as_str))?
+            }
+            (None, interval) => Times::Interval(interval.unwrap_or(f64::NAN)),
+        };
+        let columns = columns_of(log.cast::<PyDict>()?)?;
+        let columns = columns.iter().map(|(name, values)| {
+            // the package hands over contiguous arrays
+            (name.as_str(), values.as_slice().unwrap_or_default())
+        });
+        Log::from_columns(columns, times)?
+    };
+    let series = watched(py, looker, |watch| {
+        site.0.evaluate_series_watched(&log, options, watch)
+    })?;
+    SeriesCore::of(py, series)
+}
+
+fn stated_repeatability(channel: &str, stated: &Stated) -> PyResult<(Channel, Repeatability)> {
+    let channel = Channel::from_name(channel, "repeatability")?;
+    let field = format!("repeatability.{}", channel.name());
+    let standard_deviation = match stated {
+        Stated::Text(text) => difference(text, f64::NAN, channel.quantity().dimension(), &field)?,
+        Stated::Number(si) => *si,
+    };
+    let repeatability = Repeatability {
+        standard_deviation,
+        dof: f64::INFINITY,
+    };
+    Ok((channel, repeatability))
+}
+
+impl SeriesCore {
+    fn of(py: Python<'_>, mut series: core::Series) -> PyResult<SeriesCore> {
+        let columns = Columns {
+            seconds: shared(py, &mut series.seconds)?,
+            flow: shared(py, &mut series.flow)?,
+            standard_uncertainty: shared(py, &mut series.standard_uncertainty)?,
+            random_uncertainty: shared(py, &mut series.random_uncertainty)?,
+            reynolds: shared(py, &mut series.reynolds)?,
+        };
+        Ok(SeriesCore { series, columns })
+    }
+}
+
+#[pymethods]
+impl SeriesCore {
+    #[getter]
+    fn site(&self) -> &str {
+        &self.series.site.name
+    }
+
+    #[getter]
+    fn coverage_probability(&self) -> f64 {
+        self.series.site.coverage_probability
+    }
+
+    /// Symbol and SI value of the unit in which the site shows its flow.
+    #[getter]
+    fn flow_unit(&self) -> (&str, f64) {
+        let unit = &self.series.site.flow_unit;
+        (&unit.symbol, unit.factor)
+    }
+
+    #[getter]
+    fn total(&self) -> Budget {
+        Budget(self.series.total.clone())
+    }
+
+    #[getter]
+    fn duration(&self) -> f64 {
+        self.series.duration
+    }
+
+    #[getter]
+    fn usual_step(&self) -> f64 {
+        self.series.usual_step
+    }
+
+    #[getter]
+    fn mean_flow(&self) -> f64 {
+        self.series.mean_flow()
+    }
+
+    #[getter]
+    fn filled_volume(&self) -> f64 {
+        self.series.filled_volume()
+    }
+
+    #[getter]
+    fn rule(&self) -> &'static str {
+        self.series.options.rule.name()
+    }
+
+    fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
+        let p = coverage_probability.unwrap_or(self.series.site.coverage_probability);
+        Ok(Expanded(self.series.total.expanded(p)?))
+    }
+
+    #[getter]
+    fn headline(&self) -> PyResult<String> {
+        Ok(self.series.headline()?)
+    }
+
+    #[getter]
+    fn findings(&self) -> Vec<String> {
+        self.series.findings()
+    }
+
+    #[getter]
+    fn in_words(&self) -> PyResult<String> {
+        Ok(self.series.in_words()?)
+    }
+
+    /// The columns in SI units, in memory that they share.
+    #[getter]
+    fn arrays<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let columns = PyDict::new(py);
+        let own = &self.columns;
+        columns.set_item("seconds", &own.seconds)?;
+        columns.set_item("flow", &own.flow)?;
+        columns.set_item("standard_uncertainty", &own.standard_uncertainty)?;
+        columns.set_item("random_uncertainty", &own.random_uncertainty)?;
+        columns.set_item("reynolds", &own.reynolds)?;
+        Ok(columns)
+    }
+
+    #[getter]
+    fn counts<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let (counts, found) = (&self.series.counts, PyDict::new(py));
+        for (name, count) in [
+            ("rows", counts.rows),
+            ("used", counts.used),
+            ("no_time", counts.no_time),
+            ("not_a_number", counts.not_a_number),
+            ("duplicate", counts.duplicate),
+            ("out_of_order", counts.out_of_order),
+            ("outside_model", counts.outside_model),
+            ("resets", counts.resets),
+            ("gaps", counts.gaps),
+            ("laminar", counts.laminar),
+            ("transition", counts.transition),
+        ] {
+            found.set_item(name, count)?;
+        }
+        Ok(found)
+    }
+
+    /// Row, code and words of each row that was not used.
+    #[getter]
+    fn rejected(&self) -> Vec<(usize, &'static str, String)> {
+        let rejected = self.series.rejected.iter();
+        rejected
+            .map(|r| (r.row, r.reason.code(), r.reason.to_string()))
+            .collect()
+    }
+
+    /// Rows before and after, length in s and filled volume in m3 of each gap.
+    #[getter]
+    fn gaps(&self) -> Vec<(usize, usize, f64, f64)> {
+        let gaps = self.series.gaps.iter();
+        gaps.map(|g| (g.from_row, g.to_row, g.duration(), g.filled_volume))
+            .collect()
+    }
+}
+
+fn site_row<'py>(py: Python<'py>, row: &SiteRow) -> PyResult<Bound<'py, PyDict>> {
+    let found = PyDict::new(py);
+    found.set_item("site", &row.name)?;
+    found.set_item("file", row.files.site.display().to_string())?;
+    found.set_item("readings", row.files.readings.display().to_string())?;
+    let outcome = row.outcome.as_ref();
+    let number = |of: fn(&core::SiteOutcome) -> f64| outcome.map_or(f64::NAN, of);
+    found.set_item("volume_flow_m3_s", number(|o| o.flow))?;
+    found.set_item(
+        "standard_uncertainty_m3_s",
+        number(|o| o.standard_uncertainty),
+    )?;
+    found.set_item(
+        "expanded_uncertainty_m3_s",
+        number(|o| o.expanded_uncertainty),
+    )?;
+    let (headline, warnings, error) = match outcome {
+        Ok(outcome) => {
+            let warnings = outcome.warnings.iter();
+            let words = warnings.map(|w| format!("{}: {}", w.code, w.words));
+            (outcome.headline.clone(), words.collect(), String::new())
+        }
+        Err(error) => (String::new(), Vec::new(), error.to_string()),
+    };
+    found.set_item("headline", headline)?;
+    found.set_item("warnings", PyList::new(py, warnings)?)?;
+    found.set_item("error", error)?;
+    Ok(found)
+}
+
+/// Site files and readings of a folder.
+#[pyfunction]
+fn sites_in_folder(folder: PathBuf) -> PyResult<Vec<(PathBuf, PathBuf)>> {
+    let sites = SiteFiles::in_folder(folder)?.into_iter();
+    Ok(sites.map(|files| (files.site, files.readings)).collect())
+}
+
+/// The readings that belong to a site file.
+#[pyfunction]
+fn readings_beside(site: PathBuf) -> PathBuf {
+    SiteFiles::of(site).readings
+}
+
+/// Evaluates sites on the threads inside; one dictionary for each.
+#[pyfunction]
+fn evaluate_site_files<'py>(
+    py: Python<'py>,
+    files: Vec<(PathBuf, PathBuf)>,
+) -> PyResult<Vec<Bound<'py, PyDict>>> {
+    let files = files.into_iter();
+    let files = files.map(|(site, readings)| SiteFiles { site, readings });
+    let files: Vec<SiteFiles> = files.collect();
+    let rows = py.detach(|| core::evaluate_sites(files));
+    rows.iter().map(|row| site_row(py, row)).collect()
+}
+
+/// Reads the files of a site for a job elsewhere.
+#[pyfunction]
+fn read_site_files(py: Python<'_>, site: PathBuf, readings: PathBuf) -> PyResult<(String, String)> {
+    let texts = py.detach(|| SiteFiles { site, readings }.read())?;
+    Ok((texts.site, texts.readings))
+}
+
+/// Evaluates one site that has been read, on this thread.
+#[pyfunction]
+fn evaluate_site_texts<'py>(
+    py: Python<'py>,
+    files: (PathBuf, PathBuf),
+    texts: (String, String),
+) -> PyResult<Bound<'py, PyDict>> {
+    let (site, readings) = files;
+    let texts = SiteTexts {
+        files: SiteFiles { site, readings },
+        site: texts.0,
+        readings: texts.1,
+    };
+    let row = py.detach(|| core::evaluate_site(texts));
+    site_row(py, &row)
+}
+
+pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add_class::<SeriesCore>()?;
+    module.add_function(wrap_pyfunction!(evaluate_series, module)?)?;
+    module.add_function(wrap_pyfunction!(sites_in_folder, module)?)?;
+    module.add_function(wrap_pyfunction!(readings_beside, module)?)?;
+    module.add_function(wrap_pyfunction!(evaluate_site_files, module)?)?;
+    module.add_function(wrap_pyfunction!(read_site_files, module)?)?;
+    module.add_function(wrap_pyfunction!(evaluate_site_texts, module)?)
+}
