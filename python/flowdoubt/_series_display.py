@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from html import escape
 from typing import TYPE_CHECKING, Any
 
@@ -13,17 +13,18 @@ if TYPE_CHECKING:
     from flowdoubt._series import Series
     from flowdoubt._sites import SiteTable
 
-# Rows that a list shows; all of them are in the result.
-_LISTED = 10
+# Gaps that a list shows, and rows of each kind; all of them are in the result.
+_GAPS, _OF_A_KIND = 10, 3
 
 
-def _listed(title: str, columns: Mapping[str, Sequence[Any]], styles: Sequence[str]) -> str:
-    rows = list(zip(*columns.values(), strict=True))
+def _listed(
+    title: str, names: Sequence[str], rows: list[Any], total: int, styles: Sequence[str]
+) -> str:
     if not rows:
         return ""
-    heading = _row(_cell(name.replace("_", " "), _WORDS, "th") for name in columns)
-    lines = [_row(map(_cell, map(str, row), styles)) for row in rows[:_LISTED]]
-    more = len(rows) - _LISTED
+    heading = _row(_cell(name.replace("_", " "), _WORDS, "th") for name in names)
+    lines = [_row(map(_cell, map(str, row), styles)) for row in rows]
+    more = total - len(rows)
     rest = f"<p>and {more} more</p>" if more > 0 else ""
     return f"<p><b>{escape(title)}</b></p>{_table([heading, *lines])}{rest}"
 
@@ -32,11 +33,20 @@ def series_html(series: Series) -> str:
     """Return total, what became of the rows, and budget, with the cautions that go with them."""
     title = f"<p><b>{escape(series.site)}</b><br>{escape(series.headline)}</p>"
     findings = "".join(f"<li>{escape(finding)}</li>" for finding in series.findings)
-    gaps = {name: values for name, values in series.gaps.items() if name != "filled_volume_m3"}
-    gaps["duration_s"] = [f"{duration:g}" for duration in gaps["duration_s"]]
     number, name, words = _NUMBER, _NAME, _WORDS
-    rejected = _listed("rows not used", series.rejected, (number, name, name, words))
-    listed_gaps = _listed("gaps", gaps, (number, number, name, name, number))
+    rows = list(zip(*series.rejected.values(), strict=True))
+    kinds: dict[str, list[Any]] = {}
+    for row in rows:
+        kinds.setdefault(row[2], []).append(row)
+    shown = [row for own in kinds.values() for row in own[:_OF_A_KIND]]
+    styles = (number, name, name, words)
+    rejected = _listed("rows not used", list(series.rejected), shown, len(rows), styles)
+    names = [own for own in series.gaps if own != "filled_volume_m3"]
+    gaps = list(zip(*(series.gaps[own] for own in names), strict=True))
+    longest = sorted(gaps, key=lambda gap: -gap[-1])[:_GAPS]
+    longest = [(*gap[:-1], f"{gap[-1]:g}") for gap in longest]
+    styles = (number, number, name, name, number)
+    listed_gaps = _listed("gaps, the longest first", names, longest, len(gaps), styles)
     cautions = f"<p><small>{escape(CAUTIONS)}</small></p>"
     budget = budget_html(series.total)
     return f"{title}<ul>{findings}</ul>{rejected}{listed_gaps}{budget}{cautions}"

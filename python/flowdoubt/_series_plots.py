@@ -14,9 +14,11 @@ if TYPE_CHECKING:
 
     from flowdoubt._series import Series
 
-_INK, _MID, _LIGHT = "0.1", "0.45", "0.8"
-# Points of a curve that paper can show; of more rows, means of groups are drawn.
-_MOST_POINTS = 2000
+_INK, _MID, _LIGHT, _FAINT = "0.1", "0.45", "0.72", "0.88"
+# Rows of which each gets a point of the curve; of more, means of groups are drawn.
+_MOST_ROWS, _GROUPS = 3000, 360
+# Share of the time shown that a gap must have to be seen as an area.
+_WIDE = 0.003
 
 
 def _times(series: Series) -> tuple[Any, str]:
@@ -41,8 +43,8 @@ def _times(series: Series) -> tuple[Any, str]:
 def series(series: Series, ax: Axes | None = None) -> Axes:
     """Draw the flow with the band of its expanded uncertainty; gaps are hatched.
 
-    Ticks below the curve are rows that were not used. Of many rows, means of groups are drawn; the
-    band is that of single rows.
+    Ticks below the curve are rows that were not used, ticks above it gaps too short for an area. Of
+    many rows, means and ranges of groups are drawn; the band is that of single rows.
 
     Parameters
     ----------
@@ -53,49 +55,42 @@ def series(series: Series, ax: Axes | None = None) -> Axes:
     """
     ax = axes_of(ax, 7.0, 3.6)
     columns = series.columns()
-    flow_name, u_name = list(columns)[:2]
+    flow, u = list(columns.values())[:2]
     times, label = _times(series)
-    rejected = np.asarray(series.rejected["row"], dtype=int)
-    used = np.flatnonzero(~np.isnan(columns[flow_name]))
-    gaps = series.gaps
-    factor = series.expanded().coverage_factor
-    points = _grouped(used, np.asarray(gaps["to_row"], dtype=int))
-    flow = _means(columns[flow_name], points)
-    band = factor * _means(columns[u_name], points)
-    x = _positions(times, points)
-    ax.fill_between(
-        x,
-        flow - band,
-        flow + band,
-        color=_LIGHT,
-        linewidth=0,
-        label=f"expanded uncertainty of a row, {100 * series._core.coverage_probability:g} %",
-    )
-    ax.plot(x, flow, color=_INK, linewidth=0.9, label="volume flow")
-    for number, (start, end) in enumerate(zip(gaps["from_row"], gaps["to_row"], strict=True)):
+    used = np.flatnonzero(~np.isnan(flow))
+    start, end = (np.asarray(series.gaps[name], dtype=int) for name in ("from_row", "to_row"))
+    span = series.seconds[used[-1]] - series.seconds[used[0]]
+    wide = np.asarray(series.gaps["duration_s"]) >= _WIDE * span
+    size = 1 if len(used) <= _MOST_ROWS else -(-len(used) // _GROUPS)
+    groups = _grouped(used, end if size == 1 else end[wide], size)
+    x = _positions(times, groups)
+    if size > 1:
+        low, high = (_of_groups(flow, groups, extreme) for extreme in (np.min, np.max))
+        words = f"range within about {size} rows"
+        ax.fill_between(x, low, high, color=_FAINT, linewidth=0, label=words)
+    mean = _of_groups(flow, groups, np.mean)
+    band = series.expanded().coverage_factor * _of_groups(u, groups, np.mean)
+    p = 100 * series._core.coverage_probability
+    words = f"expanded uncertainty of a row, {p:g} %"
+    ax.fill_between(x, mean - band, mean + band, color=_LIGHT, linewidth=0, label=words)
+    words = "volume flow" if size == 1 else "volume flow, means"
+    ax.plot(x, mean, color=_INK, linewidth=0.9, label=words)
+    for number, (before, after) in enumerate(zip(start[wide], end[wide], strict=True)):
         ax.axvspan(
-            times[start],
-            times[end],
+            times[before],
+            times[after],
             facecolor="white",
             edgecolor=_MID,
             hatch="////",
             linewidth=0.4,
             label="gap" if number == 0 else None,
-            zorder=0,
         )
-    placed = rejected[~np.isnan(series.seconds[rejected])]
-    inside = placed[(times[placed] >= times[used[0]]) & (times[placed] <= times[used[-1]])]
-    if inside.size:
-        ax.plot(
-            times[inside],
-            np.full(inside.shape, 0.02),
-            "|",
-            color=_INK,
-            markersize=6,
-            transform=ax.get_xaxis_transform(),
-            label="rows not used",
-        )
-    if np.nanmin(flow - band) >= 0:
+    rejected = np.asarray(series.rejected["row"], dtype=int)
+    rejected = rejected[~np.isnan(series.seconds[rejected])]
+    inside = (times[rejected] >= times[used[0]]) & (times[rejected] <= times[used[-1]])
+    _ticks(ax, times[start[~wide]], 0.985, "short gaps")
+    _ticks(ax, times[rejected[inside]], 0.015, "rows not used")
+    if np.nanmin(mean - band) >= 0:
         ax.set_ylim(bottom=0)
     ax.set_xlabel(label)
     ax.set_ylabel(f"volume flow / ({series.flow_unit})")
@@ -108,27 +103,40 @@ def series(series: Series, ax: Axes | None = None) -> Axes:
         ax.xaxis.set_major_locator(locator)
         ax.xaxis.set_major_formatter(dates.ConciseDateFormatter(locator))
     ax.margins(x=0.01)
-    ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.18), ncols=4)
+    ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.18), ncols=3)
     plain_frame(ax)
     return ax
 
 
-def _grouped(used: Any, after_gap: Any) -> list[Any]:
-    """Rows in groups that no gap cuts; an empty group stands for a gap."""
-    size = -(-len(used) // _MOST_POINTS)
+def _ticks(ax: Axes, times: Any, height: float, label: str) -> None:
+    """Draw ticks at a height within the frame."""
+    if len(times):
+        ax.plot(
+            times,
+            np.full(len(times), height),
+            "|",
+            color=_INK if height < 0.5 else _MID,
+            markersize=5,
+            transform=ax.get_xaxis_transform(),
+            label=label,
+        )
+
+
+def _grouped(used: Any, after_gap: Any, size: int) -> list[Any]:
+    """Return rows in groups that no gap cuts; an empty group stands for a gap."""
     groups: list[Any] = []
     for stretch in np.split(used, np.searchsorted(used, after_gap)):
-        groups += [stretch[i : i + size] for i in range(0, len(stretch), size)]
+        groups += np.array_split(stretch, -(-len(stretch) // size)) if len(stretch) else []
         groups.append(stretch[:0])
     return groups[:-1]
 
 
-def _means(values: FloatArray, groups: list[Any]) -> FloatArray:
-    return np.array([values[rows].mean() if len(rows) else np.nan for rows in groups])
+def _of_groups(values: FloatArray, groups: list[Any], of: Any) -> FloatArray:
+    return np.array([of(values[rows]) if len(rows) else np.nan for rows in groups])
 
 
 def _positions(times: Any, groups: list[Any]) -> Any:
-    """Middle of each group; a gap is where the row before it was."""
+    """Return the middle of each group; a gap is where the row before it was."""
     places: list[Any] = []
     for rows in groups:
         places.append(times[rows[len(rows) // 2]] if len(rows) else places[-1])

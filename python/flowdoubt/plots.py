@@ -41,6 +41,8 @@ _INK, _DARK, _LIGHT = "0.1", "0.35", "0.75"
 
 
 def _two_digits(value: float) -> str:
+    if 100 <= value < 1e6:
+        return f"{float(f'{value:.1e}'):.0f}"
     return f"{value:#.2g}".rstrip(".")
 
 

@@ -30,7 +30,7 @@ fn at_place(value: f64, place: i32) -> String {
             at_place(unit.copysign(value), place)
         };
     }
-    if place > 0 && magnitude < 6 {
+    if place > 0 && magnitude <= 6 {
         let rounded: f64 = format!("{:.*e}", (magnitude - place).max(0) as usize, value)
             .parse()
             .unwrap_or(value);

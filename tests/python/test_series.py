@@ -329,7 +329,7 @@ def test_figures_of_series(site, frame):
         {name: np.tile(frame[name].to_numpy(), 30) for name in CHANNELS}, interval=60
     )
     drawn = plots.series(long)
-    assert len(drawn.get_lines()[0].get_ydata()) <= 2000
+    assert len(drawn.get_lines()[0].get_ydata()) <= 400
     assert drawn.get_xlabel() == "time after the first row / d"
     plt.close("all")
 

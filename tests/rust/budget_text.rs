@@ -29,6 +29,8 @@ fn numbers_are_rounded_as_the_guide_asks() {
     assert_eq!(pair(0.0, 0.5), "0 +- 0.50");
     assert_eq!(pair(2.5, 0.0), "2.5 +- 0");
     assert_eq!(pair(5.0e7, 2.3e5), "5.000e7 +- 230000");
+    assert_eq!(pair(6_995_284.0, 130_000.0), "7000000 +- 130000");
+    assert_eq!(pair(1_234_567.0, 12.0), "1234567 +- 12");
     // rounding up changes the number of digits
     assert_eq!(rounded(0.0996, 2), "0.10");
     assert_eq!(rounded(-0.001_234, 3), "-0.00123");

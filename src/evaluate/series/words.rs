@@ -5,8 +5,9 @@ use crate::error::Result;
 use crate::uncertainty::{dof_in_words, plain, rounded, rounded_pair};
 use std::fmt::{self, Display, Formatter, Write as _};
 
-/// Rejected rows and gaps that the text lists; all are in the result.
-const LISTED: usize = 10;
+/// Gaps that the text lists, the longest first, and rejected rows of each kind; all are in the result.
+const GAPS_LISTED: usize = 10;
+const ROWS_LISTED: usize = 3;
 
 impl Display for Reason {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
@@ -78,7 +79,12 @@ impl Series {
             }
         }
         if counts.resets > 0 {
-            found.push(format!("time goes back {} times", counts.resets));
+            let times = if counts.resets == 1 {
+                "once"
+            } else {
+                "several times"
+            };
+            found.push(format!("time goes back {times} ({})", counts.resets));
         }
         if counts.gaps > 0 {
             let filled = match self.filled_volume() {
@@ -86,7 +92,7 @@ impl Series {
                 volume => {
                     let unit = &self.total.output.unit;
                     format!(
-                        "filled by {} with {} {}, whose doubt is not in the budget",
+                        "filled (gaps = \"{}\") with {} {}, whose doubt is not in the budget",
                         self.options.gaps.name(),
                         rounded(unit.from_si(volume), 3),
                         unit.symbol
@@ -117,22 +123,33 @@ impl Series {
         for finding in self.findings() {
             let _ = writeln!(text, "{finding}");
         }
-        for Rejected { row, reason, .. } in self.rejected.iter().take(LISTED) {
-            let _ = writeln!(text, "row {row}: {reason}");
+        let mut listed = Vec::new();
+        for Rejected { row, reason, .. } in &self.rejected {
+            listed.push(reason.code());
+            let of_kind = listed.iter().filter(|code| **code == reason.code()).count();
+            if of_kind > ROWS_LISTED {
+                listed.pop();
+            } else {
+                let _ = writeln!(text, "row {row}: {reason}");
+            }
         }
-        if let Some(more) = self.rejected.len().checked_sub(LISTED).filter(|m| *m > 0) {
+        if let Some(more) = self
+            .rejected
+            .len()
+            .checked_sub(listed.len())
+            .filter(|m| *m > 0)
+        {
             let _ = writeln!(text, "and {more} more rows");
         }
-        for gap in self.gaps.iter().take(LISTED) {
+        let mut gaps: Vec<_> = self.gaps.iter().collect();
+        gaps.sort_by(|a, b| b.duration().total_cmp(&a.duration()));
+        for gap in gaps.iter().take(GAPS_LISTED) {
             let (from, to) = (gap.from_row, gap.to_row);
-            let _ = writeln!(
-                text,
-                "gap between rows {from} and {to}: {}",
-                duration(gap.duration())
-            );
+            let time = duration(gap.duration());
+            let _ = writeln!(text, "gap between rows {from} and {to}: {time}");
         }
-        if let Some(more) = self.gaps.len().checked_sub(LISTED).filter(|m| *m > 0) {
-            let _ = writeln!(text, "and {more} more gaps");
+        if let Some(more) = gaps.len().checked_sub(GAPS_LISTED).filter(|m| *m > 0) {
+            let _ = writeln!(text, "and {more} shorter gaps");
         }
         let _ = write!(text, "\n{}", self.total);
         Ok(text)
