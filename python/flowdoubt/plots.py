@@ -33,8 +33,8 @@ __all__ = [
     "error_against_straight_run",
     "profile_laws",
     "profile_roughness",
-    "uncertainty_against_flow",
     "series",
+    "uncertainty_against_flow",
 ]
 
 _INK, _DARK, _LIGHT = "0.1", "0.35", "0.75"
