@@ -3,7 +3,13 @@
 import os
 from typing import Any, final
 
-from flowdoubt._flowdoubt import Evaluation, Trials, VerificationResult, VerificationTrials
+from flowdoubt._flowdoubt import (
+    Evaluation,
+    Trials,
+    VerificationResult,
+    VerificationTrials,
+    ZeroCheck,
+)
 
 _Path = str | os.PathLike[str]
 
@@ -31,6 +37,7 @@ class Record:
     def save(self, path: _Path, overwrite: bool = False) -> None: ...
     def reproduce(self) -> Reproduction: ...
     def worksheet(self) -> Worksheet: ...
+    def recomputed(self) -> tuple[Evaluation, Trials | None, int, ZeroCheck | None]: ...
     @property
     def text(self) -> str: ...
     def to_dict(self) -> dict[str, Any]: ...

@@ -16,9 +16,12 @@ from flowdoubt._installation_plots import (
     error_against_orientation,
     error_against_straight_run,
 )
+from flowdoubt._path_plots import profile_factor, profile_path, sound_path
 from flowdoubt._plan_plots import uncertainty_against_flow
 from flowdoubt._profile_plots import profile_laws, profile_roughness
 from flowdoubt._series_plots import series
+from flowdoubt._verification_plots import verification
+from flowdoubt._words import unit_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -31,10 +34,14 @@ __all__ = [
     "disturbed_profile",
     "error_against_orientation",
     "error_against_straight_run",
+    "profile_factor",
     "profile_laws",
+    "profile_path",
     "profile_roughness",
     "series",
+    "sound_path",
     "uncertainty_against_flow",
+    "verification",
 ]
 
 _INK, _DARK, _LIGHT = "0.1", "0.35", "0.75"
@@ -103,7 +110,8 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     ax.set_yticks([*position, last], [*labels, "combined standard\nuncertainty"], fontsize=8)
     ax.invert_yaxis()
     ax.set_xlim(0, 1.15 * combined)
-    ax.set_xlabel(f"contribution to the standard uncertainty of {budget.output} / ({budget.unit})")
+    unit = unit_of(budget.unit)
+    ax.set_xlabel(f"contribution to the standard uncertainty of {budget.output} / ({unit})")
     plain_frame(ax)
     return ax
 
@@ -145,7 +153,7 @@ def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None)
         )
     ax.axhline(0, color=_INK, linewidth=0.6)
     ax.set_yticks([])
-    ax.set_xlabel(f"{evaluation.budget.output} / ({trials.unit})")
+    ax.set_xlabel(f"{evaluation.budget.output} / ({unit_of(trials.unit)})")
     ax.set_title(f"{100 * p:g} % coverage intervals below the distribution", fontsize=9, loc="left")
     ax.legend(frameon=False, fontsize=8, loc="upper right")
     plain_frame(ax)

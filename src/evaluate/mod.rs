@@ -8,6 +8,7 @@ mod given;
 mod installation;
 mod passing;
 mod placement;
+mod profile;
 mod quantities;
 mod ray;
 mod readings;
@@ -22,6 +23,7 @@ pub use check::{Cause, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
 pub use evaluation::Evaluation;
 pub use given::{GivenColumn, GivenReadings};
 pub use placement::Placement;
+pub use profile::FactorAt;
 pub use readings::{Channel, Readings};
 pub use reconcile::{Adjustment, Reconciliation};
 pub use series::{

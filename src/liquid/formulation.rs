@@ -117,6 +117,17 @@ impl Liquid {
         }
     }
 
+    /// The name under which it is chosen; a table is `tabulated`.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Liquid::Water => "water",
+            Liquid::SeaWater => "sea water",
+            Liquid::Glycol(Glycol::Ethylene) => "ethylene glycol",
+            Liquid::Glycol(Glycol::Propylene) => "propylene glycol",
+            Liquid::Tabulated(_) => "tabulated",
+        }
+    }
+
     /// Density, in kg/m3.
     pub fn density<S: Scalar>(&self, at: &State<S>) -> S {
         match self {

@@ -6,6 +6,19 @@ use numpy::{PyArray1, ToPyArray};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
+/// A number as text with a count of significant digits.
+#[pyfunction]
+#[pyo3(signature = (value, digits = 2))]
+pub(super) fn rounded(value: f64, digits: i32) -> String {
+    uncertainty::rounded(value, digits)
+}
+
+/// An estimate and its uncertainty as text (JCGM 100:2008, 7.2.6).
+#[pyfunction]
+pub(super) fn rounded_pair(estimate: f64, uncertainty: f64) -> (String, String) {
+    uncertainty::rounded_pair(estimate, uncertainty)
+}
+
 /// An uncertainty budget.
 #[pyclass(frozen, module = "flowdoubt")]
 pub(super) struct Budget(pub(super) uncertainty::Budget);
@@ -54,6 +67,16 @@ impl Budget {
         } else {
             self.0.result_shown()
         }
+    }
+
+    /// A value in SI units in the unit of the output.
+    fn value_shown(&self, si: f64) -> f64 {
+        self.0.output.unit.from_si(si)
+    }
+
+    /// A difference in SI units, such as an uncertainty, in the unit of the output.
+    fn difference_shown(&self, si: f64) -> f64 {
+        self.0.output.unit.difference_from_si(si)
     }
 
     /// Shares of the variance by component.

@@ -5,19 +5,23 @@ use super::checks::{Reconciliation, SoundSpeedCheck, ZeroCheck};
 use super::joint::{AdaptiveRun, SecondOrder};
 use super::low_discrepancy::LowDiscrepancyRun;
 use super::record::Record;
-use super::site::readings_of;
+use super::site::{Site, readings_of};
 use super::tally::{AnyTrials, Rebuilt, Tallied, Tally, TallyPlan, rebuilt};
 use super::trials::{Trials, Validation, ends};
 use super::watched::{Looker, watched};
 use super::worksheet::Worksheet;
+use crate::error::Result;
 use crate::evaluate as core;
 use crate::montecarlo::{
     self, Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo, Propagated,
 };
 use crate::uncertainty;
+use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict};
 use std::sync::Arc;
+
+type Array<'py> = Bound<'py, PyArray1<f64>>;
 
 /// Calls a function of the Python package with the object itself, for what Python does better.
 pub(super) fn delegate<'py>(
@@ -128,6 +132,71 @@ impl Evaluation {
         found.set_item("relative_sensitivity_1_m", placement.relative_sensitivity)?;
         found.set_item("other_volume_flow_m3_s", placement.other_flow)?;
         Ok(Some(found))
+    }
+
+    /// The site that was evaluated.
+    #[getter]
+    fn core_site(&self) -> Site {
+        Site(self.0.site.clone())
+    }
+
+    /// The sound path in its own plane, to draw it to scale, in SI units; `None` where it is not
+    /// known.
+    #[getter]
+    fn path_layout<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
+        let Some(layout) = self.0.path_layout() else {
+            return Ok(None);
+        };
+        let found = PyDict::new(py);
+        found.set_item("traverses", layout.traverses)?;
+        found.set_item("is_direct", layout.is_direct())?;
+        found.set_item("outside_diameter_m", layout.outside_diameter)?;
+        found.set_item("half_circumference_m", layout.half_circumference)?;
+        found.set_item("inside_diameter_m", layout.inside_diameter)?;
+        found.set_item("chord_offset_m", layout.chord_offset)?;
+        found.set_item("liquid_sound_speed_m_s", layout.liquid_sound_speed)?;
+        found.set_item("liquid_angle_rad", layout.liquid_angle)?;
+        found.set_item("wedge_angle_rad", layout.wedge_angle)?;
+        found.set_item("spacing_m", layout.spacing)?;
+        let layers = layout.layers.iter().map(|layer| {
+            let found = PyDict::new(py);
+            found.set_item("name", &layer.name)?;
+            found.set_item("thickness_m", layer.thickness)?;
+            found.set_item("sound_speed_m_s", layer.sound_speed)?;
+            found.set_item("angle_rad", layer.angle)?;
+            Ok(found)
+        });
+        found.set_item("layers", layers.collect::<PyResult<Vec<_>>>()?)?;
+        let ray: Vec<Vec<f64>> = layout.ray.iter().map(|corner| corner.to_vec()).collect();
+        found.set_item("ray_m", PyArray2::from_vec2(py, &ray)?)?;
+        Ok(Some(found))
+    }
+
+    /// Profile factor and relative half-width of its doubt at Reynolds numbers of shape `(n,)`.
+    fn profile_factor_at<'py>(
+        &self,
+        py: Python<'py>,
+        reynolds: PyReadonlyArray1<'py, f64>,
+    ) -> PyResult<(Array<'py>, Array<'py>)> {
+        let reynolds = reynolds.as_array();
+        let at = reynolds.iter().map(|re| self.0.profile_factor_at(*re));
+        let at = at.collect::<Result<Vec<core::FactorAt>>>()?;
+        let column = |of: fn(&core::FactorAt) -> f64| at.iter().map(of).collect::<Vec<f64>>();
+        Ok((
+            column(|at| at.factor).to_pyarray(py),
+            column(|at| at.half_width).to_pyarray(py),
+        ))
+    }
+
+    /// Velocity in m/s at relative radii of shape `(n,)`.
+    fn velocity_at<'py>(
+        &self,
+        py: Python<'py>,
+        radius: PyReadonlyArray1<'py, f64>,
+    ) -> PyResult<Array<'py>> {
+        let radius = radius.as_array();
+        let found = radius.iter().map(|r| self.0.velocity_at(*r));
+        Ok(found.collect::<Result<Vec<f64>>>()?.to_pyarray(py))
     }
 
     /// The measured sound speed of the liquid against the expected one.

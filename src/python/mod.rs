@@ -46,6 +46,8 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     mark_out::register(module)?;
     plan::register(module)?;
     series::register(module)?;
+    module.add_function(wrap_pyfunction!(budget::rounded, module)?)?;
+    module.add_function(wrap_pyfunction!(budget::rounded_pair, module)?)?;
     module.add_class::<site::Site>()?;
     module.add_class::<evaluation::Evaluation>()?;
     module.add_class::<record::Record>()?;

@@ -1,5 +1,6 @@
 //! Records of results.
 
+use super::checks::ZeroCheck;
 use super::evaluation::Evaluation;
 use super::site::readings_of;
 use super::trials::Trials;
@@ -92,6 +93,23 @@ impl Record {
     /// The worksheet, computed anew from the inputs of the record.
     fn worksheet(&self, py: Python<'_>) -> PyResult<Worksheet> {
         Ok(Worksheet(py.detach(|| self.0.worksheet())?))
+    }
+
+    /// The evaluation, its trials (or `None`), the digits of their comparison and the check of the
+    /// zero (or `None`), computed anew from the inputs of the record.
+    fn recomputed(
+        &self,
+        py: Python<'_>,
+    ) -> PyResult<(Evaluation, Option<Trials>, u32, Option<ZeroCheck>)> {
+        let found = py.detach(|| self.0.recomputed())?;
+        let zero = found.at_no_flow.as_ref();
+        let zero = zero.map(|readings| found.evaluation.zero_check(readings));
+        Ok((
+            Evaluation(found.evaluation),
+            found.trials.map(Trials),
+            found.digits,
+            zero.transpose()?.map(ZeroCheck),
+        ))
     }
 
     /// The record as JSON text.

@@ -45,6 +45,31 @@ impl Site {
         self.0.coverage_probability
     }
 
+    /// The choices of the site, as pairs of a heading and words.
+    #[getter]
+    fn choices(&self) -> Vec<(&'static str, String)> {
+        self.0.choices_in_words()
+    }
+
+    /// What is stated of each input, rounded, as dictionaries.
+    #[getter]
+    fn stated<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let entry = |line: core::StatedLine| {
+            let found = PyDict::new(py);
+            found.set_item("component", line.component)?;
+            found.set_item("input", line.input)?;
+            found.set_item("words", line.words)?;
+            found.set_item("estimate", line.estimate)?;
+            found.set_item("standard_uncertainty", line.standard_uncertainty)?;
+            found.set_item("unit", line.unit)?;
+            found.set_item("distribution", line.distribution)?;
+            found.set_item("dof", line.dof)?;
+            found.set_item("evidence", line.evidence)?;
+            Ok(found)
+        };
+        self.0.stated_lines().into_iter().map(entry).collect()
+    }
+
     /// Evaluates readings: the path of a CSV file, or columns by name.
     fn evaluate(&self, py: Python<'_>, readings: &Bound<'_, PyAny>) -> PyResult<Evaluation> {
         let readings = readings_of(readings)?;

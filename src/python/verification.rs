@@ -190,6 +190,18 @@ impl VerificationResult {
         self.0.headline()
     }
 
+    /// The unit in which flows are shown.
+    #[getter]
+    fn flow_unit(&self) -> &str {
+        &self.0.flow_unit.symbol
+    }
+
+    /// Flows in m3/s, shape `(n,)`, in the unit in which they are shown.
+    fn flow_shown<'py>(&self, py: Python<'py>, flow: Argument<'py>) -> Array<'py> {
+        let shown = flow.as_array().mapv(|flow| self.0.flow_unit.from_si(flow));
+        shown.to_pyarray(py)
+    }
+
     /// Warnings as pairs of a code that never changes and words.
     #[getter]
     fn warnings(&self) -> Vec<(&'static str, &str)> {

@@ -42,6 +42,19 @@ fn ends(interval: Interval) -> [f64; 2] {
     [interval.low, interval.high]
 }
 
+/// What the inputs of a record come to, computed anew.
+#[derive(Debug, Clone)]
+pub struct Recomputed {
+    /// The evaluation.
+    pub evaluation: Evaluation,
+    /// Its Monte Carlo trials, where there were some.
+    pub trials: Option<Summary>,
+    /// Number of significant digits for the comparison of first order with the trials.
+    pub digits: u32,
+    /// Readings at no flow, where the zero was checked.
+    pub at_no_flow: Option<Readings>,
+}
+
 impl EvaluationRecord {
     pub(super) fn of(evaluation: &Evaluation, beside: Beside<'_>) -> Result<EvaluationRecord> {
         let monte_carlo = beside.trials.map(|trials| MonteCarloInputs {
@@ -80,12 +93,11 @@ impl EvaluationRecord {
         }
     }
 
-    /// The record computed anew from its inputs.
-    pub(super) fn recompute(&self) -> Result<EvaluationRecord> {
+    /// Everything computed anew from the inputs.
+    pub(super) fn recomputed(&self) -> Result<Recomputed> {
         let inputs = &self.inputs;
         let evaluation = self.evaluate()?;
         let at_no_flow = inputs.readings_at_no_flow.as_ref();
-        let at_no_flow = at_no_flow.map(|given| given.read()).transpose()?;
         let trials = match &inputs.monte_carlo {
             Some(run) => {
                 run.check(1)?;
@@ -95,12 +107,23 @@ impl EvaluationRecord {
             }
             None => None,
         };
-        let beside = Beside {
-            trials: trials.as_ref(),
+        Ok(Recomputed {
+            evaluation,
+            trials,
             digits: inputs.monte_carlo.as_ref().map_or(2, |run| run.digits),
-            at_no_flow: at_no_flow.as_ref(),
+            at_no_flow: at_no_flow.map(|given| given.read()).transpose()?,
+        })
+    }
+
+    /// The record computed anew from its inputs.
+    pub(super) fn recompute(&self) -> Result<EvaluationRecord> {
+        let recomputed = self.recomputed()?;
+        let beside = Beside {
+            trials: recomputed.trials.as_ref(),
+            digits: recomputed.digits,
+            at_no_flow: recomputed.at_no_flow.as_ref(),
         };
-        EvaluationRecord::of(&evaluation, beside)
+        EvaluationRecord::of(&recomputed.evaluation, beside)
     }
 }
 

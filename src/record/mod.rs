@@ -20,7 +20,7 @@ pub use content::{
     RunReadings, RunRow, Software, VerificationInputs, VerificationRecord, VerificationResults,
     VerificationTrials, VerifiedPoint, WarningRow,
 };
-pub use evaluation::Beside;
+pub use evaluation::{Beside, Recomputed};
 #[cfg(feature = "python")]
 pub(crate) use file::write_whole;
 pub use worksheet::{Form, Line, Worksheet};
@@ -190,6 +190,21 @@ impl Record {
             Content::Verification(record) => Content::Verification(Box::new(record.recompute()?)),
         };
         Ok(Reproduction::of(self, &recomputed))
+    }
+
+    /// Evaluation and trials, computed anew from the inputs of the record.
+    ///
+    /// # Errors
+    /// Inputs that cannot be evaluated; a record of something else than an evaluation.
+    pub fn recomputed(&self) -> Result<Recomputed> {
+        match &self.content {
+            Content::Evaluation(record) => record.recomputed(),
+            Content::Verification(_) => Err(Error::Conflict {
+                field: "content".to_owned(),
+                found: "the record of a verification".to_owned(),
+                allowed: "the record of an evaluation".to_owned(),
+            }),
+        }
     }
 
     /// The worksheet of the evaluation, computed anew from the inputs of the record.

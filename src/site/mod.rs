@@ -4,10 +4,12 @@ mod bore;
 mod builder;
 mod change;
 mod choices;
+mod description;
 mod equations;
 mod file;
 mod installation;
 mod intermediate;
+mod layout;
 mod liquids;
 mod model;
 mod needs;
@@ -20,6 +22,7 @@ mod values;
 
 pub use change::Change;
 pub use choices::{AngleFrom, Basis, Choices, DiameterFrom, LiquidModel, Programmed};
+pub use description::StatedLine;
 pub(crate) use equations::words_of;
 pub(crate) use file::line_of;
 pub use file::{
@@ -29,6 +32,7 @@ pub use file::{
 };
 pub(crate) use installation::UpstreamFitting;
 pub use intermediate::Intermediates;
+pub use layout::{CrossedLayer, PathLayout};
 pub use model::SiteModel;
 pub(crate) use needs::{JUDGED, Judged};
 pub use quantity::{Component, Quantity};

@@ -1,0 +1,86 @@
+//! What a site file says, as tables for people.
+
+use super::{Basis, LiquidModel, Quantity, Site};
+use crate::uncertainty::{Input, dof_in_words, rounded_pair};
+
+/// What a site file states of one input, rounded for people (JCGM 100:2008, 7.2.6).
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StatedLine {
+    /// The component of the budget to which it belongs.
+    pub component: &'static str,
+    /// The name of the input, its path in the site file.
+    pub input: String,
+    /// What the quantity is.
+    pub words: &'static str,
+    /// The estimate.
+    pub estimate: String,
+    /// The standard uncertainty.
+    pub standard_uncertainty: String,
+    /// The unit of both.
+    pub unit: String,
+    /// The distribution in words.
+    pub distribution: &'static str,
+    /// The degrees of freedom.
+    pub dof: String,
+    /// Where it comes from, in words.
+    pub evidence: String,
+}
+
+impl Site {
+    /// The choices of the site, as pairs of a heading and words.
+    pub fn choices_in_words(&self) -> Vec<(&'static str, String)> {
+        let choices = self.skeleton.choices();
+        let liquid = match &choices.liquid {
+            LiquidModel::Stated => "stated",
+            LiquidModel::Computed(liquid) => liquid.name(),
+        };
+        let way = if choices.traverses % 2 == 1 {
+            "direct"
+        } else {
+            "reflected"
+        };
+        let mut said = vec![
+            ("liquid", liquid.to_owned()),
+            (
+                "sound path",
+                format!("{way}, number of traverses {}", choices.traverses),
+            ),
+            ("basis", choices.basis.in_words().to_owned()),
+        ];
+        if choices.basis != Basis::Indicated {
+            said.push((
+                "angle of the ray from the",
+                choices.angle_from.in_words().to_owned(),
+            ));
+        }
+        said.push(("profile law", choices.law.in_words()));
+        said.push(("friction law", choices.friction.name().to_owned()));
+        said
+    }
+
+    /// The inputs that the file states, in the order of a budget.
+    pub fn stated_lines(&self) -> Vec<StatedLine> {
+        let basis = self.skeleton.choices().basis;
+        let mut stated: Vec<_> = self.stated.iter().collect();
+        stated.sort_by_key(|(quantity, _)| quantity.index());
+        let line = |(quantity, input): &(Quantity, Input)| {
+            let unit = input.unit();
+            let (estimate, standard_uncertainty) = rounded_pair(
+                unit.from_si(input.estimate()),
+                unit.difference_from_si(input.standard_uncertainty()),
+            );
+            StatedLine {
+                component: quantity.component(basis).in_words(),
+                input: input.name().to_owned(),
+                words: quantity.in_words(),
+                estimate,
+                standard_uncertainty,
+                unit: unit.symbol.to_string(),
+                distribution: input.distribution().name(),
+                dof: dof_in_words(input.dof()),
+                evidence: input.evidence().to_owned(),
+            }
+        };
+        stated.into_iter().map(line).collect()
+    }
+}
