@@ -69,6 +69,7 @@ from flowdoubt._flowdoubt import (
 from flowdoubt._mark_out import MarkOut
 from flowdoubt._notebook_errors import install as _install
 from flowdoubt._record import reproduce
+from flowdoubt._report import Report, report
 from flowdoubt._series import Series
 from flowdoubt._site import Site
 from flowdoubt._sites import SiteTable, evaluate_sites
@@ -138,6 +139,7 @@ __all__ = [
     "Record",
     "RecordError",
     "RectangularRegion",
+    "Report",
     "Reproduction",
     "SecondOrder",
     "Sensitivity",
@@ -188,6 +190,7 @@ __all__ = [
     "readings",
     "rectangular",
     "regression",
+    "report",
     "reproduce",
     "sample",
     "seawater",

@@ -12,7 +12,15 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from flowdoubt import CAUTIONS, FlowdoubtError, Record, Site, __version__, evaluate_sites
+from flowdoubt import (
+    CAUTIONS,
+    FlowdoubtError,
+    Record,
+    Site,
+    __version__,
+    evaluate_sites,
+    report,
+)
 from flowdoubt.verification import VERIFICATION_CAUTIONS
 
 DONE, NO, BAD_INPUT = 0, 1, 2
@@ -67,6 +75,21 @@ def _parser() -> argparse.ArgumentParser:
     _add_worksheet(reproduce)
     reproduce.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     reproduce.set_defaults(run=_reproduce)
+    reports = commands.add_parser(
+        "report",
+        help="a record as a report to print: HTML or PDF",
+        description="The record is computed anew; exit status 1 if anything differs.",
+        epilog=CAUTIONS,
+    )
+    reports.add_argument("record", help="a record that --record wrote")
+    reports.add_argument(
+        "--output", required=True, metavar="FILE", help="what to write, .html or .pdf"
+    )
+    reports.add_argument(
+        "--verification", metavar="TOML", help="verification file, for a section of the report"
+    )
+    reports.add_argument("--overwrite", action="store_true", help="replace a file that exists")
+    reports.set_defaults(run=_report)
     verify = commands.add_parser(
         "verify",
         help="a meter against a reference: error, meter factor, scores, conformity",
@@ -278,6 +301,13 @@ def _reproduce(arguments: argparse.Namespace) -> int:
     return DONE if reproduction else NO
 
 
+def _report(arguments: argparse.Namespace) -> int:
+    made = report(Record.load(arguments.record), verification=arguments.verification)
+    made.save(arguments.output, arguments.overwrite)
+    print(f"report {arguments.output}", file=sys.stderr)
+    return DONE if made.reproduces else NO
+
+
 def _verify(arguments: argparse.Namespace) -> int:
     result = Site.load(arguments.site).verify(arguments.verification)
     trials = None
@@ -380,7 +410,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = _parser().parse_args(argv)
     try:
         return int(arguments.run(arguments))
-    except (FlowdoubtError, OverflowError) as error:
+    except (FlowdoubtError, ModuleNotFoundError, OverflowError) as error:
         print(f"flowdoubt: {error}", file=sys.stderr)
         return BAD_INPUT
 

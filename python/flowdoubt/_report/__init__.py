@@ -1,0 +1,244 @@
+"""The report of an evaluation: one page of HTML, or a PDF."""
+
+from __future__ import annotations
+
+import os
+from importlib.util import find_spec
+from pathlib import Path
+
+from flowdoubt._flowdoubt import (
+    CAUTIONS,
+    Evaluation,
+    InputError,
+    Record,
+    Reproduction,
+    Trials,
+    Verification,
+    VerificationResult,
+    write_whole,
+)
+from flowdoubt._report.blocks import (
+    Attachment,
+    Block,
+    Content,
+    Listing,
+    Notice,
+    Paragraph,
+    Section,
+)
+from flowdoubt._words import typographic
+
+# of one character each, so that a long record does not make the report unwieldy
+_MOST_ATTACHED = 8 << 20
+
+
+class Report:
+    """A report, to be shown in a notebook or saved as HTML or PDF. Made by `flowdoubt.report`."""
+
+    def __init__(self, content: Content, reproduces: bool | None) -> None:
+        self._content = content
+        self.reproduces = reproduces
+        """Whether every figure of the record was the same when computed anew; None without one."""
+
+    def html(self) -> str:
+        """Return the report as one page of HTML that needs nothing from elsewhere."""
+        from flowdoubt._report.html import html_of
+
+        return html_of(self._content)
+
+    def pdf(self) -> bytes:
+        """Return the report as PDF on A4.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package typst, which the extra ``flowdoubt[report]`` brings.
+        """
+        from flowdoubt._report.pdf import pdf_of
+
+        return pdf_of(self._content)
+
+    def save(self, path: str | os.PathLike[str], overwrite: bool = False) -> None:
+        """Write the report; the suffix ``.html`` or ``.pdf`` tells the form.
+
+        The file is there as a whole or not at all.
+
+        Raises
+        ------
+        FlowdoubtError
+            Another suffix; a file that exists, unless `overwrite` is asked for; a folder that
+            cannot be written to.
+        ModuleNotFoundError
+            As `pdf`.
+        """
+        suffix = Path(path).suffix.lower()
+        if suffix not in {".html", ".pdf"}:
+            message = f"path: found {os.fspath(path)!r}; allowed: a name that ends in .html or .pdf"
+            raise InputError(message)
+        if not overwrite and os.path.lexists(path):
+            # says so before the work is done, as the writing itself does after it
+            write_whole(path, b"", False)
+        data = self.pdf() if suffix == ".pdf" else self.html().encode()
+        write_whole(path, data, overwrite)
+
+    def __repr__(self) -> str:
+        return f"<Report of {self._content.subject!r}: {self._content.result}>"
+
+    def _repr_html_(self) -> str:
+        from html import escape
+
+        content = self._content
+        headings = ", ".join(section.heading.lower() for section in content.sections)
+        return (
+            f"<p><b>{escape(content.title)}: {escape(content.subject)}</b><br>"
+            f"{escape(content.result)}<br><small>{escape(headings)}; record SHA-256 "
+            f"{escape(content.digest)}. <code>.save(path)</code> writes HTML or PDF.</small></p>"
+        )
+
+
+def _how_to_reproduce(
+    record: Record, reproduction: Reproduction | None
+) -> tuple[list[Block], list[Attachment]]:
+    """Return how to reproduce the report, what came of it, and the record itself."""
+    text = record.text
+    attached = len(text) <= _MOST_ATTACHED
+    where = (
+        "The record is attached to this report as record.json."
+        if attached
+        else "The record is too long to be attached; ask for it by its digest."
+    )
+    blocks: list[Block] = [
+        Paragraph(
+            "Every number here follows from the inputs in the record: the site file and the "
+            f"readings in the words given, and the seed of the trials. {where} Its digest is the "
+            "SHA-256 of its canonical form (RFC 8785):"
+        ),
+        Listing([record.digest]),
+        Paragraph(
+            f"Results recorded by {record.software}. To compute all of it anew, and to "
+            "follow every step by hand:"
+        ),
+        Listing(
+            [
+                "flowdoubt reproduce record.json",
+                "flowdoubt reproduce record.json --worksheet worksheet.html",
+            ]
+        ),
+    ]
+    if reproduction is not None:
+        words = (
+            f"Computed anew for this report by {reproduction.recomputed_by}: "
+            f"{len(reproduction.agreed)} figures agree to the last bit, "
+            f"{len(reproduction.differences)} differ."
+        )
+        if reproduction:
+            blocks.append(Paragraph(words, strong=True))
+        else:
+            name, recorded, recomputed = reproduction.differences[0]
+            first = f"The first: {name}, recorded {recorded}, recomputed {recomputed}."
+            blocks.append(Notice("The record does not reproduce", [words, first]))
+    words = "inputs in the words given and results to the last bit"
+    files = [Attachment("record.json", "application/json", text, words)] if attached else []
+    return blocks, files
+
+
+def report(
+    result: Evaluation | Record,
+    trials: Trials | None = None,
+    *,
+    verification: VerificationResult | Verification | str | os.PathLike[str] | None = None,
+    digits: int = 2,
+    at_no_flow: object = None,
+) -> Report:
+    """Make the report of an evaluation, for customer and auditor.
+
+    It says what was measured, shows the sound path to scale with the dimensions to mark out, the
+    result, the budget as table and chart, Monte Carlo against first order, the checks made, the
+    evidence, and how to compute all of it anew; the record with all inputs travels with it.
+
+    Parameters
+    ----------
+    result
+        The evaluation; or a record of one, which is computed anew, with what was done beside it.
+    trials
+        Monte Carlo trials of the evaluation; a record has its own.
+    verification
+        A verification of the meter, which gets a section with its chart; of a verification, or the
+        path of its file, with the site of the evaluation.
+    digits
+        Significant digits of the standard uncertainty for the comparison of first order with
+        Monte Carlo; a record has its own.
+    at_no_flow
+        Readings at no flow, as for `Evaluation.zero_check`; a record has its own.
+
+    Returns
+    -------
+    Report
+        With ``html()``, ``pdf()`` and ``save(path)``.
+
+    Raises
+    ------
+    InputError
+        Trials, digits or readings at no flow beside a record.
+    FlowdoubtError
+        A record whose inputs cannot be evaluated.
+    ModuleNotFoundError
+        Without matplotlib, which the extra ``flowdoubt[report]`` brings, as it does typst.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    >>> made = fd.report(evaluation, evaluation.monte_carlo(trials=10_000))
+    >>> "1056 \N{PLUS-MINUS SIGN} 20" in made.html()
+    True
+    """
+    if find_spec("matplotlib") is None:
+        message = "figures are drawn by the package matplotlib: pip install 'flowdoubt[report]'"
+        raise ModuleNotFoundError(message, name="matplotlib")
+    from flowdoubt._report.content import (
+        Measured,
+        sections_after_verification,
+        sections_before_verification,
+    )
+
+    reproduction = None
+    if isinstance(result, Record):
+        if trials is not None or digits != 2 or at_no_flow is not None:
+            message = "report: allowed: trials, digits and at_no_flow with an evaluation only"
+            raise InputError(message)
+        record = result
+        reproduction = record.reproduce()
+        evaluation, trials, digits, zero = record.recomputed()
+    else:
+        evaluation = result
+        record = evaluation.record(trials, digits, at_no_flow)
+        zero = None if at_no_flow is None else evaluation.zero_check(at_no_flow)
+    recorded = record.to_dict()["content"]["evaluation"]["results"]
+    measured = Measured(evaluation, trials, digits, zero, recorded)
+    how, files = _how_to_reproduce(record, reproduction)
+    sections = sections_before_verification(measured)
+    if verification is not None:
+        from flowdoubt._report.verification import verification_section
+        from flowdoubt._site import Site
+
+        if not isinstance(verification, VerificationResult):
+            verification = Site(evaluation.core_site).verify(verification)
+        sections.append(verification_section(verification))
+    sections += sections_after_verification(measured)
+    sections.append(Section("How to reproduce", how))
+    return Report(
+        Content(
+            title="Report of a flow measurement",
+            subject=evaluation.site,
+            result=typographic(evaluation.headline),
+            made_by=f"made by {record.software}",
+            digest=record.digest,
+            cautions=" ".join(CAUTIONS.splitlines()),
+            sections=sections,
+            attachments=files,
+            signatures=("Evaluated by", "Reviewed by"),
+        ),
+        None if reproduction is None else reproduction.agrees,
+    )

@@ -1,0 +1,136 @@
+"""What a report says of a verification."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from flowdoubt import plots
+from flowdoubt._flowdoubt import VERIFICATION_CAUTIONS, rounded_pair
+from flowdoubt._report.blocks import (
+    Block,
+    Figure,
+    Group,
+    Items,
+    Notice,
+    Paragraph,
+    Section,
+    Table,
+)
+from flowdoubt._report.figures import svg_of
+from flowdoubt._words import dof, score, typographic, unit_of
+
+if TYPE_CHECKING:
+    from flowdoubt._flowdoubt import VerificationResult
+
+
+def _error(row: dict[str, Any]) -> tuple[str, str]:
+    """Return error and expanded uncertainty in percent."""
+    return rounded_pair(100 * row["error"], 100 * row["error_expanded"])
+
+
+def _limit(row: dict[str, Any], kind: str) -> str:
+    lower, upper = row[f"{kind}_lower"], row[f"{kind}_upper"]
+    if lower is None and upper is None:
+        return ""
+    ends = (
+        ("\N{MINUS SIGN}\N{INFINITY}" if lower is None else f"{100 * lower:+.2f}"),
+        ("\N{INFINITY}" if upper is None else f"{100 * upper:+.2f}"),
+    )
+    return f"{ends[0]} to {ends[1]}"
+
+
+def _flow(result: VerificationResult, row: dict[str, Any], name: str) -> str:
+    """Return a flow with its expanded uncertainty in the unit in which flows are shown."""
+    shown = result.flow_shown(np.array([row[name], row[f"{name}_expanded"]]))
+    value, u = rounded_pair(float(shown[0]), float(shown[1]))
+    return f"{value} \N{PLUS-MINUS SIGN} {u}"
+
+
+def verification_section(result: VerificationResult) -> Section:
+    """Return chart, tables and decision of a verification."""
+    unit = unit_of(result.flow_unit)
+    points = [
+        (
+            row["point"],
+            _flow(result, row, "flow_m3_s"),
+            f"{row['runs']} / {row['placements']}",
+            *_error(row),
+            _limit(row, "permissible"),
+            _limit(row, "acceptance"),
+            f"{row['meter_factor']:.5f}",
+            score(row["e_n"]),
+        )
+        for row in result.points
+    ]
+    runs = [
+        (
+            str(row["run"]),
+            row["point"],
+            row["placement"],
+            _flow(result, row, "meter_flow_m3_s"),
+            _flow(result, row, "reference_flow_m3_s"),
+            *_error(row),
+            score(row["e_n"]),
+            score(row["zeta"]),
+        )
+        for row in result.runs
+    ]
+    chart = Figure(
+        svg_of(lambda: plots.verification(result)),
+        "Errors of runs and flow points with their expanded uncertainties, and the limits.",
+        width=0.9,
+    )
+    blocks: list[Block] = [
+        Paragraph(result.name, strong=True),
+        Paragraph(typographic(result.headline), strong=True),
+        chart,
+        Table(
+            (
+                ("point", "name"),
+                (f"flow, {unit}", "number"),
+                ("runs / placements", "number"),
+                ("error, %", "number"),
+                ("expanded uncertainty, %", "number"),
+                ("permissible error, %", "number"),
+                ("acceptance limits, %", "number"),
+                ("meter factor", "number"),
+                ("E_n", "number"),
+            ),
+            (Group(points),),
+            f"Flow points. Flows are given with their expanded uncertainties, coverage "
+            f"probability {100 * result.coverage_probability:g} %.",
+            widths=(1.3, 1.7, 1.2, 0.8, 1.3, 1.7, 1.7, 1.1, 0.8),
+        ),
+    ]
+    decisions = [
+        f"{row['point']}: {row['decision']} (effective degrees of freedom of the error "
+        f"{dof(row['error_dof'])})"
+        for row in result.points
+        if row["decision"]
+    ]
+    if decisions:
+        blocks.append(Items(decisions))
+    blocks.append(
+        Table(
+            (
+                ("run", "name"),
+                ("point", "name"),
+                ("placement", "name"),
+                (f"flow by the meter, {unit}", "number"),
+                (f"flow by the reference, {unit}", "number"),
+                ("error, %", "number"),
+                ("expanded uncertainty, %", "number"),
+                ("E_n", "number"),
+                ("zeta", "number"),
+            ),
+            (Group(runs),),
+            "Runs.",
+            widths=(0.6, 1.2, 1.2, 1.6, 1.6, 0.8, 1.3, 0.8, 0.8),
+        )
+    )
+    if result.warnings:
+        blocks.append(Notice("Warnings", [f"{words} ({code})" for code, words in result.warnings]))
+    blocks.append(Notice("At the reference", [" ".join(VERIFICATION_CAUTIONS.splitlines())]))
+    return Section("Verification against a reference", blocks)
