@@ -4,12 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Literal
 
-from flowdoubt._flowdoubt import CAUTIONS, VERIFICATION_CAUTIONS
+import numpy as np
+
+from flowdoubt._flowdoubt import (
+    CAUTIONS,
+    VERIFICATION_CAUTIONS,
+    FlowdoubtError,
+    rounded_pair,
+)
+from flowdoubt._sketch import histogram_sketch, path_sketch
+from flowdoubt._words import dof, score, to_place, unit_of
 
 if TYPE_CHECKING:
-    from flowdoubt._flowdoubt import Budget, Evaluation, VerificationResult
+    from flowdoubt._flowdoubt import (
+        Budget,
+        Evaluation,
+        Record,
+        Reproduction,
+        Trials,
+        Verification,
+        VerificationResult,
+    )
     from flowdoubt._mark_out import MarkOut
     from flowdoubt._site import Site
 
@@ -32,9 +49,60 @@ def _table(rows: Sequence[str]) -> str:
     return f"<table>{''.join(rows)}</table>"
 
 
+def _heading(columns: Iterable[tuple[str, str]]) -> str:
+    # headings may wrap, or the table gets wider than its numbers need
+    return _row(
+        _cell(name, style.replace("white-space:nowrap", ""), "th") for name, style in columns
+    )
+
+
+def _pairs(rows: Iterable[tuple[str, str]]) -> str:
+    return _table([_row((_cell(name, _NAME), _cell(words, _WORDS))) for name, words in rows])
+
+
+def _title(name: str, words: str) -> str:
+    return f"<p><b>{escape(name)}</b><br>{escape(words)}</p>"
+
+
+def _small(words: str) -> str:
+    return f"<p><small>{escape(words)}</small></p>"
+
+
+_STATED_COLUMNS = (
+    ("input", _NAME),
+    ("estimate", _NUMBER),
+    ("standard uncertainty", _NUMBER),
+    ("unit", _NAME),
+    ("distribution", _NAME),
+    ("degrees of freedom", _NUMBER),
+    ("evidence", _WORDS),
+)
+
+
 def site_html(site: Site) -> str:
-    """Name and remarks of a site."""
-    return f"<p><b>{escape(site.name)}</b><br>{escape(site.note)}</p>"
+    """Return choices and stated inputs of a site, with its path where the file alone tells it."""
+    rows = [_heading(_STATED_COLUMNS)]
+    styles = [style for _, style in _STATED_COLUMNS]
+    component = ""
+    for line in site.stated:
+        if line["component"] != component:
+            component = line["component"]
+            span = len(_STATED_COLUMNS)
+            rows.append(_row([_cell(component, f"{_WORDS};{_COMPONENT}", span=span)]))
+        cells = (
+            line["input"],
+            line["estimate"],
+            line["standard_uncertainty"],
+            line["unit"],
+            line["distribution"],
+            line["dof"],
+            line["evidence"],
+        )
+        rows.append(_row(map(_cell, cells, styles)))
+    layout = site.path_layout
+    sketch = "" if layout is None else path_sketch(layout)
+    said = _title(site.name, site.note) + _pairs(site.choices) + sketch
+    return said + _table(rows) + _small(CAUTIONS)
 
 
 # Heading and style of each column.
@@ -55,12 +123,8 @@ _COLUMNS = (
 def budget_html(budget: Budget) -> str:
     """Return a budget as a table, grouped by component, with the result below."""
     styles = [style for _, style in _COLUMNS]
-    # headings may wrap, or the table gets wider than its numbers need
-    heading = _row(
-        _cell(name, style.replace("white-space:nowrap", ""), "th") for name, style in _COLUMNS
-    )
     lines = budget.rounded_lines()
-    rows = [heading]
+    rows = [_heading(_COLUMNS)]
     for component, share in budget.components().items():
         if component:
             title = _cell(component, f"{_WORDS};{_COMPONENT}", span=len(_COLUMNS) - 2)
@@ -74,19 +138,129 @@ def budget_html(budget: Budget) -> str:
 
 def evaluation_html(evaluation: Evaluation) -> str:
     """Return site, result and budget, with the cautions that go with them."""
-    headline = f"<p><b>{escape(evaluation.site)}</b><br>{escape(evaluation.headline)}</p>"
-    cautions = f"<p><small>{escape(CAUTIONS)}</small></p>"
+    layout = evaluation.path_layout
+    sketch = "" if layout is None else path_sketch(layout)
+    headline = _title(evaluation.site, evaluation.headline) + sketch
     warnings = "".join(
         f"<p><b>warning ({escape(code)})</b>: {escape(words)}</p>"
         for code, words in evaluation.warnings
     )
-    return headline + warnings + budget_html(evaluation.budget) + cautions
+    return headline + warnings + budget_html(evaluation.budget) + _small(CAUTIONS)
+
+
+# What TeX would take for more than a letter.
+_TEX = {
+    "\\": r"\textbackslash{}",
+    "{": r"\{",
+    "}": r"\}",
+    "$": r"\$",
+    "&": r"\&",
+    "#": r"\#",
+    "_": r"\_",
+    "%": r"\%",
+    "~": r"\textasciitilde{}",
+    "^": r"\textasciicircum{}",
+}
+
+
+def _tex(words: str) -> str:
+    return r"\text{" + "".join(_TEX.get(letter, letter) for letter in words) + "}"
+
+
+def _tex_number(number: str) -> str:
+    mantissa, _, exponent = number.partition("e")
+    return rf"{mantissa} \times 10^{{{exponent}}}" if exponent else mantissa
+
+
+def budget_latex(budget: Budget) -> str:
+    """Return the result as a formula, rounded as JCGM 100:2008, 7.2.6, has it."""
+    estimate, u = map(_tex_number, rounded_pair(*budget.result(si=False)))
+    unit = unit_of(budget.unit)
+    after = "" if unit in {"", "1"} else rf"\ {_tex(unit)}"
+    nu = dof(budget.effective_dof)
+    nu = r"\infty" if nu == "\N{INFINITY}" else nu
+    return (
+        rf"${_tex(budget.output)} = {estimate}{after},\quad u_\mathrm{{c}} = {u}{after},\quad "
+        rf"\nu_\mathrm{{eff}} = {nu}$"
+    )
+
+
+def trials_html(trials: Trials) -> str:
+    """Return mean, standard uncertainty and 95 % intervals of trials, with their histogram."""
+    estimate, u = trials.result(si=False)
+    rounded_mean, rounded_u = rounded_pair(estimate, u)
+    rows = [
+        ("trials", f"{trials.trials}, seed {trials.seed}"),
+        ("mean", f"{rounded_mean} {trials.unit}"),
+        ("standard uncertainty", f"{rounded_u} {trials.unit}"),
+    ]
+    sketch = ""
+    kinds: tuple[Literal["symmetric", "shortest"], ...] = ("symmetric", "shortest")
+    for kind in kinds:
+        try:
+            low, high = trials.interval(0.95, kind, si=False)
+        except FlowdoubtError as error:  # too few trials
+            rows.append((f"95 % interval, {kind}", str(error)))
+            continue
+        ends = [to_place(end, u / 10) for end in (low, high)]
+        rows.append((f"95 % interval, {kind}", f"{ends[0]} to {ends[1]} {trials.unit}"))
+        sketch = histogram_sketch(trials.values(si=False), low, high)
+    said = f"<p><b>Monte Carlo trials of {escape(trials.output)}</b> (JCGM 101)</p>"
+    return said + _pairs(rows) + sketch
+
+
+def record_html(record: Record) -> str:
+    """Return what a record is of, its headline and its digest."""
+    ((kind, of),) = record.to_dict()["content"].items()
+    rows = [
+        ("result", of["results"]["headline"]),
+        ("made by", record.software),
+        ("SHA-256", record.digest),
+    ]
+    return _title(f"Record, {kind}", of["results"]["site"]) + _pairs(rows)
+
+
+# A record with one wrong input differs in most of its figures.
+_MOST_DIFFERENCES = 20
+
+
+def reproduction_html(reproduction: Reproduction) -> str:
+    """Return how many figures agree, and those that do not."""
+    agreed, differences = len(reproduction.agreed), reproduction.differences
+    decision = "reproduces" if reproduction else "does not reproduce"
+    said = _title(f"The record {decision}", f"{agreed} figures agree, {len(differences)} differ")
+    made = [
+        ("recorded by", reproduction.recorded_by),
+        ("recomputed by", reproduction.recomputed_by),
+    ]
+    table = ""
+    if differences:
+        columns = (("figure", _NAME), ("recorded", _NUMBER), ("recomputed", _NUMBER))
+        styles = [style for _, style in columns]
+        rows = [_row(map(_cell, one, styles)) for one in differences[:_MOST_DIFFERENCES]]
+        table = _table([_heading(columns), *rows])
+        left = len(differences) - _MOST_DIFFERENCES
+        if left > 0:
+            table += _small(f"and {left} more in .differences")
+    return said + _pairs(made) + table
+
+
+def verification_file_html(verification: Verification) -> str:
+    """Return what a verification file compares with what."""
+    rows = [
+        ("reference", verification.reference),
+        ("flow points", ", ".join(verification.points)),
+        ("readings", ", ".join(verification.readings_files)),
+    ]
+    said = _title(verification.name, verification.note) + _pairs(rows)
+    return said + _small(VERIFICATION_CAUTIONS)
 
 
 _POINT_COLUMNS = (
     ("point", _NAME),
     ("runs", _NUMBER),
     ("placements", _NUMBER),
+    ("flow", _NUMBER),
     ("error, %", _NUMBER),
     ("expanded uncertainty, %", _NUMBER),
     ("meter factor", _NUMBER),
@@ -96,8 +270,11 @@ _POINT_COLUMNS = (
 )
 
 
-def _score(value: float | None) -> str:
-    return "" if value is None else f"{value:+.2f}"
+def _flow(result: VerificationResult, point: dict[str, Any]) -> str:
+    """Return the flow of a point with its expanded uncertainty."""
+    both = np.array([point["flow_m3_s"], point["flow_m3_s_expanded"]])
+    flow, u = result.flow_shown(both)
+    return f"{' +/- '.join(rounded_pair(float(flow), float(u)))} {result.flow_unit}"
 
 
 def verification_html(result: VerificationResult) -> str:
@@ -109,21 +286,21 @@ def verification_html(result: VerificationResult) -> str:
             point["point"],
             str(point["runs"]),
             str(point["placements"]),
-            f"{100 * point['error']:+.3f}",
-            f"{100 * point['error_expanded']:.3f}",
+            _flow(result, point),
+            *rounded_pair(100 * point["error"], 100 * point["error_expanded"]),
             f"{point['meter_factor']:.5f}",
-            _score(point["e_n"]),
-            _score(point["zeta"]),
+            score(point["e_n"]),
+            score(point["zeta"]),
             point["decision"] or "",
         )
         rows.append(_row(map(_cell, cells, styles)))
-    title = f"<p><b>{escape(result.name)}</b><br>{escape(result.site)}</p>"
+    title = _title(result.name, result.site)
     warnings = "".join(
         f"<p><b>warning ({escape(code)})</b>: {escape(words)}</p>"
         for code, words in result.warnings
     )
-    cautions = f"<p><small>{escape(VERIFICATION_CAUTIONS)}</small></p>"
-    return f"{title}{_table(rows)}<p>{escape(result.headline)}</p>{warnings}{cautions}"
+    said = f"{title}{_table(rows)}<p>{escape(result.headline)}</p>{warnings}"
+    return said + _small(VERIFICATION_CAUTIONS)
 
 
 def mark_out_html(mark_out: MarkOut) -> str:

@@ -55,6 +55,9 @@ class Estimate:
     def _repr_html_(self) -> str:
         return self.budget._repr_html_()
 
+    def _repr_latex_(self) -> str:
+        return self.budget._repr_latex_()
+
 
 @dataclass(frozen=True)
 class _Joint(Mapping[str, _Member], Generic[_Member, _Core]):

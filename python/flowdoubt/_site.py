@@ -81,6 +81,33 @@ class Site:
         """The coverage probability at which expanded uncertainties are stated."""
         return self._core.coverage_probability
 
+    @property
+    def choices(self) -> list[tuple[str, str]]:
+        """What the file chooses rather than measures, as pairs of a heading and words."""
+        return self._core.choices
+
+    @property
+    def stated(self) -> list[dict[str, str]]:
+        """What the file states of each input, rounded for people; a data frame takes it as it is.
+
+        Examples
+        --------
+        >>> wall = Site.load("notebooks/demo/site.toml").stated[7]
+        >>> wall["input"], wall["estimate"], wall["standard_uncertainty"], wall["unit"]
+        ('pipe.wall', '8.767', '0.015', 'mm')
+        """
+        return self._core.stated
+
+    @property
+    def path_layout(self) -> dict[str, Any] | None:
+        """The sound path to draw it to scale, in SI units, as far as the file alone tells it.
+
+        None where it takes readings, such as those of the temperature, or is not known;
+        ``evaluation.path_layout`` has it with the readings. ``ray_m`` has the corners of the ray,
+        shape ``(n, 2)``: axial position from the first exit point and height over the axis.
+        """
+        return self._core.path_layout
+
     def evaluate(self, readings: Readings) -> Evaluation:
         """Evaluate readings to a volume flow with its uncertainty budget.
 

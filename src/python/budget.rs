@@ -142,6 +142,10 @@ impl Budget {
         self.0.to_string()
     }
 
+    fn _repr_latex_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._display", "budget_latex")
+    }
+
     fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         delegate(slf.as_any(), "flowdoubt._display", "budget_html")
     }

@@ -5,7 +5,7 @@ use super::checks::{Reconciliation, SoundSpeedCheck, ZeroCheck};
 use super::joint::{AdaptiveRun, SecondOrder};
 use super::low_discrepancy::LowDiscrepancyRun;
 use super::record::Record;
-use super::site::{Site, readings_of};
+use super::site::{Site, layout_entry, readings_of};
 use super::tally::{AnyTrials, Rebuilt, Tallied, Tally, TallyPlan, rebuilt};
 use super::trials::{Trials, Validation, ends};
 use super::watched::{Looker, watched};
@@ -16,7 +16,7 @@ use crate::montecarlo::{
     self, Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo, Propagated,
 };
 use crate::uncertainty;
-use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
+use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict};
 use std::sync::Arc;
@@ -144,32 +144,8 @@ impl Evaluation {
     /// known.
     #[getter]
     fn path_layout<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
-        let Some(layout) = self.0.path_layout() else {
-            return Ok(None);
-        };
-        let found = PyDict::new(py);
-        found.set_item("traverses", layout.traverses)?;
-        found.set_item("is_direct", layout.is_direct())?;
-        found.set_item("outside_diameter_m", layout.outside_diameter)?;
-        found.set_item("half_circumference_m", layout.half_circumference)?;
-        found.set_item("inside_diameter_m", layout.inside_diameter)?;
-        found.set_item("chord_offset_m", layout.chord_offset)?;
-        found.set_item("liquid_sound_speed_m_s", layout.liquid_sound_speed)?;
-        found.set_item("liquid_angle_rad", layout.liquid_angle)?;
-        found.set_item("wedge_angle_rad", layout.wedge_angle)?;
-        found.set_item("spacing_m", layout.spacing)?;
-        let layers = layout.layers.iter().map(|layer| {
-            let found = PyDict::new(py);
-            found.set_item("name", &layer.name)?;
-            found.set_item("thickness_m", layer.thickness)?;
-            found.set_item("sound_speed_m_s", layer.sound_speed)?;
-            found.set_item("angle_rad", layer.angle)?;
-            Ok(found)
-        });
-        found.set_item("layers", layers.collect::<PyResult<Vec<_>>>()?)?;
-        let ray: Vec<Vec<f64>> = layout.ray.iter().map(|corner| corner.to_vec()).collect();
-        found.set_item("ray_m", PyArray2::from_vec2(py, &ray)?)?;
-        Ok(Some(found))
+        let layout = self.0.path_layout();
+        layout.map(|layout| layout_entry(py, &layout)).transpose()
     }
 
     /// Profile factor and relative half-width of its doubt at Reynolds numbers of shape `(n,)`.

@@ -1,7 +1,7 @@
 //! Records of results.
 
 use super::checks::ZeroCheck;
-use super::evaluation::Evaluation;
+use super::evaluation::{Evaluation, delegate};
 use super::site::readings_of;
 use super::trials::Trials;
 use super::verification::{VerificationResult, VerificationTrials};
@@ -134,6 +134,10 @@ impl Record {
         self.0.software().in_words()
     }
 
+    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._display", "record_html")
+    }
+
     fn __repr__(&self) -> String {
         let (site, headline) = self.0.content().headline();
         format!(
@@ -183,6 +187,10 @@ impl Reproduction {
 
     fn __str__(&self) -> String {
         self.0.in_words()
+    }
+
+    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._display", "reproduction_html")
     }
 
     fn __repr__(&self) -> String {

@@ -1,5 +1,6 @@
 //! Monte Carlo trials and their comparison with first order.
 
+use super::evaluation::delegate;
 use crate::montecarlo::{self, Interval, IntervalKind};
 use crate::uncertainty;
 use crate::units::Unit;
@@ -37,6 +38,23 @@ impl Trials {
         &self.0.output.unit.symbol
     }
 
+    /// What the trials are of.
+    #[getter]
+    fn output(&self) -> &str {
+        &self.0.output.name
+    }
+
+    /// Mean and standard deviation.
+    #[pyo3(signature = (si = true))]
+    fn result(&self, si: bool) -> (f64, f64) {
+        let (mean, u) = (self.0.mean, self.0.standard_uncertainty);
+        if si {
+            return (mean, u);
+        }
+        let unit = &self.0.output.unit;
+        (unit.from_si(mean), unit.difference_from_si(u))
+    }
+
     #[getter]
     fn mean(&self) -> f64 {
         self.0.mean
@@ -62,6 +80,10 @@ impl Trials {
         } else {
             self.0.sorted_shown().to_pyarray(py)
         }
+    }
+
+    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._display", "trials_html")
     }
 
     fn __repr__(&self) -> String {

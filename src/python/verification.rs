@@ -74,6 +74,10 @@ impl Verification {
         self.0.readings_files()
     }
 
+    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        delegate(slf.as_any(), "flowdoubt._display", "verification_file_html")
+    }
+
     fn __repr__(&self) -> String {
         format!("<Verification {:?}>", self.0.name)
     }

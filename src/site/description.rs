@@ -1,6 +1,6 @@
 //! What a site file says, as tables for people.
 
-use super::{Basis, LiquidModel, Quantity, Site};
+use super::{Basis, LiquidModel, PathLayout, Quantity, Site};
 use crate::uncertainty::{Input, dof_in_words, rounded_pair};
 
 /// What a site file states of one input, rounded for people (JCGM 100:2008, 7.2.6).
@@ -56,6 +56,20 @@ impl Site {
         said.push(("profile law", choices.law.in_words()));
         said.push(("friction law", choices.friction.name().to_owned()));
         said
+    }
+
+    /// The sound path as far as the file alone tells it; `None` where that takes readings, such as
+    /// those of the temperature, or where it is not known.
+    pub fn path_layout(&self) -> Option<PathLayout> {
+        let mut stated = self.stated.clone();
+        stated.sort_by_key(|(quantity, _)| quantity.index());
+        let (quantities, inputs): (Vec<_>, Vec<_>) = stated.into_iter().unzip();
+        let estimates: Vec<f64> = inputs.iter().map(Input::estimate).collect();
+        let unit = self.flow_unit.clone();
+        self.skeleton
+            .clone()
+            .with_terms(quantities, unit)
+            .layout(&estimates)
     }
 
     /// The inputs that the file states, in the order of a budget.

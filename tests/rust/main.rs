@@ -33,6 +33,7 @@ mod seawater;
 mod second_order;
 mod series;
 mod site_checks;
+mod site_display;
 mod site_doubt;
 mod site_file;
 mod site_kinds;
