@@ -63,7 +63,7 @@ def dimension(
     start, end
         The points that are `text` apart, in the units of the axes.
     text
-        What is written on the line.
+        What is written beside the line.
     away
         Where the line goes: its height for a level one, else its horizontal position.
     level
@@ -81,13 +81,13 @@ def dimension(
         second,
         arrowprops={"arrowstyle": "<|-|>", "color": INK, "lw": 0.6, "shrinkA": 0, "shrinkB": 0},
     )
-    ax.text(
-        (first[0] + second[0]) / 2,
-        (first[1] + second[1]) / 2,
+    ax.annotate(
         text,
+        ((first[0] + second[0]) / 2, (first[1] + second[1]) / 2),
+        xytext=(0, 2) if level else (3, 0),
+        textcoords="offset points",
         fontsize=8,
         rotation=0 if level else 90,
-        ha="center",
-        va="center",
-        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5},
+        ha="center" if level else "left",
+        va="bottom" if level else "center",
     )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from flowdoubt._drawing import DARK, INK, LIGHT, axes_of, dimension, plain_frame
-from flowdoubt._flowdoubt import InputError
+from flowdoubt._flowdoubt import InputError, RangeError
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -330,6 +331,22 @@ def profile_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     return ax
 
 
+def _factors_where_known(
+    evaluation: Evaluation, reynolds: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return those Reynolds numbers that the laws cover, with factors and half-widths."""
+    try:
+        return reynolds, *evaluation.profile_factor_at(reynolds)
+    except RangeError:
+        found = []
+        for one in reynolds:
+            with suppress(RangeError):
+                k, half_width = evaluation.profile_factor_at(np.array([one]))
+                found.append((float(one), float(k[0]), float(half_width[0])))
+        known, factors, half_widths = np.array(found).reshape(-1, 3).T
+        return known, factors, half_widths
+
+
 def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     """Draw the profile factor of the site against the Reynolds number, with its doubt.
 
@@ -347,8 +364,8 @@ def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     here, factor = abs(steps["reynolds_number"]), steps["profile_factor"]
     ax = axes_of(ax, 7.0, 3.6)
     low, high = min(1e3, here / 3), max(1e6, 10 * here)
-    reynolds = np.geomspace(max(low, 1.0), min(high, 1e8), 400)
-    k, half_width = evaluation.profile_factor_at(reynolds)
+    span = np.geomspace(max(low, 1.0), min(high, 1e8), 400)
+    reynolds, k, half_width = _factors_where_known(evaluation, span)
     ax.fill_between(
         reynolds,
         k * (1 - half_width),
@@ -383,7 +400,7 @@ def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         label=f"operating point, Re = {here:.3g}, k = {factor:.4f}",
     )
     ax.set_xscale("log")
-    ax.set_xlim(reynolds[0], reynolds[-1])
+    ax.set_xlim(span[0], span[-1])
     ax.set_xlabel("Reynolds number")
     ax.set_ylabel("profile factor $k$")
     ax.legend(frameon=False, fontsize=8, loc="lower right")

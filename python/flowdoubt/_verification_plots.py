@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 _MARKERS = "os^vDP<>"
 _PERCENT = 100.0
+_MOST_LETTERS = 16
 
 
 def _column(rows: list[dict[str, Any]], name: str) -> FloatArray:
@@ -24,8 +25,13 @@ def _column(rows: list[dict[str, Any]], name: str) -> FloatArray:
 
 
 def _plain(text: str) -> str:
-    """Return words of a user in which nothing is read as mathematics."""
-    return text.replace("$", r"\$")
+    """Return words of a user, short enough for a legend, in which nothing is mathematics."""
+    short = (
+        text
+        if len(text) <= _MOST_LETTERS
+        else text[: _MOST_LETTERS - 1] + "\N{HORIZONTAL ELLIPSIS}"
+    )
+    return short.replace("$", r"\$")
 
 
 def _limits(ax: Axes, flow: FloatArray, points: list[dict[str, Any]]) -> None:
@@ -81,7 +87,7 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
             markersize=5,
             elinewidth=0.7,
             capsize=2,
-            label=_plain(f"runs, placement {placement}" if placement else "runs"),
+            label=f"runs, placement {_plain(placement)}" if placement else "runs",
         )
     ax.errorbar(
         flow,

@@ -247,10 +247,7 @@ fn with_covariance(inputs: &InputSet, x: &[f64], covariance: &[Vec<f64>]) -> Res
                 Input::with_standard_uncertainty(input.name(), x[i], u(i), input.dof())?
                     .shown_in(input.unit().clone())
                     .in_component(input.component())
-                    .evidence_in_words(format!(
-                        "{}; reconciled with the transit time",
-                        input.evidence()
-                    ))
+                    .evidence_in_words(reconciled_evidence(input.evidence()))
             },
         );
     }
@@ -266,4 +263,13 @@ fn with_covariance(inputs: &InputSet, x: &[f64], covariance: &[Vec<f64>]) -> Res
     }
     // the adjusted covariance has lost one dimension, so rounding may carry it past the valid ones
     InputSet::correlated_nearest(adjusted, &pairs)
+}
+
+/// The evidence of an input that was adjusted.
+fn reconciled_evidence(evidence: &str) -> String {
+    let before = match evidence {
+        "" => String::new(),
+        evidence => format!("{evidence}; "),
+    };
+    format!("{before}reconciled with the transit time")
 }

@@ -246,3 +246,28 @@ def test_figures_draw_on_the_axes_they_are_given(evaluation):
         figure(evaluation)
         assert len(plt.get_fignums()) == 1
         plt.close("all")
+
+
+@pytest.mark.parametrize("difference", [-60.0, 0.0, 0.02])
+def test_reverse_no_and_laminar_flow_have_their_figures(difference):
+    text = LINED.replace("TRAVERSES", "2").replace("OFFSET", "0")
+    readings = {"transit_time_s": [290e-6, 290e-6], "time_difference_ns": [difference] * 2}
+    evaluation = fd.Site.from_toml(text).evaluate(readings)
+    ax = plots.profile_path(evaluation)
+    low, high = ax.get_xlim()
+    drawn = ax.lines[0].get_xdata()
+    assert low <= np.min(drawn) and np.max(drawn) <= high
+    assert np.sign(np.sum(drawn)) == np.sign(difference)
+    plots.profile_factor(evaluation).figure.draw_without_rendering()
+
+
+def test_the_figure_ends_where_the_friction_law_does():
+    text = LINED.replace("TRAVERSES", "2").replace("OFFSET", "0")
+    text += '\n[profile]\nlaw = "logarithmic"\nfriction = "blasius"\n'
+    readings = {"transit_time_s": [290e-6, 290e-6], "time_difference_ns": [60.0, 61.0]}
+    evaluation = fd.Site.from_toml(text).evaluate(readings)
+    ax = plots.profile_factor(evaluation)
+    assert ax.containers[0][0].get_xdata()[0] == pytest.approx(evaluation.steps["reynolds_number"])
+    curve = max(ax.lines, key=lambda line: len(line.get_xdata()))
+    # Blasius's law ends at a Reynolds number of 1e5
+    assert 9e4 < curve.get_xdata().max() <= 1e5

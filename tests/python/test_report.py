@@ -233,6 +233,23 @@ def test_text_of_a_user_is_text_in_pdf():
     assert title.encode() in plain or title.encode("utf-16-be") in plain
 
 
+def test_text_of_a_user_is_text_in_a_verification(site, evaluation):
+    file = (DEMO / "verification.toml").read_text()
+    for words in ('"low"', '"A"', '"Supply meter against the master meter in the bypass"'):
+        file = file.replace(words, quoted(HOSTILE))
+    verification = fd.Verification.from_toml(file, DEMO / "verification.toml")
+    made = fd.report(evaluation, verification=verification)
+    html = made.html()
+    assert "<script>" not in html
+    page = Page(html)
+    assert "script" not in page.tags
+    # once among the points; as a point and as a placement among the runs
+    assert sum(row[:1] == [HOSTILE] for row in page.rows) == 1
+    assert sum(row[1:3] == [HOSTILE, HOSTILE] for row in page.rows) == 2
+    pytest.importorskip("typst")
+    assert made.pdf().startswith(b"%PDF-")
+
+
 def test_the_same_inputs_give_the_same_bytes(evaluation, trials, made):
     again = fd.report(evaluation, trials, verification=str(DEMO / "verification.toml"))
     assert again.html() == made.html()

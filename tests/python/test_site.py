@@ -122,11 +122,11 @@ def test_figures_draw_on_the_axes_given(demo):
 
     _, axes = plt.subplots()
     assert plots.contributions(demo.budget, axes) is axes
-    assert "(m3/h)" in axes.get_xlabel()
+    assert "(m\N{SUPERSCRIPT THREE}/h)" in axes.get_xlabel()
     labels = [label.get_text() for label in axes.get_yticklabels()]
     assert labels[0].startswith("installation.factor")
     drawn = plots.distribution(demo, demo.monte_carlo(trials=1000))
-    assert "(m3/h)" in drawn.get_xlabel()
+    assert "(m\N{SUPERSCRIPT THREE}/h)" in drawn.get_xlabel()
     plt.close("all")
 
 

@@ -5,31 +5,20 @@ from __future__ import annotations
 import os
 from importlib.util import find_spec
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from flowdoubt._flowdoubt import (
-    CAUTIONS,
     Evaluation,
     InputError,
     Record,
-    Reproduction,
     Trials,
     Verification,
     VerificationResult,
     write_whole,
 )
-from flowdoubt._report.blocks import (
-    Attachment,
-    Block,
-    Content,
-    Listing,
-    Notice,
-    Paragraph,
-    Section,
-)
-from flowdoubt._words import typographic
 
-# of one character each, so that a long record does not make the report unwieldy
-_MOST_ATTACHED = 8 << 20
+if TYPE_CHECKING:
+    from flowdoubt._report.blocks import Content
 
 
 class Report:
@@ -96,52 +85,6 @@ class Report:
         )
 
 
-def _how_to_reproduce(
-    record: Record, reproduction: Reproduction | None
-) -> tuple[list[Block], list[Attachment]]:
-    """Return how to reproduce the report, what came of it, and the record itself."""
-    text = record.text
-    attached = len(text) <= _MOST_ATTACHED
-    where = (
-        "The record is attached to this report as record.json."
-        if attached
-        else "The record is too long to be attached; ask for it by its digest."
-    )
-    blocks: list[Block] = [
-        Paragraph(
-            "Every number here follows from the inputs in the record: the site file and the "
-            f"readings in the words given, and the seed of the trials. {where} Its digest is the "
-            "SHA-256 of its canonical form (RFC 8785):"
-        ),
-        Listing([record.digest]),
-        Paragraph(
-            f"Results recorded by {record.software}. To compute all of it anew, and to "
-            "follow every step by hand:"
-        ),
-        Listing(
-            [
-                "flowdoubt reproduce record.json",
-                "flowdoubt reproduce record.json --worksheet worksheet.html",
-            ]
-        ),
-    ]
-    if reproduction is not None:
-        words = (
-            f"Computed anew for this report by {reproduction.recomputed_by}: "
-            f"{len(reproduction.agreed)} figures agree to the last bit, "
-            f"{len(reproduction.differences)} differ."
-        )
-        if reproduction:
-            blocks.append(Paragraph(words, strong=True))
-        else:
-            name, recorded, recomputed = reproduction.differences[0]
-            first = f"The first: {name}, recorded {recorded}, recomputed {recomputed}."
-            blocks.append(Notice("The record does not reproduce", [words, first]))
-    words = "inputs in the words given and results to the last bit"
-    files = [Attachment("record.json", "application/json", text, words)] if attached else []
-    return blocks, files
-
-
 def report(
     result: Evaluation | Record,
     trials: Trials | None = None,
@@ -197,11 +140,8 @@ def report(
     if find_spec("matplotlib") is None:
         message = "figures are drawn by the package matplotlib: pip install 'flowdoubt[report]'"
         raise ModuleNotFoundError(message, name="matplotlib")
-    from flowdoubt._report.content import (
-        Measured,
-        sections_after_verification,
-        sections_before_verification,
-    )
+    from flowdoubt._report.content import Measured, content_of
+    from flowdoubt._site import Site
 
     reproduction = None
     if isinstance(result, Record):
@@ -215,30 +155,9 @@ def report(
         evaluation = result
         record = evaluation.record(trials, digits, at_no_flow)
         zero = None if at_no_flow is None else evaluation.zero_check(at_no_flow)
+    if verification is not None and not isinstance(verification, VerificationResult):
+        verification = Site(evaluation.core_site).verify(verification)
     recorded = record.to_dict()["content"]["evaluation"]["results"]
     measured = Measured(evaluation, trials, digits, zero, recorded)
-    how, files = _how_to_reproduce(record, reproduction)
-    sections = sections_before_verification(measured)
-    if verification is not None:
-        from flowdoubt._report.verification import verification_section
-        from flowdoubt._site import Site
-
-        if not isinstance(verification, VerificationResult):
-            verification = Site(evaluation.core_site).verify(verification)
-        sections.append(verification_section(verification))
-    sections += sections_after_verification(measured)
-    sections.append(Section("How to reproduce", how))
-    return Report(
-        Content(
-            title="Report of a flow measurement",
-            subject=evaluation.site,
-            result=typographic(evaluation.headline),
-            made_by=f"made by {record.software}",
-            digest=record.digest,
-            cautions=" ".join(CAUTIONS.splitlines()),
-            sections=sections,
-            attachments=files,
-            signatures=("Evaluated by", "Reviewed by"),
-        ),
-        None if reproduction is None else reproduction.agrees,
-    )
+    content = content_of(measured, verification, record, reproduction)
+    return Report(content, None if reproduction is None else reproduction.agrees)

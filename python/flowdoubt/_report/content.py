@@ -9,6 +9,7 @@ from flowdoubt import plots
 from flowdoubt._flowdoubt import CAUTIONS, rounded, rounded_pair
 from flowdoubt._report.blocks import (
     Block,
+    Content,
     Figure,
     Group,
     Items,
@@ -19,10 +20,19 @@ from flowdoubt._report.blocks import (
     pairs,
 )
 from flowdoubt._report.figures import svg_of
+from flowdoubt._report.reproduction import how_to_reproduce
+from flowdoubt._report.verification import verification_section
 from flowdoubt._words import dof, percent, to_place, typographic, unit_of
 
 if TYPE_CHECKING:
-    from flowdoubt._flowdoubt import Evaluation, Trials, ZeroCheck
+    from flowdoubt._flowdoubt import (
+        Evaluation,
+        Record,
+        Reproduction,
+        Trials,
+        VerificationResult,
+        ZeroCheck,
+    )
 
 MOUNTING_CAUTIONS = (
     "Pipe surfaces may burn, and couplant and sensors have temperature limits. Hot or pressurised "
@@ -385,9 +395,14 @@ def _evidence(measured: Measured) -> Section:
     return Section("Evidence", [table])
 
 
-def sections_before_verification(measured: Measured) -> list[Section]:
-    """Return what comes before a verification: site, result, budget and checks."""
-    return [
+def content_of(
+    measured: Measured,
+    verification: VerificationResult | None,
+    record: Record,
+    reproduction: Reproduction | None,
+) -> Content:
+    """Put the sections of a report together."""
+    sections = [
         _what(measured),
         _result(measured),
         _path(measured),
@@ -396,13 +411,23 @@ def sections_before_verification(measured: Measured) -> list[Section]:
         _monte_carlo(measured),
         _checks(measured),
     ]
-
-
-def sections_after_verification(measured: Measured) -> list[Section]:
-    """Return what comes after it."""
-    return [
+    if verification is not None:
+        sections.append(verification_section(verification))
+    how, files = how_to_reproduce(record, reproduction, verified=verification is not None)
+    cautions = " ".join(CAUTIONS.splitlines())
+    sections += [
         _evidence(measured),
-        Section(
-            "Cautions", [Notice("Before anybody relies on it", [" ".join(CAUTIONS.splitlines())])]
-        ),
+        Section("Cautions", [Notice("Before anybody relies on it", [cautions])]),
+        Section("How to reproduce", how),
     ]
+    return Content(
+        title="Report of a flow measurement",
+        subject=measured.evaluation.site,
+        result=typographic(measured.evaluation.headline),
+        made_by=f"made by {record.software}",
+        digest=record.digest,
+        cautions=cautions,
+        sections=sections,
+        attachments=files,
+        signatures=("Evaluated by", "Reviewed by"),
+    )

@@ -24,7 +24,8 @@ from flowdoubt._report.blocks import (
     Table,
 )
 
-_WIDE = 6
+# columns, and rows, from which on a table is set smaller and may break
+_WIDE, _LONG = 6, 14
 
 
 class _Page:
@@ -63,15 +64,19 @@ class _Page:
             )
             heading = f"<thead><tr>{''.join(cells)}</tr></thead>"
         bodies = "".join(self._group(group, kinds) for group in block.groups)
-        size = ' class="wide"' if len(kinds) > _WIDE else ""
-        return f"<table{size}>{caption}<colgroup>{widths}</colgroup>{heading}{bodies}</table>"
+        long = sum(len(group.rows) for group in block.groups) > _LONG
+        size = f"{'wide' if len(kinds) > _WIDE else ''} {'' if long else 'short'}".strip()
+        return (
+            f'<table class="{size}">{caption}<colgroup>{widths}</colgroup>{heading}{bodies}</table>'
+        )
 
     def _group(self, group: Group, kinds: list[str]) -> str:
         rows = ""
         if group.heading:
+            heading, total = escape(group.heading), escape(group.total)
             rows = (
-                f'<tr><th scope="rowgroup" colspan="{len(kinds) - 1}">{escape(group.heading)}</th>'
-                f'<th class="number">{escape(group.total)}</th></tr>'
+                f'<tr class="group"><th scope="rowgroup" colspan="{len(kinds) - 1}">{heading}</th>'
+                f'<th class="number">{total}</th></tr>'
             )
         for row in group.rows:
             cells = (
