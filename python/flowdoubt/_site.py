@@ -92,7 +92,8 @@ class Site:
 
         Examples
         --------
-        >>> wall = Site.load("notebooks/demo/site.toml").stated[7]
+        >>> stated = Site.load("notebooks/demo/site.toml").stated
+        >>> (wall,) = (line for line in stated if line["input"] == "pipe.wall")
         >>> wall["input"], wall["estimate"], wall["standard_uncertainty"], wall["unit"]
         ('pipe.wall', '8.767', '0.015', 'mm')
         """
