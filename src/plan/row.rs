@@ -259,6 +259,20 @@ impl Plan {
                 let between = range.map_or("", |r| r.between.as_str());
                 put(&mut row, format!("between{suffix}"), between);
             }
+            let temperatures = window.temperatures.as_ref();
+            put(
+                &mut row,
+                "lowest_temperature_K",
+                temperatures.map(|t| t.lowest),
+            );
+            put(
+                &mut row,
+                "highest_temperature_K",
+                temperatures.map(|t| t.highest),
+            );
+            let [colder, hotter] = temperatures.map_or(["", ""], |t| [&*t.below, &*t.above]);
+            put(&mut row, "colder", colder);
+            put(&mut row, "hotter", hotter);
             put(
                 &mut row,
                 "always_warned",

@@ -110,12 +110,20 @@ fn words_have_every_point_and_window() {
         flows: vec![0.3, 200.0],
         ..PlanRequest::default()
     });
+    // 7.2 bar: water boils at 439.236 K (package `iapws`)
+    let json = plan.to_json(None).expect("JSON");
+    let window = &json["windows"][0];
+    let highest = window["highest_temperature_K"].as_f64().expect("a number");
+    assert!((highest - 439.236).abs() < 0.05, "{highest}");
+    assert!(window["hotter"].as_str().expect("words").contains("boil"));
     let text = plan.in_words(None).expect("words");
     for words in [
         "1080",
         "720000",
         "no measurement: Reynolds number",
         "feasible window",
+        "sound path and liquid from",
+        "between them: transition",
         "8 degC",
     ] {
         assert!(text.contains(words), "no `{words}` in\n{text}");
