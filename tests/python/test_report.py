@@ -179,16 +179,22 @@ def test_the_verification_is_there_with_its_decision(page, verification):
     assert " ".join(fd.verification.VERIFICATION_CAUTIONS.split()) in page.text
 
 
-def test_cautions_digest_and_record_travel_with_the_report(page, made, evaluation, trials):
+def test_cautions_digest_and_records_travel_with_the_report(
+    page, made, evaluation, trials, verification
+):
     record = evaluation.record(trials)
     assert " ".join(fd.CAUTIONS.split()) in page.text
     assert record.digest in page.text
     assert "permit of the site decide before anybody marks out" in page.text
-    (data,) = (value for tag, name, value in page.attributes if (tag, name) == ("a", "href"))
-    attached = fd.Record.from_text(b64decode(data.split("base64,")[1]).decode())
-    assert attached == record
-    assert attached.reproduce()
-    assert record.text.encode() in list(streams(made.pdf()))
+    data = [value for tag, name, value in page.attributes if (tag, name) == ("a", "href")]
+    texts = [b64decode(link.split("base64,")[1]).decode() for link in data]
+    attached = [fd.Record.from_text(text) for text in texts]
+    assert attached == [record, verification.record()]
+    assert all(own.reproduce() for own in attached)
+    in_pdf = list(streams(made.pdf()))
+    for own in attached:
+        assert own.digest in page.text
+        assert own.text.encode() in in_pdf
 
 
 def test_the_page_needs_nothing_from_elsewhere(page, made):
@@ -293,6 +299,16 @@ def test_a_record_becomes_the_report_of_its_evaluation(evaluation, trials, tmp_p
     assert [row for row in page.rows] == [row for row in of_evaluation.rows]
     with pytest.raises(fd.InputError, match="with an evaluation only"):
         fd.report(record, trials)
+
+
+def test_a_record_of_a_verification_is_no_evaluation(verification, tmp_path, capsys):
+    with pytest.raises(fd.FlowdoubtError, match="record of an evaluation"):
+        fd.report(verification.record())
+    run = tmp_path / "verification.json"
+    verification.record().save(run)
+    arguments = ["report", str(run), "--output", str(tmp_path / "report.html")]
+    assert cli.main(arguments) == cli.BAD_INPUT
+    assert "record of an evaluation" in capsys.readouterr().err
 
 
 def test_the_command_line_prints_a_record(evaluation, trials, tmp_path, capsys):

@@ -413,7 +413,7 @@ def content_of(
     ]
     if verification is not None:
         sections.append(verification_section(verification))
-    how, files = how_to_reproduce(record, reproduction, verified=verification is not None)
+    how, files = how_to_reproduce(record, reproduction, verification)
     cautions = " ".join(CAUTIONS.splitlines())
     sections += [
         _evidence(measured),

@@ -7,29 +7,32 @@ from typing import TYPE_CHECKING
 from flowdoubt._report.blocks import Attachment, Block, Listing, Notice, Paragraph
 
 if TYPE_CHECKING:
-    from flowdoubt._flowdoubt import Record, Reproduction
+    from flowdoubt._flowdoubt import Record, Reproduction, VerificationResult
 
 # in characters; a record of long readings would make the report unwieldy
 _MOST_ATTACHED = 8 << 20
 
 
-def how_to_reproduce(
-    record: Record, reproduction: Reproduction | None, *, verified: bool
-) -> tuple[list[Block], list[Attachment]]:
-    """Return how to reproduce the report, what came of it, and the record itself."""
+def _attached(record: Record, name: str) -> tuple[str, list[Attachment]]:
+    """Return where a record is, in words, and the record where it is attached."""
     text = record.text
-    attached = len(text) <= _MOST_ATTACHED
-    where = (
-        "The record is attached to this report as record.json."
-        if attached
-        else "The record is too long to be attached; ask for it by its digest."
-    )
+    if len(text) > _MOST_ATTACHED:
+        return "It is too long to be attached; ask for it by its digest.", []
+    words = "inputs in the words given and results to the last bit"
+    file = Attachment(name, "application/json", text, words)
+    return f"It is attached to this report as {name}.", [file]
+
+
+def how_to_reproduce(
+    record: Record, reproduction: Reproduction | None, verification: VerificationResult | None
+) -> tuple[list[Block], list[Attachment]]:
+    """Return how to reproduce the report, what came of it, and the records themselves."""
+    where, files = _attached(record, "record.json")
     blocks: list[Block] = [
         Paragraph(
-            "Every number of the evaluation follows from the inputs in the record: the site file "
-            "and the "
-            f"readings in the words given, and the seed of the trials. {where} Its digest is the "
-            "SHA-256 of its canonical form (RFC 8785):"
+            "Every number of the evaluation follows from the inputs in its record: the site file "
+            f"and the readings in the words given, and the seed of the trials. {where} Its digest "
+            "is the SHA-256 of its canonical form (RFC 8785):"
         ),
         Listing([record.digest]),
         Paragraph(
@@ -43,15 +46,18 @@ def how_to_reproduce(
             ]
         ),
     ]
-    if verified:
-        words = (
-            "The verification follows from its own file and from the readings of its runs, which "
-            "are not in this record; with the site file from the record:"
-        )
-        blocks += [Paragraph(words), Listing(["flowdoubt verify site.toml verification.toml"])]
+    if verification is not None:
+        own = verification.record()
+        where, more = _attached(own, "verification.json")
+        files += more
+        blocks += [
+            Paragraph(f"The verification has a record of its own. {where} Its digest:"),
+            Listing([own.digest]),
+            Listing(["flowdoubt reproduce verification.json"]),
+        ]
     if reproduction is not None:
         words = (
-            f"Computed anew for this report by {reproduction.recomputed_by}: "
+            f"The evaluation was computed anew for this report by {reproduction.recomputed_by}: "
             f"{len(reproduction.agreed)} figures agree to the last bit, "
             f"{len(reproduction.differences)} differ."
         )
@@ -61,6 +67,4 @@ def how_to_reproduce(
             name, recorded, recomputed = reproduction.differences[0]
             first = f"The first: {name}, recorded {recorded}, recomputed {recomputed}."
             blocks.append(Notice("The record does not reproduce", [words, first]))
-    words = "inputs in the words given and results to the last bit"
-    files = [Attachment("record.json", "application/json", text, words)] if attached else []
     return blocks, files
