@@ -17,10 +17,10 @@ def _attached(record: Record, name: str) -> tuple[str, list[Attachment]]:
     """Return where a record is, in words, and the record where it is attached."""
     text = record.text
     if len(text) > _MOST_ATTACHED:
-        return "It is too long to be attached; ask for it by its digest.", []
+        return "The record is too long to be attached; ask for it by its digest.", []
     words = "inputs in the words given and results to the last bit"
     file = Attachment(name, "application/json", text, words)
-    return f"It is attached to this report as {name}.", [file]
+    return f"The record is attached to this report as {name}.", [file]
 
 
 def how_to_reproduce(
