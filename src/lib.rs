@@ -15,7 +15,7 @@
 //! | [`plan`] | before going to site: expected uncertainty over flows, alternatives, the way to a target |
 //! | [`verify`] | the meter against a reference: error, meter factor, scores, conformity |
 //! | [`mark_out`] | where the sensors go on the pipe, and what it costs to miss the place |
-//! | [`evaluate`] | readings to flow, with budget, Monte Carlo, warnings, checks on site, reconciliation |
+//! | [`evaluate`] | readings to flow, with budget, Monte Carlo, warnings, checks on site, reconciliation; logs to totals; many sites |
 //! | [`site`] | a site and its file; the measurement model of one path |
 //! | [`profile`] | friction, profile laws, profile factor |
 //! | [`acoustics`] | refraction, sound path, velocity from times |

@@ -1,8 +1,11 @@
 """Series: logs as Python gives them, totals against numpy and scipy, tables in and out."""
 
+import os
+import signal
 import subprocess
 import sys
 import textwrap
+import time
 from datetime import timedelta
 
 import numpy as np
@@ -342,6 +345,66 @@ def test_progress_and_text(site, capsys):
     assert "360/360" in capsys.readouterr().err
     assert repr(series).startswith("<Series of 'Harrowmere")
     assert "total volume (526" in series.headline
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of another kind")
+def test_ctrl_c_ends_a_series():
+    code = """
+        import numpy as np, flowdoubt as fd
+        site = fd.Site.load("notebooks/demo/site.toml")
+        rows = np.arange(8_000_000)
+        log = {
+            "transit_time_us": 610.7 + 1e-3 * (rows % 7),
+            "time_difference_ns": 790.0 + rows % 11,
+            "temperature_degC": 8.0 + 1e-2 * (rows % 5),
+        }
+        print("ready", flush=True)
+        try:
+            site.evaluate_series(log, interval=1)
+        except KeyboardInterrupt:
+            print("interrupted", flush=True)
+    """
+    process = subprocess.Popen(
+        [sys.executable, "-c", textwrap.dedent(code)], stdout=subprocess.PIPE, text=True
+    )
+    try:
+        assert process.stdout.readline() == "ready\n"
+        time.sleep(0.5)
+        process.send_signal(signal.SIGINT)
+        out, _ = process.communicate(timeout=60)
+    finally:
+        process.kill()
+    assert out == "interrupted\n"
+
+
+@pytest.mark.parametrize("threads", ["1", "7"])
+def test_the_number_of_threads_changes_no_bit(site, threads):
+    """Rayon reads the number of its threads once a process."""
+    code = """
+        import numpy as np, flowdoubt as fd
+        site = fd.Site.load("notebooks/demo/site.toml")
+        rows = np.arange(5000)
+        log = {
+            "transit_time_us": 610.7 + 1e-3 * (rows % 7),
+            "time_difference_ns": 790.0 + rows % 11,
+            "temperature_degC": 8.0 + 1e-2 * (rows % 5),
+        }
+        series = site.evaluate_series(log, interval=1)
+        print(series.total.estimate.hex(), series.total.standard_uncertainty.hex())
+    """
+    run = [sys.executable, "-c", textwrap.dedent(code)]
+    found = [
+        subprocess.run(
+            run,
+            capture_output=True,
+            text=True,
+            check=True,
+            env={**os.environ, "RAYON_NUM_THREADS": count, "FLOWDOUBT_INSTRUCTION_SET": name},
+        ).stdout
+        for count, name in (("2", "baseline"), (threads, "baseline"))
+    ]
+    widest = subprocess.run(run, capture_output=True, text=True, check=True).stdout
+    assert found[0] == found[1] == widest and found[0].startswith("0x1")
 
 
 def test_command_line(capsys, tmp_path, site):

@@ -132,6 +132,54 @@ fn derivatives_can_be_recorded() {
     assert!(x.iter().zip(&found[0]).all(|(x, y)| same(slope(*x), *y)));
 }
 
+/// With finite numbers zero times any is zero: derivatives that are zero cost nothing, and the others
+/// have the same bits.
+#[test]
+fn zeros_fall_away_where_numbers_are_finite() {
+    fn model<S: Scalar>(x: &[S]) -> [S; 4] {
+        let dual = |i: usize| Dual::<S, 3>::variable(x[i], i);
+        let (a, b) = (dual(0), dual(1));
+        let y = (a * a + 3.0).ln() / (b.exp() + 1.0) - a.sin() * 2.0 + Dual::constant(0.0);
+        [y.value, y.gradient[0], y.gradient[1], y.gradient[2]]
+    }
+    let all = Program::record(3, |x| Some(model(x))).expect("a recording");
+    let finite = Program::record_finite(3, |x| Some(model(x))).expect("a recording");
+    assert!(finite.operations() + 10 < all.operations());
+    let [x, y]: [Vec<f64>; 2] =
+        [1.0, 3.0].map(|f| (0..300).map(|i| f * f64::from(i - 150) / 100.0).collect());
+    let columns = [&x[..], &y, &y];
+    for set in InstructionSet::available() {
+        let (one, other) = (
+            all.evaluate(set, &columns, 300),
+            finite.evaluate(set, &columns, 300),
+        );
+        for (a, b) in one.iter().flatten().zip(other.iter().flatten()) {
+            // a zero may have the other sign
+            assert!(a.to_bits() == b.to_bits() || (*a == 0.0 && *b == 0.0));
+        }
+        assert!(other[3].iter().all(|slope| *slope == 0.0));
+    }
+}
+
+/// Derivatives of what is rarely needed are left out and found with it.
+#[test]
+fn a_rare_way_has_derivatives() {
+    fn slope<S: Scalar>(x: S) -> S {
+        let x = Dual::<S, 1>::variable(x, 0);
+        let small = x.less_than(Dual::constant(1.0));
+        let y = Dual::choose(small, || x * x, || (x * x + 1.0).ln() * x.sqrt() + x.exp());
+        y.gradient[0]
+    }
+    let program = Program::record(1, |x| Some([slope(x[0])])).expect("a recording");
+    let usual: Vec<f64> = (0..300).map(|i| f64::from(i) / 301.0).collect();
+    let mut mixed = usual.clone();
+    (mixed[3], mixed[140], mixed[299]) = (1.5, 7.0, 2.0);
+    for x in [&usual, &mixed] {
+        let found = program.evaluate(InstructionSet::Baseline, &[x], x.len());
+        assert!(x.iter().zip(&found[0]).all(|(x, y)| same(slope(*x), *y)));
+    }
+}
+
 #[test]
 fn what_is_computed_twice_or_never_used_falls_away() {
     let program = Program::record(2, |x| {
