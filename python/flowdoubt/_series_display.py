@@ -45,8 +45,8 @@ def series_html(series: Series) -> str:
     gaps = list(zip(*(series.gaps[own] for own in names), strict=True))
     longest = sorted(gaps, key=lambda gap: -gap[-1])[:_GAPS]
     longest = [(*gap[:-1], f"{gap[-1]:g}") for gap in longest]
-    styles = (number, number, name, name, number)
-    listed_gaps = _listed("gaps, the longest first", names, longest, len(gaps), styles)
+    of_gaps = (number, number, name, name, number)
+    listed_gaps = _listed("gaps, the longest first", names, longest, len(gaps), of_gaps)
     cautions = f"<p><small>{escape(CAUTIONS)}</small></p>"
     budget = budget_html(series.total)
     return f"{title}<ul>{findings}</ul>{rejected}{listed_gaps}{budget}{cautions}"

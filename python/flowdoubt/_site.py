@@ -196,7 +196,7 @@ class Site:
         >>> site = Site.load("notebooks/demo/site.toml")
         >>> series = site.evaluate_series("notebooks/demo/readings.csv")
         >>> print(series.total.result_in_words.partition(", effective")[0])
-        total volume: 526.6 m3, combined standard uncertainty 5.0 m3
+        total volume: 526.4 m3, combined standard uncertainty 5.1 m3
         >>> series.counts["used"], series.duration
         (360, 1795.0)
         """
