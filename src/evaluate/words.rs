@@ -3,7 +3,7 @@
 use super::Evaluation;
 use crate::error::Result;
 use crate::montecarlo::{Interval, IntervalKind, Propagated, Validation};
-use crate::uncertainty::{Units, dof_in_words, plain, rounded_pair};
+use crate::uncertainty::{Units, dof_in_words, plain, rounded, rounded_pair};
 use serde::Serialize;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -126,7 +126,7 @@ impl Evaluation {
             let end = |v: f64| rounded_pair(unit.from_si(v), place).0;
             format!("[{}, {}]", end(i.low), end(i.high))
         };
-        let difference = |d: f64| plain(unit.difference_from_si(d));
+        let difference = |d: f64| rounded(unit.difference_from_si(d), 2);
         Ok(format!(
             "Monte Carlo (JCGM 101), {n} trials, seed {seed}: mean {mean} {s}, \
              standard uncertainty {u} {s}\n\
@@ -143,7 +143,7 @@ impl Evaluation {
             first_order = interval(validation.first_order),
             low = difference(validation.low_difference),
             high = difference(validation.high_difference),
-            delta = difference(validation.tolerance),
+            delta = plain(unit.difference_from_si(validation.tolerance)),
             not = if validation.validated { "" } else { "not " },
         ))
     }

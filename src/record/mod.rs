@@ -21,7 +21,6 @@ pub use content::{
     VerificationTrials, VerifiedPoint, WarningRow,
 };
 pub use evaluation::{Beside, Recomputed};
-#[cfg(feature = "python")]
 pub(crate) use file::write_whole;
 pub use worksheet::{Form, Line, Worksheet};
 

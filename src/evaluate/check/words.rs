@@ -1,7 +1,7 @@
 //! Checks in words.
 
 use super::{ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
-use crate::uncertainty::{plain, rounded_pair};
+use crate::uncertainty::{plain, rounded, rounded_pair};
 use std::fmt::Write as _;
 
 /// Causes that are worth naming: those that would have to be off by the fewest uncertainties.
@@ -38,13 +38,15 @@ impl SoundSpeedCheck {
                 "stated as exact".to_owned()
             };
             // writing to a String cannot fail
+            let shift = rounded(cause.shift, 2);
+            let shift = match cause.unit.as_str() {
+                "1" => shift,
+                unit => format!("{shift} {unit}"),
+            };
             let _ = writeln!(
                 text,
-                "  {}: {} would have to be {} {} different ({doubt})",
-                cause.quantity,
-                cause.words,
-                plain(cause.shift),
-                cause.unit,
+                "  {}: {} would have to be {shift} different ({doubt})",
+                cause.quantity, cause.words,
             );
         }
         text
@@ -79,7 +81,7 @@ impl ZeroCheck {
             plain(factor * self.stated_uncertainty),
             self.standardised(),
             judged(self.agrees()),
-            plain(3600.0 * self.flow),
+            rounded(3600.0 * self.flow, 2),
         )
     }
 }
