@@ -7,12 +7,14 @@ import os
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
+import numpy as np
+
 from flowdoubt import _flowdoubt
 from flowdoubt._errors import refuse
 from flowdoubt._flowdoubt import Evaluation, Plan, Target
+from flowdoubt._readings import in_unit, is_quantity, magnitude
 
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
 
 # text with a unit, or a number in SI units
@@ -31,9 +33,14 @@ def _amounts(values: Any) -> list[Any]:
     return list(values)
 
 
-def _checked(name: str, values: Any, example: str) -> list[str | float]:
+def _checked(name: str, values: Any, example: str, unit: str) -> list[str | float]:
     checked: list[str | float] = []
+    if is_quantity(values):
+        # one amount or an array of them
+        numbers = magnitude(name, values, unit)
+        values = numbers if np.ndim(numbers) else [numbers]
     for i, value in enumerate(_amounts(values)):
+        value = in_unit(f"{name}[{i}]", value, unit)
         if isinstance(value, str):
             checked.append(value)
             continue
@@ -159,8 +166,8 @@ def site_plan(
     count = None if readings is None else _whole("readings", readings)[0]
     plan = _flowdoubt.plan_site(
         site,
-        _checked("flows", flows, "100 m3/h"),
-        _checked("temperatures", temperatures, "15 degC"),
+        _checked("flows", flows, "100 m3/h", "m^3/s"),
+        _checked("temperatures", temperatures, "15 degC", "K"),
         alternatives,
         stated,
         trial_run,
@@ -175,7 +182,7 @@ def site_plan(
                 allowed="an expanded uncertainty such as '1 %'",
             )
         return plan
-    return plan.towards(_checked("target", target, "1 %")[0], *_request(costs, lowest))
+    return plan.towards(_checked("target", target, "1 %", "")[0], *_request(costs, lowest))
 
 
 def evaluation_target(
@@ -185,5 +192,5 @@ def evaluation_target(
     lowest: Mapping[str, str] | None = None,
 ) -> Target:
     """Return the way to a wanted expanded uncertainty of a measurement that was made."""
-    wanted = _checked("target", target, "1 %")[0]
+    wanted = _checked("target", target, "1 %", "")[0]
     return _flowdoubt.target_of(evaluation, wanted, *_request(costs, lowest))

@@ -50,6 +50,11 @@ def magnitude(name: str, quantity: Any, unit: str) -> Any:
         ) from None
 
 
+def in_unit(name: str, value: Any, unit: str) -> Any:
+    """Return the number of a pint quantity in a unit, anything else as it is."""
+    return float(magnitude(name, value, unit)) if is_quantity(value) else value
+
+
 def seconds_of(name: str, interval: Any) -> Any:
     """Return an interval as text with a unit or as seconds."""
     if is_quantity(interval):

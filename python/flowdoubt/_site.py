@@ -17,7 +17,7 @@ from flowdoubt._flowdoubt import (
     VerificationResult,
 )
 from flowdoubt._mark_out import MarkOut
-from flowdoubt._readings import columns_of
+from flowdoubt._readings import columns_of, in_unit
 from flowdoubt._series import Series, evaluate_series
 
 if TYPE_CHECKING:
@@ -262,9 +262,9 @@ class Site:
     def mark_out(
         self,
         *,
-        temperature: float | str | None = None,
-        temperature_standard_uncertainty: float | str = 0.0,
-        velocity: float | str = 1.0,
+        temperature: Amount | None = None,
+        temperature_standard_uncertainty: Amount = 0.0,
+        velocity: Amount = 1.0,
     ) -> MarkOut:
         """Tell where the sensors go on the pipe, and what it costs to miss the place.
 
@@ -306,7 +306,10 @@ class Site:
         (345.1, False)
         """
         core = _flowdoubt.mark_out(
-            self._core, temperature, temperature_standard_uncertainty, velocity
+            self._core,
+            in_unit("temperature", temperature, "K"),
+            in_unit("temperature_standard_uncertainty", temperature_standard_uncertainty, "K"),
+            in_unit("velocity", velocity, "m/s"),
         )
         return MarkOut._of(core)
 
@@ -335,10 +338,10 @@ class Site:
         Parameters
         ----------
         flows
-            Volume flows: numbers in m3/s, or text such as ``"100 m3/h"``.
+            Volume flows: numbers in m3/s, text such as ``"100 m3/h"``, or pint quantities.
         temperatures
-            Temperatures of the liquid: numbers in K, or text such as ``"15 degC"``. Not needed
-            where the site file states one, whose doubt stays.
+            Temperatures of the liquid: numbers in K, text such as ``"15 degC"``, or pint
+            quantities. Not needed where the site file states one, whose doubt stays.
         traverses
             Numbers of crossings of the liquid: odd for direct paths, even for reflected ones.
         bases

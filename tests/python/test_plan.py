@@ -394,3 +394,18 @@ def test_the_figure_stacks_the_components_up_to_the_uncertainty(site):
     with pytest.raises(fd.InputError, match="nothing can be measured"):
         fd.plots.uncertainty_against_flow(site.plan([0.1, 0.2], "180 degC"))
     plt.close("all")
+
+
+def test_pint_quantities_are_flows_and_temperatures(site):
+    units = pytest.importorskip("pint").UnitRegistry()
+    text = site.plan(["200 m3/h", "1000 m3/h"], "281 K")
+    flows = units.Quantity([200.0, 1000.0], "m^3/hour")
+    for given in (flows, [units.Quantity(f.magnitude, "m^3/hour") for f in flows]):
+        plan = site.plan(given, units.Quantity(281.0, "K"))
+        for point, expected in zip(plan.points, text.points, strict=True):
+            flow = point["expanded_uncertainty_m3_s"]
+            assert flow == pytest.approx(expected["expanded_uncertainty_m3_s"], rel=1e-12)
+    mark_out = site.mark_out(temperature=units.Quantity(281.0, "K"))
+    assert mark_out.spacing_m == site.mark_out(temperature=281.0).spacing_m
+    with pytest.raises(fd.UnitError, match=r"flows: found a quantity in meter"):
+        site.plan(units.Quantity(200.0, "m"), "281 K")
