@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 _NUMBER = "text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums"
 _NAME = "text-align:left;white-space:nowrap"
 _WORDS = "text-align:left"
+# wide enough for a sentence, also beside many columns of numbers
+_EVIDENCE = f"{_WORDS};min-width:12em"
 _COMPONENT = "border-top:1px solid;font-weight:bold"
 
 
@@ -46,7 +48,8 @@ def _row(cells: Iterable[str]) -> str:
 
 
 def _table(rows: Sequence[str]) -> str:
-    return f"<table>{''.join(rows)}</table>"
+    # a wide one is scrolled, and not cut off
+    return f'<div style="overflow-x:auto"><table>{"".join(rows)}</table></div>'
 
 
 def _heading(columns: Iterable[tuple[str, str]]) -> str:
@@ -75,7 +78,7 @@ _STATED_COLUMNS = (
     ("unit", _NAME),
     ("distribution", _NAME),
     ("degrees of freedom", _NUMBER),
-    ("evidence", _WORDS),
+    ("evidence", _EVIDENCE),
 )
 
 
@@ -116,7 +119,7 @@ _COLUMNS = (
     ("sensitivity", _NUMBER),
     ("contribution", _NUMBER),
     ("share", _NUMBER),
-    ("evidence", _WORDS),
+    ("evidence", _EVIDENCE),
 )
 
 
