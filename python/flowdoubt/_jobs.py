@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, CancelledError, Executor, Future, wait
 from contextlib import contextmanager
-from typing import Any, Protocol, TypeAlias
+from typing import TYPE_CHECKING, Any, Protocol, TypeAlias
 
 from flowdoubt._errors import refuse
 from flowdoubt._flowdoubt import Evaluation, Tallied, TalliedTrials, Tally, TallyPlan, Trials
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor, Future
 
 Looker: TypeAlias = Callable[[int], None]
 
@@ -34,6 +36,8 @@ class _Token:
 
     def __call__(self, done: int) -> None:
         if self.cancelled:
+            from concurrent.futures import CancelledError
+
             raise CancelledError
 
     def __reduce__(self) -> tuple[type[_Token], tuple[()]]:
@@ -69,6 +73,8 @@ def _parts(source: Source, plan: TallyPlan, executor: Executor) -> Iterator[byte
     size = min(max(plan.leaves // _JOBS, _FEWEST_LEAVES), _MOST_LEAVES)
     starts = iter(range(0, plan.leaves, size))
     token = _Token()
+    from concurrent.futures import FIRST_COMPLETED, wait
+
     pending: set[Future[bytes]] = set()
     try:
         while True:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
 from flowdoubt import _flowdoubt
@@ -213,7 +212,7 @@ class MarkOut:
         >>> mark_out.sheet(pathlib.Path(folder.name) / "sheet.svg")
         >>> folder.cleanup()
         """
-        suffix = Path(path).suffix.lower()
+        suffix = os.path.splitext(path)[1].lower()
         if suffix == ".svg":
             content = self.svg().encode()
         elif suffix == ".pdf":

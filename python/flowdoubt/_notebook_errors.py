@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import os
 from types import TracebackType
 
 from flowdoubt._flowdoubt import FlowdoubtError
 
-_HERE = str(Path(__file__).parent)
+_HERE = os.path.dirname(__file__)
 
 
 def to_the_call(traceback: TracebackType | None) -> TracebackType | None:

@@ -6,8 +6,6 @@ import csv
 import io
 import os
 from collections.abc import Iterable, Mapping
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from flowdoubt import _flowdoubt
@@ -15,11 +13,14 @@ from flowdoubt._errors import refuse
 from flowdoubt._jobs import progress_bar
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor, Future
+    from pathlib import Path
+
     import pandas as pd
     import polars as pl
 
 PathLike: TypeAlias = str | os.PathLike[str]
-Files: TypeAlias = tuple[Path, Path]
+Files: TypeAlias = "tuple[Path, Path]"
 
 _COLUMNS = (
     "site",
@@ -162,6 +163,8 @@ _PART = 64
 
 
 def _files(sites: Any) -> list[Files]:
+    from pathlib import Path
+
     if isinstance(sites, (str, os.PathLike)):
         path = Path(sites)
         if path.suffix != ".toml" or path.is_dir():
@@ -193,6 +196,8 @@ def _failed(files: Files, error: BaseException) -> dict[str, Any]:
 
 
 def _by_executor(files: list[Files], executor: Executor, looker: Any) -> list[dict[str, Any]]:
+    from concurrent.futures import FIRST_COMPLETED, wait
+
     rows: dict[int, dict[str, Any]] = {}
     pending: dict[Future[dict[str, Any]], int] = {}
     try:

@@ -7,7 +7,6 @@ from. Distributions are those of JCGM 101:2008, table 1, and some more.
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -58,6 +57,8 @@ def _of(kind: str, unit: str, evidence: str, **parameters: Any) -> Input:
                     allowed="finite numbers",
                     kind=RangeError,
                 )
+    import json
+
     return Input.of_distribution(json.dumps({"kind": kind, **parameters}), unit, evidence)
 
 

@@ -8,9 +8,8 @@ with arrays for Monte Carlo, so it is written with arithmetic and numpy function
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from concurrent.futures import Executor
 from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +33,9 @@ from flowdoubt._flowdoubt import (
 from flowdoubt._jobs import Looker, keeps, progress_bar, tallied
 from flowdoubt._results import AdaptiveTrials, Estimate, Estimates, JointTrials, TalliedJoint
 from flowdoubt.inputs import input_set
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
 
 __all__ = [
     "AdaptiveTrials",

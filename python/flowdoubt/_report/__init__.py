@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from importlib.util import find_spec
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from flowdoubt._flowdoubt import (
@@ -60,7 +59,7 @@ class Report:
         ModuleNotFoundError
             As `pdf`.
         """
-        suffix = Path(path).suffix.lower()
+        suffix = os.path.splitext(path)[1].lower()
         if suffix not in {".html", ".pdf"}:
             message = f"path: found {os.fspath(path)!r}; allowed: a name that ends in .html or .pdf"
             raise InputError(message)
