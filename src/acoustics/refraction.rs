@@ -10,7 +10,7 @@ use crate::scalar::Scalar;
 /// Snell's law; L. C. Lynnworth, *Ultrasonic Measurements for Process Control*, Academic Press
 /// 1989, chapter 4 (chapter from memory).
 pub fn axial_slowness<S: Scalar>(wedge_angle: S, wedge_sound_speed: S) -> S {
-    wedge_angle.sin() / wedge_sound_speed
+    S::function_of([wedge_angle], |[angle]| angle.sin()) / wedge_sound_speed
 }
 
 /// Sine of the angle in a layer of sound speed `sound_speed` in m/s: `sin(theta) = a c`.

@@ -81,7 +81,9 @@ pub fn check_temperature(temperature: f64) -> Result<()> {
 /// assert!((rho - 996.556).abs() < 1e-6); // IAPWS R6-95, table 7
 /// ```
 pub fn density<S: Scalar>(temperature: S, pressure: S) -> S {
-    chebyshev_surface(&DENSITY, TEMPERATURE_K, PRESSURE_PA, temperature, pressure)
+    S::function_of([temperature, pressure], |[t, p]| {
+        chebyshev_surface(&DENSITY, TEMPERATURE_K, PRESSURE_PA, t, p)
+    })
 }
 
 /// Sound speed in liquid water in m/s at `temperature` in K and absolute `pressure` in Pa.
@@ -95,13 +97,9 @@ pub fn density<S: Scalar>(temperature: S, pressure: S) -> S {
 /// assert!((c - 1501.51914).abs() < 1e-5); // IAPWS R6-95, table 7
 /// ```
 pub fn sound_speed<S: Scalar>(temperature: S, pressure: S) -> S {
-    chebyshev_surface(
-        &SOUND_SPEED,
-        TEMPERATURE_K,
-        PRESSURE_PA,
-        temperature,
-        pressure,
-    )
+    S::function_of([temperature, pressure], |[t, p]| {
+        chebyshev_surface(&SOUND_SPEED, TEMPERATURE_K, PRESSURE_PA, t, p)
+    })
 }
 
 /// Relative expanded uncertainty (coverage factor 2) of [`sound_speed`] at `temperature` in K.
@@ -157,21 +155,23 @@ const FINITE_DENSITY: [(i32, i32, f64); 21] = [
 /// assert!((mu - 889.735_100e-6).abs() < 1e-12); // IAPWS R12-08, table 4
 /// ```
 pub fn viscosity_at_density<S: Scalar>(temperature: S, density: S) -> S {
-    let t = temperature / VISCOSITY_REFERENCE_K;
-    let rho = density / VISCOSITY_REFERENCE_KG_M3;
-    let inverse = t.recip();
-    let dilute_sum = DILUTE
-        .iter()
-        .rev()
-        .fold(S::constant(0.0), |sum, h| sum * inverse + *h);
-    let dilute = t.sqrt() * 100.0 / dilute_sum;
-    let (x, y) = (inverse - 1.0, rho - 1.0);
-    let sum = FINITE_DENSITY
-        .iter()
-        .fold(S::constant(0.0), |sum, (i, j, h)| {
-            sum + x.powi(*i) * y.powi(*j) * *h
-        });
-    dilute * (rho * sum).exp() * VISCOSITY_REFERENCE_PA_S
+    S::function_of([temperature, density], |[temperature, density]| {
+        let t = temperature / VISCOSITY_REFERENCE_K;
+        let rho = density / VISCOSITY_REFERENCE_KG_M3;
+        let inverse = t.recip();
+        let dilute_sum = DILUTE
+            .iter()
+            .rev()
+            .fold(S::constant(0.0), |sum, h| sum * inverse + *h);
+        let dilute = t.sqrt() * 100.0 / dilute_sum;
+        let (x, y) = (inverse - 1.0, rho - 1.0);
+        let sum = FINITE_DENSITY
+            .iter()
+            .fold(S::constant(0.0), |sum, (i, j, h)| {
+                sum + x.powi(*i) * y.powi(*j) * *h
+            });
+        dilute * (rho * sum).exp() * VISCOSITY_REFERENCE_PA_S
+    })
 }
 
 /// Dynamic viscosity of liquid water in Pa s at `temperature` in K and absolute `pressure` in Pa.

@@ -1,7 +1,7 @@
 //! Monte Carlo until the results have settled.
 
 use super::block_model::ready;
-use super::run::{Block, MOST_TRIALS, blocks};
+use super::run::{Kept, MOST_TRIALS, kept};
 use super::sampling::Sampling;
 use super::watch::{Watch, unwatched};
 use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
@@ -144,17 +144,17 @@ impl Adaptive {
         };
         plain.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
-        let ready = ready(model, inputs.inputs().len())?;
-        let mut all: Vec<Block> = Vec::new();
+        let ready = ready(model, inputs)?;
+        let mut all = Kept::default();
         let mut history = History::default();
         let mut batches = 0;
         loop {
             let before = batches * batch_trials;
             let mut within = |done: u64| watch(before + done);
-            let batch = blocks(&*ready, &sampling, before, batch_trials, &mut within)?;
+            let batch = kept(&*ready, &sampling, before, batch_trials, &mut within)?;
             batches += 1;
-            let trials = plain.assemble(model.output_quantities(), &batch, inputs, batch_trials)?;
-            all.extend(batch);
+            all.add(batch.clone());
+            let trials = plain.judge(model.output_quantities(), batch, inputs, batch_trials)?;
             history.add(&trials, self)?;
             if batches < 2 {
                 continue;
@@ -168,7 +168,7 @@ impl Adaptive {
             if settled || (batches + 1) * batch_trials > self.most_trials {
                 let total = batches * batch_trials;
                 return Ok(AdaptiveRun {
-                    trials: plain.assemble(model.output_quantities(), &all, inputs, total)?,
+                    trials: plain.judge(model.output_quantities(), all, inputs, total)?,
                     batches,
                     batch_trials,
                     outputs,

@@ -1,9 +1,14 @@
 //! A model as Monte Carlo calls it: block by block.
 
+use super::sampling::Sampling;
 use super::watch::{Units, Watch};
 use crate::error::Result;
-use crate::scalar::{InstructionSet, Program};
-use crate::uncertainty::{MeasurementModel, Output};
+use crate::scalar::{FittedProgram, InstructionSet, Program};
+use crate::uncertainty::{Distribution, InputSet, MeasurementModel, Output};
+use std::sync::OnceLock;
+
+/// Draws of each input by which a model is told what values are usual.
+const USUAL_VALUES: usize = 512;
 
 /// A model that is evaluated for a block of trials at once.
 ///
@@ -27,9 +32,9 @@ pub trait BlockModel: Sync {
         2048
     }
 
-    /// The model made ready for many blocks of so many inputs and an instruction set, if that
-    /// helps; it gives the same bits.
-    fn prepared(&self, inputs: usize, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
+    /// The model made ready for many blocks of trials of these inputs with an instruction set, if
+    /// that helps. Its values may differ by some 1e-12 of themselves, the same on every machine.
+    fn prepared(&self, inputs: &InputSet, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
         let _ = (inputs, set);
         None
     }
@@ -72,31 +77,69 @@ impl<M: MeasurementModel> BlockModel for M {
         Ok(columns)
     }
 
-    fn prepared(&self, inputs: usize, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
-        let program = Program::record(inputs, |x| self.evaluate(x).ok())?;
+    fn prepared(&self, inputs: &InputSet, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
+        let seen = Sampling::new(inputs, 0, "usual values of ").ok()?;
+        let seen = seen.draw(set, 0, USUAL_VALUES);
+        let seen: Vec<&[f64]> = seen.iter().map(Vec::as_slice).collect();
+        let known = inputs.inputs().iter().map(|input| input.distribution());
+        let known: Vec<Option<f64>> = known.map(Distribution::only_value).collect();
+        let usual = FittedProgram::record(&known, &seen, |x| self.evaluate(x).ok())?;
         let model = RecordedModel {
+            model: self,
             outputs: self.outputs(),
-            program,
+            inputs: inputs.inputs().len(),
+            usual,
+            whole: OnceLock::new(),
             set,
         };
-        (model.program.outputs() == model.outputs.len()).then(|| Box::new(model) as _)
+        (model.usual.outputs() == model.outputs.len()).then(|| Box::new(model) as _)
     }
 }
 
 /// A measurement model as a recording of its operations.
-struct RecordedModel {
+struct RecordedModel<'a, M> {
+    model: &'a M,
     outputs: Vec<Output>,
-    program: Program,
+    inputs: usize,
+    usual: FittedProgram,
+    /// For the trials that are not usual; recorded when there is one.
+    whole: OnceLock<Option<Program>>,
     set: InstructionSet,
 }
 
-impl BlockModel for RecordedModel {
+impl<M: MeasurementModel> RecordedModel<'_, M> {
+    /// The outputs of any trials, with the bits of the model.
+    fn evaluate_whole(&self, x: &[&[f64]], size: usize) -> Result<Vec<Vec<f64>>> {
+        let whole = self
+            .whole
+            .get_or_init(|| Program::record(self.inputs, |x| self.model.evaluate(x).ok()));
+        match whole {
+            Some(program) => Ok(program.evaluate(self.set, x, size)),
+            None => self.model.evaluate_block(x, size),
+        }
+    }
+}
+
+impl<M: MeasurementModel> BlockModel for RecordedModel<'_, M> {
     fn output_quantities(&self) -> Vec<Output> {
         self.outputs.clone()
     }
 
     fn evaluate_block(&self, x: &[&[f64]], size: usize) -> Result<Vec<Vec<f64>>> {
-        Ok(self.program.evaluate(self.set, x, size))
+        let (mut columns, unusual) = self.usual.evaluate(self.set, x, size);
+        if unusual.is_empty() {
+            return Ok(columns);
+        }
+        let of_unusual = |column: &&[f64]| unusual.iter().map(|trial| column[*trial]).collect();
+        let x: Vec<Vec<f64>> = x.iter().map(of_unusual).collect();
+        let x: Vec<&[f64]> = x.iter().map(Vec::as_slice).collect();
+        let values = self.evaluate_whole(&x, unusual.len())?;
+        for (column, values) in columns.iter_mut().zip(values) {
+            for (trial, value) in unusual.iter().zip(values) {
+                column[*trial] = value;
+            }
+        }
+        Ok(columns)
     }
 
     fn instruction_set(&self) -> Result<InstructionSet> {
@@ -126,7 +169,7 @@ impl<M: BlockModel + ?Sized> BlockModel for WithInstructionSet<'_, M> {
     fn sequential(&self) -> bool {
         self.model.sequential()
     }
-    fn prepared(&self, inputs: usize, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
+    fn prepared(&self, inputs: &InputSet, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
         self.model.prepared(inputs, set)
     }
     fn instruction_set(&self) -> Result<InstructionSet> {
@@ -137,7 +180,7 @@ impl<M: BlockModel + ?Sized> BlockModel for WithInstructionSet<'_, M> {
 /// The model of a run: prepared, or as it is with the instruction set chosen once.
 pub(super) fn ready<'a, M: BlockModel + ?Sized>(
     model: &'a M,
-    inputs: usize,
+    inputs: &InputSet,
 ) -> Result<Box<dyn BlockModel + 'a>> {
     let instruction_set = model.instruction_set()?;
     let prepared = model.prepared(inputs, instruction_set);
@@ -150,13 +193,14 @@ pub(super) fn ready<'a, M: BlockModel + ?Sized>(
 }
 
 /// Applies `evaluate` to the start and the size of every block of `count` trials, in parallel where
-/// the model allows it; results in the order of the trials.
+/// the model allows it, and hands the results over in the order of the trials.
 pub(super) fn in_blocks<T: Send>(
     model: &dyn BlockModel,
     count: u64,
     watch: &mut Watch<'_>,
     evaluate: impl Fn(u64, usize) -> Result<T> + Sync,
-) -> Result<Vec<T>> {
+    take: impl FnMut(T),
+) -> Result<()> {
     let most = model.block_size().max(1);
     let units = Units {
         range: 0..count.div_ceil(most),
@@ -164,11 +208,9 @@ pub(super) fn in_blocks<T: Send>(
         total: count,
         parallel: !model.sequential(),
     };
-    let mut results = Vec::with_capacity(units.range.end as usize);
     let one = |unit: u64| {
         let start = unit * most;
         evaluate(start, most.min(count - start) as usize)
     };
-    units.work(watch, one, |result| results.push(result))?;
-    Ok(results)
+    units.work(watch, one, take)
 }

@@ -1,7 +1,7 @@
 //! Trials at evenly spread points instead of random ones.
 
 use super::block_model::ready;
-use super::run::{MOST_TRIALS, blocks};
+use super::run::{Kept, MOST_TRIALS, kept};
 use super::sampling::Sampling;
 use super::watch::{Watch, unwatched};
 use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
@@ -117,23 +117,23 @@ impl LowDiscrepancy {
             seed: self.seed,
             allowed_failures: 0.0,
         };
-        let ready = ready(model, inputs.inputs().len())?;
+        let ready = ready(model, inputs)?;
         let quantities = model.output_quantities();
-        let mut all = Vec::new();
+        let mut all = Kept::default();
         let mut figures = vec![[const { Vec::new() }; 4]; quantities.len()];
         let mut sampling = Sampling::new(inputs, self.seed, "")?;
         for replicate in 0..replicates {
             sampling.take_points(self.seed, replicate)?;
             let mut within = |done: u64| watch(replicate * points + done);
-            let batch = blocks(&*ready, &sampling, 0, points, &mut within)?;
-            let trials = plain.assemble(quantities.clone(), &batch, inputs, points)?;
+            let batch = kept(&*ready, &sampling, 0, points, &mut within)?;
+            all.add(batch.clone());
+            let trials = plain.judge(quantities.clone(), batch, inputs, points)?;
             for (output, columns) in figures.iter_mut().enumerate() {
                 let row = self.figures_of(&trials.summary(output))?;
                 columns.iter_mut().zip(row).for_each(|(c, v)| c.push(v));
             }
-            all.extend(batch);
         }
-        let trials = plain.assemble(quantities, &all, inputs, points * replicates)?;
+        let trials = plain.judge(quantities, all, inputs, points * replicates)?;
         let outputs = figures.iter().enumerate().map(|(output, columns)| {
             let pooled = self.figures_of(&trials.summary(output))?;
             let [mean, standard_uncertainty, low, high] = std::array::from_fn(|i| Estimated {

@@ -5,6 +5,7 @@
 mod adaptive;
 mod block_model;
 mod low_discrepancy;
+mod order;
 mod philox;
 mod points;
 mod run;

@@ -6,6 +6,7 @@ use super::watch::{Watch, unwatched};
 use super::{BlockModel, Summary, Trials};
 use crate::error::{Error, Result};
 use crate::uncertainty::{InputSet, Output};
+use std::cell::RefCell;
 
 /// A plain Monte Carlo propagation with a fixed number of trials (JCGM 101:2008, clause 7).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -36,13 +37,43 @@ pub(super) const MOST_TRIALS: u64 = 200_000_000;
 /// Failed trials whose inputs are shown.
 pub(super) const SHOWN_FAILURES: usize = 3;
 
-/// What one block of trials gave.
-pub(super) struct Block {
+/// Numbers copied at once.
+const PIECE: usize = 256;
+
+/// What trials gave, in their order.
+#[derive(Clone, Default)]
+pub(super) struct Kept {
     /// The values by output.
     values: Vec<Vec<f64>>,
     failed: u64,
     /// The first failed trials and their inputs.
     failures: Vec<(u64, Vec<f64>)>,
+}
+
+impl Kept {
+    /// Room for so many trials and outputs.
+    fn with_room(trials: u64, outputs: usize) -> Kept {
+        Kept {
+            values: vec![Vec::with_capacity(trials as usize); outputs],
+            ..Kept::default()
+        }
+    }
+
+    /// Adds what later trials gave.
+    pub fn add(&mut self, later: Kept) {
+        self.failed += later.failed;
+        let room = SHOWN_FAILURES - self.failures.len();
+        self.failures.extend(later.failures.into_iter().take(room));
+        if self.values.is_empty() {
+            self.values = later.values;
+        } else {
+            for (all, own) in self.values.iter_mut().zip(&later.values) {
+                // in pieces: long copies are slow on some processors
+                own.chunks(PIECE)
+                    .for_each(|piece| all.extend_from_slice(piece));
+            }
+        }
+    }
 }
 
 impl MonteCarlo {
@@ -83,9 +114,9 @@ impl MonteCarlo {
         self.check_trials()?;
         self.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
-        let ready = ready(model, inputs.inputs().len())?;
-        let blocks = blocks(&*ready, &sampling, 0, self.trials, watch)?;
-        self.assemble(model.output_quantities(), &blocks, inputs, self.trials)
+        let ready = ready(model, inputs)?;
+        let kept = kept(&*ready, &sampling, 0, self.trials, watch)?;
+        self.judge(model.output_quantities(), kept, inputs, self.trials)
     }
 
     pub(super) fn check_trials(&self) -> Result<()> {
@@ -99,39 +130,22 @@ impl MonteCarlo {
         Error::range(inside, "allowed_failures", share, "", allowed)
     }
 
-    /// Puts the blocks of `trials` trials together.
-    pub(super) fn assemble(
+    /// What was kept of `trials` trials, unless too many failed.
+    pub(super) fn judge(
         &self,
         outputs: Vec<Output>,
-        blocks: &[Block],
+        kept: Kept,
         inputs: &InputSet,
         trials: u64,
     ) -> Result<Trials> {
-        let failed = self.judge(blocks, inputs, trials)?;
-        let mut values = vec![Vec::with_capacity((trials - failed) as usize); outputs.len()];
-        for block in blocks {
-            for (all, own) in values.iter_mut().zip(&block.values) {
-                all.extend_from_slice(own);
-            }
-        }
-        Ok(Trials::new(outputs, values, self.seed, failed))
-    }
-
-    /// The number of failed trials, unless they are too many.
-    fn judge(&self, blocks: &[Block], inputs: &InputSet, trials: u64) -> Result<u64> {
-        let failed: u64 = blocks.iter().map(|b| b.failed).sum();
+        let failed = kept.failed;
         // a mean and a standard deviation need two results, whatever is allowed
         let few = trials - failed < 2;
-        if failed as f64 <= self.allowed_failures * trials as f64 && !few {
-            return Ok(failed);
-        }
-        let failures: Vec<_> = blocks
-            .iter()
-            .flat_map(|b| b.failures.clone())
-            .take(SHOWN_FAILURES)
-            .collect();
         let share = self.allowed_failures;
-        Err(failed_trials(failed, trials, &failures, inputs, share))
+        if failed as f64 > share * trials as f64 || few {
+            return Err(failed_trials(failed, trials, &kept.failures, inputs, share));
+        }
+        Ok(Trials::new(outputs, kept.values, self.seed, failed))
     }
 }
 
@@ -153,40 +167,61 @@ pub(super) fn failed_trials(
     }
 }
 
-/// Trials `start..start + count`, in blocks, evaluated in parallel where the model allows it and
-/// returned in order.
-pub(super) fn blocks(
+/// Trials `start..start + count`, evaluated in blocks, in parallel where the model allows it.
+pub(super) fn kept(
     model: &dyn BlockModel,
     sampling: &Sampling,
     start: u64,
     count: u64,
     watch: &mut Watch<'_>,
-) -> Result<Vec<Block>> {
-    in_blocks(model, count, watch, |offset, size| {
-        block(model, sampling, start + offset, size)
-    })
+) -> Result<Kept> {
+    let mut all = Kept::with_room(count, model.output_quantities().len());
+    in_blocks(
+        model,
+        count,
+        watch,
+        |offset, size| block(model, sampling, start + offset, size),
+        |block| all.add(block),
+    )?;
+    Ok(all)
 }
 
-fn block(model: &dyn BlockModel, sampling: &Sampling, start: u64, size: usize) -> Result<Block> {
-    let draws = sampling.draw(model.instruction_set()?, start, size);
+thread_local! {
+    /// Columns of draws, kept from block to block.
+    static DRAWS: RefCell<Vec<Vec<f64>>> = RefCell::default();
+}
+
+fn block(model: &dyn BlockModel, sampling: &Sampling, start: u64, size: usize) -> Result<Kept> {
+    let mut draws = DRAWS.take();
+    sampling.draw_into(&mut draws, model.instruction_set()?, start, size);
     let x: Vec<&[f64]> = draws.iter().map(Vec::as_slice).collect();
     let mut values = model.evaluate_block(&x, size)?;
-    let finite = |trial: &usize| values.iter().all(|column| column[*trial].is_finite());
-    let (kept, failed): (Vec<usize>, Vec<usize>) = (0..size).partition(finite);
-    if !failed.is_empty() {
+    let mut block = Kept::default();
+    if !values.iter().all(|column| all_finite(column)) {
+        let finite = |trial: &usize| values.iter().all(|column| column[*trial].is_finite());
+        let (kept, failed): (Vec<usize>, Vec<usize>) = (0..size).partition(finite);
         for column in &mut values {
             *column = kept.iter().map(|trial| column[*trial]).collect();
         }
+        let inputs_of = |trial: &usize| {
+            let x = draws.iter().map(|column| column[*trial]).collect();
+            (start + *trial as u64, x)
+        };
+        block.failed = failed.len() as u64;
+        block.failures = failed.iter().take(SHOWN_FAILURES).map(inputs_of).collect();
     }
-    let inputs_of = |trial: &usize| {
-        let x = draws.iter().map(|column| column[*trial]).collect();
-        (start + *trial as u64, x)
-    };
-    Ok(Block {
-        values,
-        failed: failed.len() as u64,
-        failures: failed.iter().take(SHOWN_FAILURES).map(inputs_of).collect(),
-    })
+    block.values = values;
+    DRAWS.set(draws);
+    Ok(block)
+}
+
+/// Whether all numbers are finite, without a way out that would keep the loop from vectors.
+fn all_finite(values: &[f64]) -> bool {
+    let mut missing = 0_u64;
+    for y in values {
+        missing |= u64::from(!y.is_finite());
+    }
+    missing == 0
 }
 
 /// The inputs of one trial, in the units in which they are shown.

@@ -21,6 +21,8 @@ pub(super) struct Sampling {
 struct Source {
     stream: Stream,
     sampler: Sampler,
+    /// The value of an input that is known exactly, and needs no draws.
+    only_value: Option<f64>,
     /// The terms of its row of the lower factor of the correlation matrix, input and factor, where
     /// the input is not drawn from its own numbers alone.
     mix: Option<Vec<(usize, f64)>>,
@@ -75,6 +77,7 @@ impl Sampling {
             Ok(Source {
                 stream: stream(input.name()),
                 sampler: distribution.sampler(),
+                only_value: distribution.only_value(),
                 mix: (!own).then_some(terms),
                 joint_t,
             })
@@ -107,41 +110,55 @@ impl Sampling {
 
     /// The draws of all inputs for trials `start..start + size`, by input.
     pub fn draw(&self, set: InstructionSet, start: u64, size: usize) -> Vec<Vec<f64>> {
-        let uniforms = |dimension: usize, stream: &Stream| {
-            let mut column = vec![0.0; size];
-            match &self.points {
-                Some(points) => points.fill(dimension, start, &mut column),
-                None => stream.fill(set, start, &mut column),
-            }
-            column
+        let mut columns = Vec::new();
+        self.draw_into(&mut columns, set, start, size);
+        columns
+    }
+
+    /// As [`Sampling::draw`], into columns that may be there already.
+    pub fn draw_into(
+        &self,
+        columns: &mut Vec<Vec<f64>>,
+        set: InstructionSet,
+        start: u64,
+        size: usize,
+    ) {
+        let uniforms = |dimension: usize, stream: &Stream, column: &mut [f64]| match &self.points {
+            Some(points) => points.fill(dimension, start, column),
+            None => stream.fill(set, start, column),
         };
         let mixed = self.sources.iter().filter_map(|source| source.mix.as_ref());
         let needed: BTreeSet<usize> = mixed.flatten().map(|(of, _)| *of).collect();
         let deviates = needed.into_iter().map(|of| {
-            let mut column = uniforms(of, &self.sources[of].stream);
+            let mut column = vec![0.0; size];
+            uniforms(of, &self.sources[of].stream, &mut column);
             map_split::<NormalQuantile>(set, &mut column, |z| z);
             (of, column)
         });
         let deviates: BTreeMap<usize, Vec<f64>> = deviates.collect();
-        let spreads: Vec<Vec<f64>> = self
-            .mixings
-            .iter()
-            .zip(self.sources.len()..)
-            .map(|(mixing, dimension)| {
-                let spread = |u: f64| (mixing.dof / chi_squared_quantile(u, mixing.dof)).sqrt();
-                uniforms(dimension, &mixing.stream)
-                    .into_iter()
-                    .map(spread)
-                    .collect()
-            })
-            .collect();
-        let column = |(dimension, source): (usize, &Source)| {
-            let Some(terms) = &source.mix else {
-                let mut column = uniforms(dimension, &source.stream);
-                source.sampler.quantiles(set, &mut column);
-                return column;
-            };
+        let mixings = self.mixings.iter().zip(self.sources.len()..);
+        let spreads = mixings.map(|(mixing, dimension)| {
             let mut column = vec![0.0; size];
+            uniforms(dimension, &mixing.stream, &mut column);
+            for u in &mut column {
+                *u = (mixing.dof / chi_squared_quantile(*u, mixing.dof)).sqrt();
+            }
+            column
+        });
+        let spreads: Vec<Vec<f64>> = spreads.collect();
+        columns.resize_with(self.sources.len(), Vec::new);
+        for ((dimension, source), column) in self.sources.iter().enumerate().zip(columns) {
+            column.resize(size, 0.0);
+            if let Some(value) = source.only_value {
+                column.fill(value);
+                continue;
+            }
+            let Some(terms) = &source.mix else {
+                uniforms(dimension, &source.stream, column);
+                source.sampler.quantiles(set, column);
+                continue;
+            };
+            column.fill(0.0);
             for (of, factor) in terms {
                 let pairs = column.iter_mut().zip(&deviates[of]);
                 pairs.for_each(|(z, deviate)| *z += factor * deviate);
@@ -151,10 +168,8 @@ impl Sampling {
                     let pairs = column.iter_mut().zip(&spreads[member.mixing]);
                     pairs.for_each(|(z, spread)| *z = member.location + member.scale * *z * spread);
                 }
-                None => source.sampler.from_normal_deviates(set, &mut column),
+                None => source.sampler.from_normal_deviates(set, column),
             }
-            column
-        };
-        self.sources.iter().enumerate().map(column).collect()
+        }
     }
 }

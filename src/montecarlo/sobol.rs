@@ -130,10 +130,15 @@ impl SobolIndices {
             Sampling::new(inputs, self.seed, "")?,
             Sampling::new(inputs, self.seed, "second sample of ")?,
         ];
-        let ready = ready(model, count)?;
-        let blocks = in_blocks(&*ready, self.trials, watch, |start, size| {
-            block(&*ready, &samples, start, size)
-        })?;
+        let ready = ready(model, inputs)?;
+        let mut blocks = Vec::new();
+        in_blocks(
+            &*ready,
+            self.trials,
+            watch,
+            |start, size| block(&*ready, &samples, start, size),
+            |block| blocks.push(block),
+        )?;
         model
             .output_quantities()
             .into_iter()

@@ -2,7 +2,7 @@
 //! and on the name of the input only. So a new input leaves the draws of the others alone, and
 //! any block of trials can be made anywhere.
 
-use super::philox::{GROUP_DRAWS, philox, uniform, uniforms};
+use super::philox::{GROUP_DRAWS, philox, round_keys, uniform, uniforms};
 use crate::scalar::InstructionSet;
 use rand::rand_core::{Infallible, TryRng, utils};
 
@@ -69,13 +69,20 @@ impl Stream {
             *draw = stream.next_uniform();
         }
         let mut counter = start.div_ceil(2);
+        let keys = round_keys(self.key);
         set.run(
             #[inline(always)]
             || {
-                for group in rest.chunks_mut(GROUP_DRAWS) {
-                    let draws = uniforms(self.key, self.stream, counter);
-                    group.copy_from_slice(&draws[..group.len()]);
-                    counter += draws.len() as u64 / 2;
+                let mut groups = rest.chunks_exact_mut(GROUP_DRAWS);
+                for group in &mut groups {
+                    uniforms(&keys, self.stream, counter, group);
+                    counter = counter.wrapping_add(GROUP_DRAWS as u64 / 2);
+                }
+                let last = groups.into_remainder();
+                if !last.is_empty() {
+                    let mut draws = [0.0; GROUP_DRAWS];
+                    uniforms(&keys, self.stream, counter, &mut draws);
+                    last.copy_from_slice(&draws[..last.len()]);
                 }
             },
         );

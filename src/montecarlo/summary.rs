@@ -1,9 +1,9 @@
 //! What the trials say about one output quantity.
 
+use super::order::Values;
 use crate::error::{Error, Result};
 use crate::uncertainty::{Budget, Output};
 use crate::units::Unit;
-use rayon::slice::ParallelSliceMut;
 use serde::{Deserialize, Serialize};
 
 /// Which of the many coverage intervals of a given probability.
@@ -77,7 +77,7 @@ pub struct Summary {
     pub seed: u64,
     /// Number of trials without a finite result, which were allowed and left out.
     pub failed: u64,
-    sorted: Vec<f64>,
+    values: Values,
 }
 
 /// Values summed one after the other before the sums are added: keeps rounding small.
@@ -97,39 +97,39 @@ pub(super) fn chunked_sum(mut values: impl Iterator<Item = f64>) -> f64 {
 
 impl Summary {
     /// The summary of the values of all trials, shape `(trials,)`, in the order of the trials.
-    pub(super) fn of(output: Output, mut values: Vec<f64>, seed: u64, failed: u64) -> Summary {
+    pub(super) fn of(output: Output, values: Vec<f64>, seed: u64, failed: u64) -> Summary {
+        let values = Values::new(values);
         let n = values.len() as f64;
-        let first = values.first().copied().unwrap_or(f64::NAN);
-        let offset = chunked_sum(values.iter().map(|v| v - first)) / n;
-        let squares = chunked_sum(values.iter().map(|v| {
+        let first = values.first();
+        let offset = values.sum(|v| v - first) / n;
+        let squares = values.sum(|v| {
             let deviation = (v - first) - offset;
             deviation * deviation
-        }));
-        values.par_sort_unstable_by(f64::total_cmp);
+        });
         Summary {
             output,
             mean: first + offset,
             standard_uncertainty: (squares / (n - 1.0)).sqrt(),
             seed,
             failed,
-            sorted: values,
+            values,
         }
     }
 
     /// Number of trials.
     pub fn trials(&self) -> usize {
-        self.sorted.len()
+        self.values.len()
     }
 
     /// The values of the trials in ascending order, shape `(trials,)`, in SI units.
     pub fn sorted(&self) -> &[f64] {
-        &self.sorted
+        self.values.sorted()
     }
 
     /// The values of the trials in ascending order, in the unit of the output.
     pub fn sorted_shown(&self) -> Vec<f64> {
         let shown = |v: &f64| self.output.unit.from_si(*v);
-        self.sorted.iter().map(shown).collect()
+        self.sorted().iter().map(shown).collect()
     }
 
     /// A coverage interval (JCGM 101:2008, 7.7).
@@ -138,22 +138,24 @@ impl Summary {
     /// A coverage probability not strictly between 0 and 1, or too near to either for the number
     /// of trials.
     pub fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval> {
-        let m = self.sorted.len();
+        let m = self.values.len();
         let covered = covered(m as u64, coverage_probability)? as usize;
-        let start = match kind {
-            IntervalKind::Symmetric => symmetric_start(m as u64, covered as u64) as usize,
-            IntervalKind::Shortest => {
-                let width = |r: usize| self.sorted[r + covered] - self.sorted[r];
-                let starts = 0..m - covered;
-                starts
-                    .min_by(|a, b| width(*a).total_cmp(&width(*b)))
-                    .unwrap_or(0)
+        // the lower ends that the interval may have; the upper ones are as many ranks on
+        let starts = match kind {
+            IntervalKind::Symmetric => {
+                let start = symmetric_start(m as u64, covered as u64) as usize;
+                start..start + 1
             }
+            IntervalKind::Shortest => 0..m - covered,
         };
-        Ok(Interval {
-            low: self.sorted[start],
-            high: self.sorted[start + covered],
-        })
+        let ends = [starts.clone(), starts.start + covered..starts.end + covered];
+        let (middle, spread) = (self.mean, self.standard_uncertainty);
+        let [lows, highs] = self.values.ranks(ends, middle, spread);
+        let ends = lows.into_iter().zip(highs);
+        let shortest = ends.min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)));
+        // there is one, since fewer are covered than there are
+        let (low, high) = shortest.unwrap_or((f64::NAN, f64::NAN));
+        Ok(Interval { low, high })
     }
 }
 
@@ -183,7 +185,7 @@ impl Propagated for Summary {
         &self.output
     }
     fn trials(&self) -> u64 {
-        self.sorted.len() as u64
+        self.values.len() as u64
     }
     fn seed(&self) -> u64 {
         self.seed

@@ -60,8 +60,8 @@ impl Units {
                     .collect::<Result<_>>()?;
                 results.into_iter().for_each(&mut take);
                 // the time decides how much is done at once, and on nothing that comes out of it
-                if begun.elapsed() < BATCH / 2 {
-                    batch = (2 * batch).min(MOST_IN_BATCH.max(threads));
+                if begun.elapsed() < BATCH / 4 {
+                    batch = (4 * batch).min(MOST_IN_BATCH.max(threads));
                 } else if begun.elapsed() > BATCH {
                     batch = (batch / 2).max(threads);
                 }

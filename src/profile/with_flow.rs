@@ -26,6 +26,25 @@ impl ImplicitEquation<4> for FactorEquation {
     }
 }
 
+impl FactorEquation {
+    /// The root, in whatever state of flow.
+    fn root<S: Scalar>(&self, parameters: [S; 4]) -> S {
+        let start = S::Real::constant(START);
+        if !self.has_offset {
+            return implicit_root(self, start, STEPS, parameters);
+        }
+        let real = parameters.map(S::real);
+        let on_diameter = FactorEquation {
+            has_offset: false,
+            ..*self
+        };
+        let diameter = implicit_root(&on_diameter, start, STEPS, real);
+        // k = K(k Re_path) in turn, once
+        let start = diameter - self.residual(diameter, real);
+        implicit_root(self, start, CHORD_STEPS, parameters)
+    }
+}
+
 /// Steps of Newton's method from [`START`]: three are enough in turbulent flow, eight in the
 /// transition.
 const STEPS: usize = 8;
@@ -124,14 +143,30 @@ pub fn factor_for_velocity_on<S: Scalar>(
     law: ProfileLaw,
     friction: FrictionLaw,
 ) -> S {
-    let any_flow = || any_flow(path, path_reynolds, relative_roughness, law, friction);
+    let zero = S::constant(0.0);
+    let parameters = [
+        path_reynolds,
+        relative_roughness,
+        path.offset.unwrap_or(zero),
+        path.intermittency_shift.unwrap_or(zero),
+    ];
+    let equation = FactorEquation {
+        law,
+        friction,
+        has_offset: path.offset.is_some(),
+        has_shift: path.intermittency_shift.is_some(),
+    };
+    let any_flow = || S::function_of(parameters, |parameters| equation.root(parameters));
     match (
         path.offset,
         ExplicitFriction::of(friction),
         PathExcess::of(law),
     ) {
         (None, Some(friction), Some(excess)) => {
-            let k = turbulent_with_flow(path_reynolds, relative_roughness, friction, excess);
+            let k = S::function_of(
+                [path_reynolds, relative_roughness],
+                |[reynolds, roughness]| turbulent_with_flow(reynolds, roughness, friction, excess),
+            );
             // if turbulent flow leads above the transition, it is turbulent all the time; far below,
             // what looks like a root need be none, but a factor is below one
             let reynolds = S::constant(1.0).min(k) * path_reynolds;
@@ -140,37 +175,4 @@ pub fn factor_for_velocity_on<S: Scalar>(
         }
         _ => any_flow(),
     }
-}
-
-/// The root of [`FactorEquation`] in whatever state of flow.
-fn any_flow<S: Scalar>(
-    path: &SoundPath<S>,
-    path_reynolds: S,
-    relative_roughness: S,
-    law: ProfileLaw,
-    friction: FrictionLaw,
-) -> S {
-    let zero = S::constant(0.0);
-    let parameters = [
-        path_reynolds,
-        relative_roughness,
-        path.offset.unwrap_or(zero),
-        path.intermittency_shift.unwrap_or(zero),
-    ];
-    let mut equation = FactorEquation {
-        law,
-        friction,
-        has_offset: false,
-        has_shift: path.intermittency_shift.is_some(),
-    };
-    let start = S::Real::constant(START);
-    if path.offset.is_none() {
-        return implicit_root(&equation, start, STEPS, parameters);
-    }
-    let real = parameters.map(S::real);
-    let diameter = implicit_root(&equation, start, STEPS, real);
-    equation.has_offset = true;
-    // k = K(k Re_path) in turn, once
-    let start = diameter - equation.residual(diameter, real);
-    implicit_root(&equation, start, CHORD_STEPS, parameters)
 }

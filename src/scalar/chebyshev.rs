@@ -2,6 +2,7 @@
 
 use super::Scalar;
 use smallvec::SmallVec;
+use std::f64::consts::PI;
 
 /// The sum of `coefficient(k) T_k(x)` for `k < count`, `-1 <= x <= 1`.
 ///
@@ -30,6 +31,83 @@ pub(super) fn derivative(coefficients: &[f64]) -> SmallVec<[f64; 64]> {
     }
     slope[0] *= 0.5;
     slope
+}
+
+/// The zeros of the Chebyshev polynomial of degree `count`.
+pub(super) fn points(count: usize) -> Vec<f64> {
+    (0..count)
+        .map(|j| quarter_cosine(2 * j + 1, count))
+        .collect()
+}
+
+/// `cos(pi m / (2 n))`.
+fn quarter_cosine(m: usize, n: usize) -> f64 {
+    Scalar::cos(PI * m as f64 / (2 * n) as f64)
+}
+
+/// From values at [`points`] to the coefficients of the series through them.
+///
+/// # Source
+/// J. C. Mason and D. C. Handscomb, *Chebyshev Polynomials*, 2003, section 6.3 (from memory).
+pub(super) struct Interpolation {
+    /// `cos(pi m / (2 n))` for `m < 4 n`.
+    cosines: Vec<f64>,
+}
+
+impl Interpolation {
+    /// For so many points.
+    pub fn new(count: usize) -> Interpolation {
+        Interpolation {
+            cosines: (0..4 * count).map(|m| quarter_cosine(m, count)).collect(),
+        }
+    }
+
+    /// Coefficients of the series that has these values.
+    pub fn series(&self, values: &[f64]) -> Vec<f64> {
+        let n = values.len();
+        let coefficient = |k: usize| {
+            let terms = values.iter().enumerate();
+            let terms = terms.map(|(j, value)| value * self.cosines[k * (2 * j + 1) % (4 * n)]);
+            let weight = if k == 0 { 1.0 } else { 2.0 };
+            weight * terms.sum::<f64>() / n as f64
+        };
+        (0..n).map(coefficient).collect()
+    }
+}
+
+/// A series in powers of its variable, the lowest first. `add` adds a multiple of a coefficient to
+/// a sum, so that coefficients may be rows of numbers.
+pub(super) fn in_powers<C: Clone>(
+    coefficients: &[C],
+    nothing: C,
+    add: impl Fn(&mut C, f64, &C),
+) -> Vec<C> {
+    let n = coefficients.len();
+    let mut powers = vec![nothing; n];
+    let (mut before, mut now) = (vec![0.0; n], vec![0.0; n]);
+    now[0] = 1.0;
+    for (k, coefficient) in coefficients.iter().enumerate() {
+        for (power, t) in powers.iter_mut().zip(&now) {
+            if *t != 0.0 {
+                add(power, *t, coefficient);
+            }
+        }
+        // T_k+1 = 2 x T_k - T_k-1, and T_1 = x
+        let factor = if k == 0 { 1.0 } else { 2.0 };
+        let shifted = |i: usize| if i == 0 { 0.0 } else { now[i - 1] };
+        let next = (0..n).map(|i| factor * shifted(i) - before[i]).collect();
+        before = std::mem::replace(&mut now, next);
+    }
+    powers
+}
+
+/// Coefficients of the polynomial in powers of `x`, the lowest first, that has these values at the
+/// [`points`].
+pub(super) fn polynomial_through<const N: usize>(value: impl Fn(f64) -> f64) -> [f64; N] {
+    let values: Vec<f64> = points(N).into_iter().map(value).collect();
+    let series = Interpolation::new(N).series(&values);
+    let powers = in_powers(&series, 0.0, |sum, factor, c| *sum += factor * c);
+    std::array::from_fn(|k| powers[k])
 }
 
 /// The coefficients `c[i][j]` of `sum c[i][j] T_i(x) T_j(y)`, row after row.

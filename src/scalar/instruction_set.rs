@@ -50,7 +50,8 @@ impl InstructionSet {
         }
     }
 
-    fn widest() -> InstructionSet {
+    /// The widest of this processor.
+    pub fn widest() -> InstructionSet {
         Self::available().pop().unwrap_or(Self::Baseline)
     }
 

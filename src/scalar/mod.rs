@@ -23,7 +23,7 @@ pub use dual::Dual;
 pub use implicit::{ImplicitEquation, implicit_root, newton, root_with_derivatives};
 pub use instruction_set::InstructionSet;
 pub use monotone_cubic::MonotoneCubic;
-pub use recorded::{Program, Recorded, RecordedMask};
+pub use recorded::{FittedProgram, Program, Recorded, RecordedMask};
 
 use std::fmt::Debug;
 use std::ops::{Add, Div, Mul, Neg, Sub};
@@ -121,6 +121,16 @@ pub trait Scalar:
     fn rarely<R>(mask: Self::Mask, rare: impl FnOnce() -> R) -> R {
         let _ = mask;
         rare()
+    }
+
+    /// `function(arguments)`, which depends on nothing else. The model says so where the function
+    /// costs much and is smooth, so that a recording may fit it over the range of its arguments; see
+    /// [`FittedProgram`].
+    fn function_of<const N: usize>(
+        arguments: [Self; N],
+        function: impl FnOnce([Self; N]) -> Self,
+    ) -> Self {
+        function(arguments)
     }
 
     /// The sum of `coefficients[k] T_k(self)`, where `T_k` are the Chebyshev polynomials and `self`

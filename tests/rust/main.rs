@@ -10,6 +10,7 @@ mod disturbance;
 mod elementary;
 mod elementary_functions;
 mod evaluation;
+mod fitted;
 mod glycol;
 mod guides;
 mod installation;

@@ -173,7 +173,7 @@ impl TallyPlan {
         Error::range(inside, "leaves", leaves.end as f64, "", allowed)?;
         self.check_fits(model, inputs)?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
-        let ready = ready(model, inputs.inputs().len())?;
+        let ready = ready(model, inputs)?;
         let mut tally = Tally::new(self);
         let counting = Counting {
             plan: self,

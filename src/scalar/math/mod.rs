@@ -100,11 +100,15 @@ pub fn in_chunks(set: InstructionSet, values: &mut [f64], work: impl Fn(&mut [f6
     set.run(
         #[inline(always)]
         || {
-            for part in values.chunks_mut(CHUNK) {
+            let (chunks, rest) = values.as_chunks_mut::<CHUNK>();
+            for chunk in chunks {
+                work(chunk);
+            }
+            if !rest.is_empty() {
                 let mut chunk = [0.5; CHUNK];
-                chunk[..part.len()].copy_from_slice(part);
+                chunk[..rest.len()].copy_from_slice(rest);
                 work(&mut chunk);
-                part.copy_from_slice(&chunk[..part.len()]);
+                rest.copy_from_slice(&chunk[..rest.len()]);
             }
         },
     );
@@ -116,6 +120,22 @@ pub fn polynomial<const N: usize>(coefficients: &[f64; N], x: f64) -> f64 {
     let mut sum = coefficients[N - 1];
     for k in (0..N - 1).rev() {
         sum = sum * x + coefficients[k];
+    }
+    sum
+}
+
+/// Numbers whose rounds of a recurrence run side by side, which hides how long each takes.
+pub const SIDE_BY_SIDE: usize = 32;
+
+/// The same polynomial in each of several numbers by Horner's rule; coefficients from the constant
+/// term upwards.
+#[inline(always)]
+pub fn horner(coefficients: &[f64], x: &[f64; SIDE_BY_SIDE]) -> [f64; SIDE_BY_SIDE] {
+    let mut sum = [0.0; SIDE_BY_SIDE];
+    for c in coefficients.iter().rev() {
+        for i in 0..SIDE_BY_SIDE {
+            sum[i] = sum[i] * x[i] + c;
+        }
     }
     sum
 }

@@ -48,11 +48,20 @@ enum Operand<'a> {
     Constant(f64),
 }
 
-#[inline(always)]
-fn operand(slots: &[Box<Lanes>], argument: Argument) -> Operand<'_> {
-    match argument {
-        Argument::Slot(slot) => Operand::Lanes(&slots[slot as usize]),
-        Argument::Constant(value) => Operand::Constant(value),
+/// Where arguments are.
+struct Numbers<'a> {
+    slots: &'a [Box<Lanes>],
+    inputs: &'a [&'a Lanes],
+}
+
+impl<'a> Numbers<'a> {
+    #[inline(always)]
+    fn at(&self, argument: Argument) -> Operand<'a> {
+        match argument {
+            Argument::Slot(slot) => Operand::Lanes(&self.slots[slot as usize]),
+            Argument::Input(input) => Operand::Lanes(self.inputs[input as usize]),
+            Argument::Constant(value) => Operand::Constant(value),
+        }
     }
 }
 
@@ -67,38 +76,74 @@ impl Slots {
     #[inline(always)]
     pub fn evaluate(&mut self, program: &Program, x: &[&[f64]], columns: &mut [Vec<f64>]) {
         let size = columns.first().map_or(0, Vec::len);
-        for start in (0..size).step_by(WIDTH) {
-            let count = WIDTH.min(size - start);
-            for (index, slot) in program.inputs.iter().enumerate() {
-                if let Some(slot) = slot {
-                    let lanes = &mut self.slots[*slot as usize];
-                    lanes[..count].copy_from_slice(&x[index][start..start + count]);
+        let mut inputs: Vec<&Lanes> = Vec::with_capacity(program.inputs.len());
+        let mut whole = 0;
+        while whole + WIDTH <= size {
+            inputs.clear();
+            let lanes = |input: &usize| x[*input][whole..].first_chunk();
+            inputs.extend(program.inputs.iter().filter_map(lanes));
+            self.evaluate_lanes(program, &inputs);
+            self.hand_over(program, &inputs, columns, whole, WIDTH);
+            whole += WIDTH;
+        }
+        if whole < size {
+            let count = size - whole;
+            let padded: Vec<Lanes> = program
+                .inputs
+                .iter()
+                .map(|input| {
                     // numbers left over take the way of the others
-                    lanes[count..].fill(x[index][start]);
-                }
+                    let mut lanes = [x[*input][whole]; WIDTH];
+                    lanes[..count].copy_from_slice(&x[*input][whole..size]);
+                    lanes
+                })
+                .collect();
+            let inputs: Vec<&Lanes> = padded.iter().collect();
+            self.evaluate_lanes(program, &inputs);
+            self.hand_over(program, &inputs, columns, whole, count);
+        }
+    }
+
+    /// Copies the results of so many numbers into the columns from `start` on.
+    #[inline(always)]
+    fn hand_over(
+        &self,
+        program: &Program,
+        inputs: &[&Lanes],
+        columns: &mut [Vec<f64>],
+        start: usize,
+        count: usize,
+    ) {
+        let slots = &self.slots;
+        let numbers = Numbers { slots, inputs };
+        for (column, output) in columns.iter_mut().zip(&program.outputs) {
+            let column = &mut column[start..start + count];
+            match numbers.at(*output) {
+                Operand::Lanes(lanes) => column.copy_from_slice(&lanes[..count]),
+                Operand::Constant(value) => column.fill(value),
             }
-            let mut steps = program.steps.iter();
-            while let Some(step) = steps.next() {
-                match step {
-                    Step::Apply { operation, out } => {
-                        apply(operation, &program.series, &self.slots, &mut self.spare);
-                        std::mem::swap(&mut self.spare, &mut self.slots[*out as usize]);
-                    }
-                    Step::SkipWhereAll {
-                        condition,
-                        steps: n,
-                    } => {
-                        if everywhere(operand(&self.slots, *condition)) {
-                            steps.nth(*n as usize - 1);
-                        }
-                    }
+        }
+    }
+
+    /// Takes every step of the program.
+    #[inline(always)]
+    fn evaluate_lanes(&mut self, program: &Program, inputs: &[&Lanes]) {
+        let mut steps = program.steps.iter();
+        while let Some(step) = steps.next() {
+            let slots = &self.slots;
+            let numbers = Numbers { slots, inputs };
+            match step {
+                Step::Apply { operation, out } => {
+                    apply(operation, program, &numbers, &mut self.spare);
+                    std::mem::swap(&mut self.spare, &mut self.slots[*out as usize]);
                 }
-            }
-            for (column, output) in columns.iter_mut().zip(&program.outputs) {
-                let column = &mut column[start..start + count];
-                match operand(&self.slots, *output) {
-                    Operand::Lanes(lanes) => column.copy_from_slice(&lanes[..count]),
-                    Operand::Constant(value) => column.fill(value),
+                Step::SkipWhereAll {
+                    condition,
+                    steps: n,
+                } => {
+                    if everywhere(numbers.at(*condition)) {
+                        steps.nth(*n as usize - 1);
+                    }
                 }
             }
         }
@@ -106,24 +151,33 @@ impl Slots {
 }
 
 #[inline(always)]
-fn apply(operation: &Operation<Argument>, all: &[Series], slots: &[Box<Lanes>], out: &mut Lanes) {
+fn apply(
+    operation: &Operation<Argument>,
+    program: &Program,
+    numbers: &Numbers<'_>,
+    out: &mut Lanes,
+) {
+    let all = &program.series;
     match *operation {
-        Operation::Series(series, x) => match operand(slots, x) {
+        Operation::Polynomial(polynomial, x) => {
+            let rows = &program.polynomials[polynomial as usize].rows;
+            polynomial_in_one(out, &rows[0], numbers.at(x));
+        }
+        Operation::BivariatePolynomial(polynomial, x, y) => {
+            let rows = &program.polynomials[polynomial as usize].rows;
+            polynomial_in_two(out, rows, numbers.at(x), numbers.at(y));
+        }
+        Operation::Series(series, x) => match numbers.at(x) {
             Operand::Lanes(x) => univariate(out, &all[series as usize], x),
             Operand::Constant(x) => {
                 out.fill(x.chebyshev_series(&all[series as usize].coefficients))
             }
         },
         Operation::Surface(series, x, y) => {
-            bivariate(
-                out,
-                &all[series as usize],
-                operand(slots, x),
-                operand(slots, y),
-            );
+            bivariate(out, &all[series as usize], numbers.at(x), numbers.at(y));
         }
         Operation::Unary(function, a) => {
-            let a = operand(slots, a);
+            let a = numbers.at(a);
             match function {
                 Unary::Neg => unary(out, a, |a| -a),
                 Unary::Sqrt => unary(out, a, f64::sqrt),
@@ -137,7 +191,7 @@ fn apply(operation: &Operation<Argument>, all: &[Series], slots: &[Box<Lanes>], 
             }
         }
         Operation::Binary(function, a, b) => {
-            let (a, b) = (operand(slots, a), operand(slots, b));
+            let (a, b) = (numbers.at(a), numbers.at(b));
             match function {
                 Binary::Add => binary(out, a, b, |a, b| a + b),
                 Binary::Sub => binary(out, a, b, |a, b| a - b),
@@ -149,11 +203,11 @@ fn apply(operation: &Operation<Argument>, all: &[Series], slots: &[Box<Lanes>], 
         }
         Operation::Select(condition, a, b) => {
             let pick = |c: f64, a: f64, b: f64| if c != 0.0 { a } else { b };
-            ternary(out, condition, a, b, slots, pick);
+            ternary(out, condition, a, b, numbers, pick);
         }
-        Operation::ProductPlus(a, b, c) => ternary(out, a, b, c, slots, |a, b, c| a * b + c),
-        Operation::ProductMinus(a, b, c) => ternary(out, a, b, c, slots, |a, b, c| a * b - c),
-        Operation::MinusProduct(a, b, c) => ternary(out, a, b, c, slots, |a, b, c| c - a * b),
+        Operation::ProductPlus(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| a * b + c),
+        Operation::ProductMinus(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| a * b - c),
+        Operation::MinusProduct(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| c - a * b),
     }
 }
 
@@ -217,10 +271,10 @@ fn ternary(
     a: Argument,
     b: Argument,
     c: Argument,
-    slots: &[Box<Lanes>],
+    numbers: &Numbers<'_>,
     f: impl Fn(f64, f64, f64) -> f64,
 ) {
-    let (a, b, c) = (operand(slots, a), operand(slots, b), operand(slots, c));
+    let (a, b, c) = (numbers.at(a), numbers.at(b), numbers.at(c));
     match (a, b, c) {
         (Operand::Lanes(a), Operand::Lanes(b), Operand::Lanes(c)) => {
             for i in 0..WIDTH {
@@ -253,8 +307,7 @@ fn everywhere(condition: Operand<'_>) -> bool {
     }
 }
 
-/// Numbers whose recurrences run side by side in registers.
-const GROUP: usize = 16;
+const GROUP: usize = math::SIDE_BY_SIDE;
 
 /// `coefficient + factor b1 - b2`, the step of Clenshaw's recurrence, for a group.
 #[inline(always)]
@@ -316,5 +369,28 @@ fn bivariate(out: &mut Lanes, series: &Series, x: Operand<'_>, y: Operand<'_>) {
             clenshaw_step(|i| row[i], factor, &mut b1, &mut b2);
         }
         out[start..start + GROUP].copy_from_slice(&b1);
+    }
+}
+
+#[inline(always)]
+fn polynomial_in_one(out: &mut Lanes, coefficients: &[f64], x: Operand<'_>) {
+    for start in (0..WIDTH).step_by(GROUP) {
+        let sum = math::horner(coefficients, &group_of(x, start));
+        out[start..start + GROUP].copy_from_slice(&sum);
+    }
+}
+
+#[inline(always)]
+fn polynomial_in_two(out: &mut Lanes, rows: &[Vec<f64>], x: Operand<'_>, y: Operand<'_>) {
+    for start in (0..WIDTH).step_by(GROUP) {
+        let (x, y) = (group_of(x, start), group_of(y, start));
+        let mut sum = [0.0; GROUP];
+        for row in rows.iter().rev() {
+            let row = math::horner(row, &y);
+            for i in 0..GROUP {
+                sum[i] = sum[i] * x[i] + row[i];
+            }
+        }
+        out[start..start + GROUP].copy_from_slice(&sum);
     }
 }

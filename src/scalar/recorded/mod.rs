@@ -10,9 +10,12 @@
 //! function compiled for the instruction set; where the compiler stops inlining, speed is lost
 //! without a word. A recording is fast whatever the model looks like.
 
+mod fit;
+mod fitted;
 mod kernels;
 mod program;
 mod recorder;
 
+pub use fitted::FittedProgram;
 pub use program::Program;
 pub use recorder::{Recorded, RecordedMask};

@@ -1,6 +1,7 @@
 //! Noted operations made ready for blocks of numbers.
 
 use super::Recorded;
+use super::fit::Polynomial;
 use super::kernels::{Slots, Step};
 use super::recorder::{Binary, Node, Rare, Recording, Series, Unary, record};
 use crate::scalar::InstructionSet;
@@ -21,17 +22,20 @@ use crate::scalar::InstructionSet;
 #[derive(Debug, Clone)]
 pub struct Program {
     pub(super) steps: Vec<Step>,
-    /// The slots into which the inputs go, if they are used.
-    pub(super) inputs: Vec<Option<u32>>,
+    /// The inputs that are used.
+    pub(super) inputs: Vec<usize>,
     pub(super) outputs: Vec<Argument>,
     pub(super) slots: usize,
     pub(super) series: Vec<Series>,
+    pub(super) polynomials: Vec<Polynomial>,
 }
 
 /// What an operation works on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Argument {
     Slot(u32),
+    /// One of the inputs that are used.
+    Input(u32),
     Constant(f64),
 }
 
@@ -51,6 +55,10 @@ pub(super) enum Operation<A> {
     Series(u32, A),
     /// The bivariate series of that number at two arguments.
     Surface(u32, A, A),
+    /// The polynomial of that number at one argument.
+    Polynomial(u32, A),
+    /// The bivariate polynomial of that number at two arguments.
+    BivariatePolynomial(u32, A, A),
 }
 
 impl<A: Copy> Operation<A> {
@@ -64,6 +72,10 @@ impl<A: Copy> Operation<A> {
             Operation::MinusProduct(a, b, c) => Operation::MinusProduct(f(a), f(b), f(c)),
             Operation::Series(series, a) => Operation::Series(series, f(a)),
             Operation::Surface(series, a, b) => Operation::Surface(series, f(a), f(b)),
+            Operation::Polynomial(polynomial, a) => Operation::Polynomial(polynomial, f(a)),
+            Operation::BivariatePolynomial(polynomial, a, b) => {
+                Operation::BivariatePolynomial(polynomial, f(a), f(b))
+            }
         }
     }
 }
@@ -97,15 +109,17 @@ impl Program {
         inputs: usize,
         model: impl FnOnce(&[Recorded]) -> Option<O>,
     ) -> Option<Program> {
-        let (outputs, recording) = record(finite, || {
+        let (outputs, recording) = record(finite, None, || {
             let x: Vec<Recorded> = (0..inputs).map(Recorded::input).collect();
             model(&x)
         });
-        let outputs: Vec<u32> = outputs?.as_ref().iter().map(|y| y.0).collect();
-        if recording.value_asked || outputs.iter().any(|y| *y as usize >= recording.nodes.len()) {
-            return None;
-        }
-        Some(Compiler::new(&recording, &outputs).program(inputs, &outputs))
+        let outputs = recording.places(outputs?.as_ref())?;
+        Some(Program::of(&recording, &outputs))
+    }
+
+    /// The program of what has been recorded, with the results at these places as outputs.
+    pub(super) fn of(recording: &Recording, outputs: &[u32]) -> Program {
+        Compiler::new(recording, outputs).program(outputs)
     }
 
     /// Number of outputs.
@@ -148,13 +162,19 @@ impl Compiler<'_> {
         for output in outputs {
             uses[*output as usize] += 1;
         }
+        let mut rare: Vec<&Rare> = recording.rare.iter().collect();
+        rare.sort_by_key(|rare| rare.places.start);
         for (i, node) in nodes.iter().enumerate().rev() {
             if uses[i] > 0 {
                 arguments(node).for_each(|a| uses[a as usize] += 1);
             }
-        }
-        for rare in &recording.rare {
-            uses[rare.condition as usize] += 1;
+            // a condition is needed where something is that depends on it; it comes before that
+            while let Some(last) = rare.pop_if(|rare| rare.places.start as usize == i) {
+                let places = last.places.start as usize..last.places.end as usize;
+                if uses[places].iter().any(|uses| *uses > 0) {
+                    uses[last.condition as usize] += 1;
+                }
+            }
         }
         Compiler {
             recording,
@@ -180,6 +200,10 @@ impl Compiler<'_> {
             Node::Select(a, b, c) => Operation::Select(a, b, c),
             Node::Series(series, a) => Operation::Series(series, a),
             Node::Surface(series, a, b) => Operation::Surface(series, a, b),
+            Node::Polynomial(polynomial, a) => Operation::Polynomial(polynomial, a),
+            Node::BivariatePolynomial(polynomial, a, b) => {
+                Operation::BivariatePolynomial(polynomial, a, b)
+            }
             Node::Binary(Binary::Add, a, b) => {
                 if let Some((x, y)) = self.lone_product(b) {
                     Operation::ProductPlus(x, y, a)
@@ -202,12 +226,17 @@ impl Compiler<'_> {
         })
     }
 
-    fn program(&self, inputs: usize, outputs: &[u32]) -> Program {
+    fn program(&self, outputs: &[u32]) -> Program {
         // from the end, so that what was joined into a later operation is known not to be needed
         let mut needed = vec![false; self.nodes.len()];
         outputs.iter().for_each(|y| needed[*y as usize] = true);
-        let conditions = self.recording.rare.iter().map(|rare| rare.condition);
-        conditions.for_each(|c| needed[c as usize] = true);
+        let conditions = self
+            .recording
+            .rare
+            .iter()
+            .map(|rare| rare.condition as usize);
+        let used = conditions.filter(|c| self.uses[*c] > 0);
+        used.for_each(|c| needed[c] = true);
         let mut operations = Vec::new();
         for (i, node) in self.nodes.iter().enumerate().rev() {
             let Some(operation) = needed[i].then(|| self.operation(*node)).flatten() else {
@@ -230,19 +259,23 @@ impl Compiler<'_> {
 
         let mut slots = Allocation::default();
         let mut slot_of = vec![None; self.nodes.len()];
-        let mut input_slots = vec![None; inputs];
+        let mut input_of = vec![None; self.nodes.len()];
+        let mut inputs = Vec::new();
         for (i, node) in self.nodes.iter().enumerate() {
             if let (Node::Input(index), true) = (node, needed[i]) {
-                slot_of[i] = Some(slots.take());
-                input_slots[*index] = slot_of[i];
+                input_of[i] = Some(inputs.len() as u32);
+                inputs.push(*index);
             }
         }
-        let argument =
-            |slot_of: &[Option<u32>], a: u32| match (self.nodes[a as usize], slot_of[a as usize]) {
-                (_, Some(slot)) => Argument::Slot(slot),
-                (Node::Constant(bits), _) => Argument::Constant(f64::from_bits(bits)),
+        let argument = |slot_of: &[Option<u32>], a: u32| {
+            let place = a as usize;
+            match (self.nodes[place], slot_of[place], input_of[place]) {
+                (_, Some(slot), _) => Argument::Slot(slot),
+                (_, _, Some(input)) => Argument::Input(input),
+                (Node::Constant(bits), ..) => Argument::Constant(f64::from_bits(bits)),
                 _ => Argument::Constant(f64::NAN), // not reached: arguments come before their use
-            };
+            }
+        };
         let mut steps = Vec::with_capacity(operations.len());
         for (at, (i, operation)) in operations.into_iter().enumerate() {
             for &(condition, operations, nested) in &skips[at] {
@@ -271,10 +304,11 @@ impl Compiler<'_> {
         }
         Program {
             steps,
-            inputs: input_slots,
+            inputs,
             outputs: outputs.iter().map(|y| argument(&slot_of, *y)).collect(),
             slots: slots.count as usize,
             series: self.recording.series.clone(),
+            polynomials: self.recording.polynomials.clone(),
         }
     }
 
@@ -303,6 +337,8 @@ fn arguments(node: &Node) -> impl Iterator<Item = u32> {
         Node::Select(a, b, c) => [Some(a), Some(b), Some(c)],
         Node::Series(_, a) => [Some(a), None, None],
         Node::Surface(_, a, b) => [Some(a), Some(b), None],
+        Node::Polynomial(_, a) => [Some(a), None, None],
+        Node::BivariatePolynomial(_, a, b) => [Some(a), Some(b), None],
     };
     all.into_iter().flatten()
 }

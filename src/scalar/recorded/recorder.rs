@@ -1,8 +1,9 @@
 //! The scalar that notes what is done with it.
 
+use super::fit::{Fit, Polynomial};
 use crate::scalar::{ChebyshevTable, Scalar};
+use rustc_hash::{FxBuildHasher, FxHashMap};
 use std::cell::RefCell;
-use std::collections::HashMap;
 use std::ops::{Add, Div, Mul, Neg, Range, Sub};
 
 /// A function of one number.
@@ -45,6 +46,10 @@ pub(super) enum Node {
     Series(u32, u32),
     /// The bivariate series of a number among those of the recording, at two numbers.
     Surface(u32, u32, u32),
+    /// The polynomial of a number among those of the recording, at a number.
+    Polynomial(u32, u32),
+    /// The bivariate polynomial of a number among those of the recording, at two numbers.
+    BivariatePolynomial(u32, u32, u32),
 }
 
 /// Operations that are needed only where a condition is 0.
@@ -52,6 +57,16 @@ pub(super) enum Node {
 pub(super) struct Rare {
     pub condition: u32,
     pub places: Range<u32>,
+}
+
+/// A result that depends on few numbers only.
+#[derive(Debug, Clone)]
+pub(super) struct Function {
+    /// Those of its arguments that are not constants.
+    pub arguments: Vec<u32>,
+    /// Where its operations were noted.
+    pub places: Range<u32>,
+    pub result: u32,
 }
 
 /// Coefficients of a series in one or two variables.
@@ -66,24 +81,45 @@ pub(super) struct Series {
 #[derive(Default)]
 pub(super) struct Recording {
     pub nodes: Vec<Node>,
-    places: HashMap<Node, u32>,
+    places: FxHashMap<Node, u32>,
     /// In the order in which they end.
     pub rare: Vec<Rare>,
     pub series: Vec<Series>,
+    /// What the model has called a function of few numbers, in the order in which it did.
+    pub functions: Vec<Function>,
+    /// Whether only what is usual is noted, and under what conditions it is: fits of functions, in
+    /// their order, in place of those that have one; of a choice the usual side.
+    usual: Option<Vec<Option<Fit>>>,
+    /// Where what has been noted holds: where none of these is 0.
+    pub conditions: Vec<u32>,
+    pub polynomials: Vec<Polynomial>,
+    /// Whether one of these functions is being noted.
+    inside_function: bool,
     /// Whether a number was asked for: then the model may depend on it.
     pub value_asked: bool,
     /// Whether all numbers are taken to be finite, so that zero times any is zero.
     finite: bool,
 }
 
+/// Operations for which there is room from the start.
+const ROOM: usize = 1024;
+
 thread_local! {
     static RECORDING: RefCell<Recording> = RefCell::default();
 }
 
-/// Runs `model` with a recording of its own; see [`super::Program::record_finite`] for `finite`.
-pub(super) fn record<R>(finite: bool, model: impl FnOnce() -> R) -> (R, Recording) {
+/// Runs `model` with a recording of its own; see [`super::Program::record_finite`] for `finite`,
+/// and [`super::FittedProgram`] for what is `usual`, with fits of the functions of the model.
+pub(super) fn record<R>(
+    finite: bool,
+    usual: Option<Vec<Option<Fit>>>,
+    model: impl FnOnce() -> R,
+) -> (R, Recording) {
     let own = Recording {
+        nodes: Vec::with_capacity(ROOM),
+        places: FxHashMap::with_capacity_and_hasher(ROOM, FxBuildHasher),
         finite,
+        usual,
         ..Recording::default()
     };
     let outer = RECORDING.replace(own);
@@ -110,6 +146,31 @@ impl Recording {
             self.series.push(series);
             self.series.len() - 1
         }) as u32
+    }
+
+    /// The places of the outputs, if what was recorded holds for all numbers.
+    pub fn places(&self, outputs: &[Recorded]) -> Option<Vec<u32>> {
+        let foreign = outputs.iter().any(|y| y.0 as usize >= self.nodes.len());
+        let sound = !self.value_asked && !foreign;
+        sound.then(|| outputs.iter().map(|y| y.0).collect())
+    }
+
+    /// A function alone, with its arguments as inputs.
+    pub fn alone(&self, function: &Function) -> Recording {
+        let mut nodes = self.nodes[..=function.result as usize].to_vec();
+        for (input, place) in function.arguments.iter().enumerate() {
+            if let Some(node) = nodes.get_mut(*place as usize) {
+                *node = Node::Input(input);
+            }
+        }
+        let Range { start, end } = function.places;
+        let own = |rare: &&Rare| start <= rare.places.start && rare.places.end <= end;
+        Recording {
+            nodes,
+            rare: self.rare.iter().filter(own).cloned().collect(),
+            series: self.series.clone(),
+            ..Recording::default()
+        }
     }
 
     fn constant(&self, place: u32) -> Option<f64> {
@@ -294,8 +355,32 @@ impl Scalar for Recorded {
         let condition = RECORDING.with_borrow(|r| r.constant(mask.0.0));
         condition.map(|condition| condition != 0.0)
     }
+    fn choose(
+        mask: RecordedMask,
+        usual: impl FnOnce() -> Recorded,
+        rare: impl FnOnce() -> Recorded,
+    ) -> Recorded {
+        match Recorded::holds(mask) {
+            Some(true) => usual(),
+            Some(false) => rare(),
+            None if RECORDING.with_borrow(|r| r.usual.is_some()) => {
+                RECORDING.with_borrow_mut(|r| r.conditions.push(mask.0.0));
+                usual()
+            }
+            None => {
+                let usual = usual();
+                Recorded::select(mask, usual, rarely(mask, rare))
+            }
+        }
+    }
     fn rarely<R>(mask: RecordedMask, rare: impl FnOnce() -> R) -> R {
         rarely(mask, rare)
+    }
+    fn function_of<const N: usize>(
+        arguments: [Recorded; N],
+        function: impl FnOnce([Recorded; N]) -> Recorded,
+    ) -> Recorded {
+        function_of(arguments, function)
     }
     fn chebyshev_series(self, coefficients: &[f64]) -> Recorded {
         if let Some(x) = RECORDING.with_borrow(|r| r.constant(self.0)) {
@@ -316,16 +401,87 @@ impl Scalar for Recorded {
     }
 }
 
+/// Notes a function of few numbers, with its fit before it if there is one.
+fn function_of<const N: usize>(
+    arguments: [Recorded; N],
+    function: impl FnOnce([Recorded; N]) -> Recorded,
+) -> Recorded {
+    let number = RECORDING.with_borrow_mut(|r| {
+        (!std::mem::replace(&mut r.inside_function, true)).then_some(r.functions.len())
+    });
+    let Some(number) = number else {
+        return function(arguments); // part of another
+    };
+    let places: Vec<u32> = RECORDING.with_borrow(|r| {
+        let all = arguments.iter().map(|a| a.0);
+        all.filter(|a| r.constant(*a).is_none()).collect()
+    });
+    let (fit, start, conditions) = RECORDING.with_borrow_mut(|r| {
+        let fits = r.usual.as_mut();
+        let fit = fits.and_then(|fits| fits.get_mut(number)?.take());
+        (fit, r.nodes.len() as u32, r.conditions.len())
+    });
+    let result = match fit {
+        Some(fit) => note_fit(&fit, &places),
+        None => function(arguments),
+    };
+    RECORDING.with_borrow_mut(|r| {
+        r.inside_function = false;
+        // what holds on a condition only is no function of its arguments alone
+        let whole = r.conditions.len() == conditions;
+        r.functions.push(Function {
+            arguments: if whole { places } else { Vec::new() },
+            places: start..r.nodes.len() as u32,
+            result: result.0,
+        });
+    });
+    result
+}
+
+/// Notes the value of a fit, and on what condition it holds.
+fn note_fit(fit: &Fit, arguments: &[u32]) -> Recorded {
+    let one = constant(1.0);
+    let variables = fit.sides.iter().zip(arguments);
+    let variables = variables.map(|(side, a)| (Recorded(*a) - side.middle) * side.per_half_width);
+    let variables: Vec<Recorded> = variables.collect();
+    let inside = |x: &Recorded| binary(Binary::Less, *x * *x, one).0;
+    let inside: Vec<u32> = variables.iter().map(inside).collect();
+    let polynomial = RECORDING.with_borrow_mut(|r| {
+        r.conditions.extend(inside);
+        r.polynomials.push(fit.polynomial.clone());
+        (r.polynomials.len() - 1) as u32
+    });
+    match variables[..] {
+        [x] => note(Node::Polynomial(polynomial, x.0)),
+        [x, y] => note(Node::BivariatePolynomial(polynomial, x.0, y.0)),
+        _ => constant(f64::NAN), // not reached: fits have one argument or two
+    }
+}
+
+/// Whether all conditions of what has been recorded hold, as a number that is not 0.
+pub(super) fn all_hold(recording: &mut Recording) -> u32 {
+    let mut conditions = std::mem::take(&mut recording.conditions).into_iter();
+    let Some(first) = conditions.next() else {
+        return recording.place(Node::Constant(1.0_f64.to_bits()));
+    };
+    conditions.fold(first, |all, one| {
+        recording.place(Node::Binary(Binary::Mul, all, one))
+    })
+}
+
 /// Notes operations that are needed only where the mask does not hold. What is noted among them is
 /// not used by anything after them but their results.
 fn rarely<R>(mask: RecordedMask, rare: impl FnOnce() -> R) -> R {
-    let (outside, start) = RECORDING.with_borrow(|r| (r.places.clone(), r.nodes.len() as u32));
+    let start = RECORDING.with_borrow(|r| r.nodes.len());
     let result = rare();
     RECORDING.with_borrow_mut(|recording| {
-        recording.places = outside;
+        let Recording { nodes, places, .. } = recording;
+        for node in &nodes[start..] {
+            places.remove(node);
+        }
         recording.rare.push(Rare {
             condition: mask.0.0,
-            places: start..recording.nodes.len() as u32,
+            places: start as u32..recording.nodes.len() as u32,
         });
     });
     result

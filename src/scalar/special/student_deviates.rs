@@ -1,10 +1,8 @@
 //! Student's t from the normal deviate with the same probability, fast enough for every trial.
 
-use super::central_fit::polynomial_through;
 use super::{StudentT, normal_cdf};
-use crate::scalar::Scalar;
+use crate::scalar::chebyshev::polynomial_through;
 use crate::scalar::math::{exp_m1, polynomial_by_fours};
-use std::f64::consts::PI;
 
 /// Terms of the series.
 const TERMS: usize = 20;
@@ -41,18 +39,16 @@ impl StudentDeviates {
     /// The fit for a finite number of degrees of freedom above 2.
     pub fn new(dof: f64) -> Self {
         let student = StudentT::new(dof);
-        let nodes: [f64; TERMS] =
-            std::array::from_fn(|j| Scalar::cos(PI * (j as f64 + 0.5) / TERMS as f64));
-        let values = nodes.map(|x| {
+        let value = |x: f64| {
             let largest = LARGEST_DEVIATE * LARGEST_DEVIATE;
             let share = 0.5 * (x + 1.0) * largest / (largest + BEND);
             let square = BEND * share / (1.0 - share);
             let t = student.quantile(normal_cdf(-square.sqrt()));
             libm::log1p(t * t / dof) * dof / square
-        });
+        };
         Self {
             dof,
-            coefficients: polynomial_through(values),
+            coefficients: polynomial_through(value),
         }
     }
 

@@ -87,11 +87,11 @@ impl Law for Triangular {
     }
     #[inline(always)]
     fn quantile(&self, p: f64) -> f64 {
-        let width = self.0.width();
+        let from_limit = self.0.width() * (0.5 * p.min(1.0 - p)).sqrt();
         if p < 0.5 {
-            self.0.lower + width * (0.5 * p).sqrt()
+            self.0.lower + from_limit
         } else {
-            self.0.upper - width * (0.5 * (1.0 - p)).sqrt()
+            self.0.upper - from_limit
         }
     }
 }

@@ -1,0 +1,194 @@
+//! The values of the trials by rank. An interval needs few ranks, and for few ranks a table of
+//! counts is far quicker than sorting.
+
+use rayon::prelude::*;
+use std::ops::Range;
+use std::sync::OnceLock;
+
+/// Values, in the order of the trials, whose order by size is found when it is asked for.
+#[derive(Debug, Clone)]
+pub(super) struct Values {
+    values: Vec<f64>,
+    bins: OnceLock<Bins>,
+    sorted: OnceLock<Vec<f64>>,
+}
+
+impl PartialEq for Values {
+    fn eq(&self, other: &Self) -> bool {
+        self.values == other.values
+    }
+}
+
+/// Values worked on by one thread.
+const CHUNK: usize = 1 << 14;
+const BINS: usize = 1 << 12;
+/// How far the bins reach, in spreads.
+const REACH: f64 = 6.0;
+
+/// How many values lie below each of equally wide bins; the outermost hold all that is farther out.
+#[derive(Debug, Clone)]
+struct Bins {
+    low: f64,
+    bins_per_unit: f64,
+    /// The number of values below each bin, and below the end of all.
+    below: Vec<usize>,
+}
+
+impl Bins {
+    /// Bins about the middle of the values; any middle and spread give the same ranks, but some
+    /// take longer.
+    fn new(values: &[f64], middle: f64, spread: f64) -> Bins {
+        let reach = REACH * spread;
+        let mut bins = Bins {
+            low: middle - reach,
+            bins_per_unit: (0.5 * BINS as f64 / reach).min(f64::MAX),
+            below: vec![0],
+        };
+        let counts = values.par_chunks(CHUNK).map(|chunk| {
+            let mut counts = vec![0; BINS];
+            chunk.iter().for_each(|x| counts[bins.of(*x)] += 1);
+            counts
+        });
+        let counts = counts.reduce(
+            || vec![0_usize; BINS],
+            |mut a, b| {
+                a.iter_mut().zip(b).for_each(|(a, b)| *a += b);
+                a
+            },
+        );
+        bins.below.extend(counts.iter().scan(0, |below, count| {
+            *below += count;
+            Some(*below)
+        }));
+        bins
+    }
+
+    /// The bin of a value: a larger value is never in a lower one.
+    fn of(&self, x: f64) -> usize {
+        // the conversion takes what is below zero, or not a number, to zero
+        (((x - self.low) * self.bins_per_unit) as usize).min(BINS - 1)
+    }
+
+    /// The bins that hold the values of these ranks.
+    fn of_ranks(&self, ranks: &Range<usize>) -> Range<usize> {
+        let bin = |rank: usize| self.below.partition_point(|below| *below <= rank) - 1;
+        bin(ranks.start)..bin(ranks.end - 1) + 1
+    }
+}
+
+impl Values {
+    pub fn new(values: Vec<f64>) -> Values {
+        Values {
+            values,
+            bins: OnceLock::new(),
+            sorted: OnceLock::new(),
+        }
+    }
+
+    pub fn len(&self) -> usize {
+        self.values.len()
+    }
+
+    /// All values in ascending order.
+    pub fn sorted(&self) -> &[f64] {
+        self.sorted.get_or_init(|| {
+            let mut sorted = self.values.clone();
+            sorted.par_sort_unstable_by(f64::total_cmp);
+            sorted
+        })
+    }
+
+    /// The values of two ranges of ranks, from 0, each in ascending order; ranges of ranks that
+    /// there are, and not empty. `middle` and `spread` say roughly where the values are.
+    pub fn ranks(&self, ranges: [Range<usize>; 2], middle: f64, spread: f64) -> [Vec<f64>; 2] {
+        if let Some(sorted) = self.sorted.get() {
+            return ranges.map(|ranks| sorted[ranks].to_vec());
+        }
+        let bins = || Bins::new(&self.values, middle, spread);
+        let bins = self.bins.get_or_init(bins);
+        let wanted = ranges.each_ref().map(|ranks| bins.of_ranks(ranks));
+        let parts = self.values.par_chunks(CHUNK).map(|chunk| {
+            let mut near = [const { Vec::new() }; 2];
+            for x in chunk {
+                let bin = bins.of(*x);
+                for (near, wanted) in near.iter_mut().zip(&wanted) {
+                    if wanted.contains(&bin) {
+                        near.push(*x);
+                    }
+                }
+            }
+            near
+        });
+        let parts: Vec<[Vec<f64>; 2]> = parts.collect();
+        std::array::from_fn(|i| {
+            let near = parts.iter().flat_map(|part| &part[i]);
+            let mut near: Vec<f64> = near.copied().collect();
+            near.par_sort_unstable_by(f64::total_cmp);
+            let below = bins.below[wanted[i].start];
+            near[ranges[i].start - below..ranges[i].end - below].to_vec()
+        })
+    }
+
+    /// The sum of `term(value)`.
+    pub fn sum(&self, term: impl Fn(f64) -> f64 + Sync) -> f64 {
+        let chunks = self.values.par_chunks(CHUNK);
+        let sums: Vec<f64> = chunks.map(|chunk| sum_by_lanes(chunk, &term)).collect();
+        sums.iter().fold(0.0, |sum, part| sum + part)
+    }
+
+    /// The value of the first trial; NaN if there is none.
+    pub fn first(&self) -> f64 {
+        self.values.first().copied().unwrap_or(f64::NAN)
+    }
+}
+
+/// Sums that run side by side, which keeps rounding small besides.
+const LANES: usize = 32;
+
+fn sum_by_lanes(values: &[f64], term: impl Fn(f64) -> f64) -> f64 {
+    let (groups, rest) = values.as_chunks::<LANES>();
+    let mut sums = [0.0; LANES];
+    for group in groups {
+        for lane in 0..LANES {
+            sums[lane] += term(group[lane]);
+        }
+    }
+    for (sum, x) in sums.iter_mut().zip(rest) {
+        *sum += term(*x);
+    }
+    sums.iter().sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Values;
+    use proptest::prelude::*;
+
+    const ODD: [f64; 6] = [0.0, -0.0, 7.0, 1e308, -1e308, f64::MIN_POSITIVE];
+
+    proptest! {
+        #[test]
+        fn ranks_are_those_of_sorting(
+            values in proptest::collection::vec(
+                prop_oneof![-1e3..1e3_f64, proptest::sample::select(&ODD[..])],
+                1..300,
+            ),
+            ends in proptest::array::uniform2((0..300_usize, 0..300_usize)),
+            middle in -10.0..10.0_f64,
+            spread in prop_oneof![0.0..300.0_f64, proptest::sample::select(&[0.0, 1e308, f64::NAN][..])],
+        ) {
+            let count = values.len();
+            let ranges = ends.map(|(a, b)| {
+                let (a, b) = (a % count, b % count);
+                a.min(b)..a.max(b) + 1
+            });
+            let quick = Values::new(values.clone()).ranks(ranges.clone(), middle, spread);
+            let mut sorted = values;
+            sorted.sort_by(f64::total_cmp);
+            let bits = |values: &[f64]| values.iter().map(|x| x.to_bits()).collect::<Vec<_>>();
+            for (quick, ranks) in quick.iter().zip(ranges) {
+                prop_assert_eq!(bits(quick), bits(&sorted[ranks]));
+            }
+        }
+    }
+}

@@ -1,0 +1,175 @@
+//! Functions of one or two numbers as polynomials over the range of their arguments.
+//!
+//! What a model computes of few numbers, such as the viscosity of water at a temperature, it
+//! computes for the whole range of a handbook, and with iterations. The trials of one site need it
+//! over a few kelvin, where a polynomial of a dozen terms has the same twelve digits.
+
+use crate::scalar::chebyshev::{Interpolation, in_powers, points};
+
+/// A function over a box of its arguments, which are one or two.
+#[derive(Debug, Clone)]
+pub(super) struct Fit {
+    pub sides: Vec<Side>,
+    pub polynomial: Polynomial,
+}
+
+/// The range of an argument; `(x - middle) per_half_width` is from -1 to 1.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Side {
+    pub middle: f64,
+    pub per_half_width: f64,
+}
+
+/// Coefficients of the powers of the second variable, the lowest first, for each power of the
+/// first. A polynomial in one variable has one row.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Polynomial {
+    pub rows: Vec<Vec<f64>>,
+}
+
+/// Points on each side of the box of one argument and of two: a function that needs as many terms is
+/// left as it is.
+const POINTS: [&[usize]; 2] = [&[20], &[12, 28]];
+/// Points where a fit is compared with the function.
+const CHECKS: usize = 64;
+/// Largest error of a fit, over the largest value of the function: far below that of any formula
+/// for a liquid or a profile.
+const TOLERANCE: f64 = 1e-12;
+/// Coefficients that are left out are smaller than this, over the largest value of the function.
+const NEGLIGIBLE: f64 = 3e-14;
+/// How much wider than the range of the arguments seen the box is. Outside the box the function
+/// itself is evaluated, so that a margin saves much; but it may reach where there is no function.
+const MARGINS: [f64; 2] = [1.35, 1.02];
+
+/// What gives the values of a function for columns of its arguments.
+pub(super) trait Columns: Fn(&[Vec<f64>]) -> Vec<f64> {}
+impl<F: Fn(&[Vec<f64>]) -> Vec<f64>> Columns for F {}
+
+impl Fit {
+    /// The function over the box that the arguments seen need, if a polynomial gives it there;
+    /// `seen` has a column for each argument.
+    pub fn of(seen: &[Vec<f64>], function: impl Columns) -> Option<Fit> {
+        MARGINS.iter().find_map(|margin| {
+            let sides = seen.iter().map(|x| Side::of(x, *margin));
+            Fit::over(sides.collect::<Option<_>>()?, &function)
+        })
+    }
+
+    fn over(sides: Vec<Side>, function: &impl Columns) -> Option<Fit> {
+        let counts = *POINTS.get(sides.len().checked_sub(1)?)?;
+        // the last side changes fastest
+        let mut grid = vec![Vec::new()];
+        for count in counts {
+            let unit = points(*count);
+            let further = |place: &Vec<f64>| {
+                let with = |u: &f64| [&place[..], &[*u]].concat();
+                unit.iter().map(with).collect::<Vec<_>>()
+            };
+            grid = grid.iter().flat_map(further).collect();
+        }
+        let values = function(&columns(&sides, &grid));
+        let largest = values.iter().fold(0.0, |most: f64, y| most.max(y.abs()));
+        if !values.iter().all(|y| y.is_finite()) {
+            return None;
+        }
+        let polynomial = Polynomial::through(&values, counts, NEGLIGIBLE * largest)?;
+        let fit = Fit { sides, polynomial };
+        (fit.error(function) <= TOLERANCE * largest).then_some(fit)
+    }
+
+    /// The largest error at points of their own; NaN where the function is not a number.
+    fn error(&self, function: &impl Columns) -> f64 {
+        // multiples of irrational numbers fill a square evenly
+        let share = |k: usize, step: f64| 2.0 * (k as f64 * step).fract() - 1.0;
+        let place = |k: usize| [share(k, 0.754_877_666), share(k, 0.569_840_291)];
+        let places = (1..=CHECKS).map(|k| place(k)[..self.sides.len()].to_vec());
+        let places: Vec<Vec<f64>> = places.collect();
+        let values = function(&columns(&self.sides, &places));
+        let pairs = places.iter().zip(values);
+        let errors = pairs.map(|(at, y)| (self.polynomial.at(at) - y).abs());
+        errors.fold(0.0, |most, e| if e <= most { most } else { e })
+    }
+}
+
+/// Places in the unit box as columns of arguments.
+fn columns(sides: &[Side], places: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let column = |(i, side): (usize, &Side)| places.iter().map(|u| side.at(u[i])).collect();
+    sides.iter().enumerate().map(column).collect()
+}
+
+impl Side {
+    /// The range of the arguments seen, `margin` times as wide; `None` if it has no width.
+    fn of(seen: &[f64], margin: f64) -> Option<Side> {
+        let low = seen.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = seen.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let (middle, half_width) = (0.5 * (low + high), 0.5 * (high - low) * margin);
+        // if narrower, the variable would have no digits left
+        let wide = half_width > 1e-9 * middle.abs() && half_width.is_finite();
+        let per_half_width = half_width.recip();
+        let side = Side {
+            middle,
+            per_half_width,
+        };
+        (wide && per_half_width.is_finite()).then_some(side)
+    }
+
+    /// The argument at a place from -1 to 1.
+    fn at(self, unit: f64) -> f64 {
+        self.middle + unit / self.per_half_width
+    }
+}
+
+impl Polynomial {
+    /// The polynomial with these values on the grid of so many [`points`] on each side, less its
+    /// negligible terms; `None` if more terms would be needed than there are points.
+    fn through(values: &[f64], counts: &[usize], negligible: f64) -> Option<Polynomial> {
+        let columns = *counts.last()?;
+        let along_row = Interpolation::new(columns);
+        let rows = values.chunks(columns).map(|row| along_row.series(row));
+        let mut rows: Vec<Vec<f64>> = rows.collect();
+        let count = rows.len();
+        if count > 1 {
+            let along_column = Interpolation::new(count);
+            for j in 0..columns {
+                let column: Vec<f64> = rows.iter().map(|row| row[j]).collect();
+                let series = along_column.series(&column);
+                rows.iter_mut().zip(series).for_each(|(row, c)| row[j] = c);
+            }
+        }
+        for row in &mut rows {
+            let counts = |c: &f64| c.abs() > negligible;
+            row.truncate(row.iter().rposition(counts).map_or(0, |last| last + 1));
+            if row.len() == columns {
+                return None;
+            }
+        }
+        rows.truncate(rows.iter().rposition(|row| !row.is_empty())? + 1);
+        if count > 1 && rows.len() == count {
+            return None;
+        }
+        let row_in_powers = |row: &Vec<f64>| match row.is_empty() {
+            true => Vec::new(),
+            false => in_powers(row, 0.0, |sum, factor, c| *sum += factor * c),
+        };
+        let rows: Vec<Vec<f64>> = rows.iter().map(row_in_powers).collect();
+        let rows = in_powers(&rows, Vec::new(), |sum: &mut Vec<f64>, factor, row| {
+            sum.resize(sum.len().max(row.len()), 0.0);
+            sum.iter_mut().zip(row).for_each(|(s, c)| *s += factor * c);
+        });
+        Some(Polynomial { rows })
+    }
+
+    /// The value by Horner's rule, as blocks of numbers compute it.
+    pub fn at(&self, x: &[f64]) -> f64 {
+        let horner = |row: &[f64], y: f64| row.iter().rev().fold(0.0, |sum, c| sum * y + c);
+        match *x {
+            [x] => self.rows.first().map_or(0.0, |row| horner(row, x)),
+            [x, y] => self
+                .rows
+                .iter()
+                .rev()
+                .fold(0.0, |sum, row| sum * x + horner(row, y)),
+            _ => f64::NAN,
+        }
+    }
+}
