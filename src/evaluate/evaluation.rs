@@ -86,8 +86,11 @@ impl Site {
     }
 
     /// What the site file states, with what is read of the meter.
-    pub(crate) fn stated_with(&self, read: Vec<(Quantity, Input)>) -> Vec<(Quantity, Input)> {
-        let mut terms = self.stated.clone();
+    pub(crate) fn stated_with(
+        &self,
+        read: impl IntoIterator<Item = (Quantity, Input)>,
+    ) -> Vec<(Quantity, Input)> {
+        let mut terms = self.stated.to_vec();
         for (quantity, input) in read {
             // a mean of readings comes before the correction of the instrument
             terms.insert(0, (quantity, input));
@@ -113,6 +116,9 @@ impl Site {
     pub(super) fn correlated(&self, inputs: Vec<Input>) -> Result<InputSet> {
         let stated = &self.correlations;
         let pairs: Vec<_> = stated.iter().map(|c| c.pair.clone()).collect();
+        if pairs.is_empty() {
+            return InputSet::correlated(inputs, &pairs);
+        }
         InputSet::correlated(inputs.clone(), &pairs).map_err(|error| {
             // the first pair that does not fit those before it; all are needed to judge a matrix
             let names: Vec<&str> = inputs.iter().map(Input::name).collect();

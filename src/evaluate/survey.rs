@@ -28,11 +28,8 @@ impl Site {
     /// A temperature that is missing, stated already or of no effect; no sound path; a pipe
     /// without bore; a liquid outside its formulation; a correlation that no errors can have.
     pub(crate) fn survey(&self, temperature: Option<(f64, f64)>) -> Result<Survey> {
-        let mut terms = self.stated.clone();
-        if let Some(input) = self.given_temperature(temperature)? {
-            // a reading comes before the correction of the instrument
-            terms.insert(0, (Quantity::Temperature, input));
-        }
+        let read = self.given_temperature(temperature)?.into_iter();
+        let mut terms = self.stated_with(read.map(|input| (Quantity::Temperature, input)));
         terms.extend(self.formulation_inputs(&terms));
         terms.extend(self.ovality_input(&terms)?);
         terms.sort_by_key(|(quantity, _)| quantity.index());

@@ -21,7 +21,7 @@ impl PartialEq for Values {
 
 /// Values worked on by one thread.
 const CHUNK: usize = 1 << 14;
-const BINS: usize = 1 << 12;
+const BINS: usize = 1 << 11;
 /// How far the bins reach, in spreads.
 const REACH: f64 = 6.0;
 
@@ -63,16 +63,37 @@ impl Bins {
         bins
     }
 
-    /// The bin of a value: a larger value is never in a lower one.
+    /// Where a value lies, in bins: a larger value never lower; 0 for what is not a number.
+    fn place(&self, x: f64) -> f64 {
+        ((x - self.low) * self.bins_per_unit).max(0.0)
+    }
+
+    /// The bin of a value.
     fn of(&self, x: f64) -> usize {
-        // the conversion takes what is below zero, or not a number, to zero
-        (((x - self.low) * self.bins_per_unit) as usize).min(BINS - 1)
+        (self.place(x) as usize).min(BINS - 1)
     }
 
     /// The bins that hold the values of these ranks.
     fn of_ranks(&self, ranks: &Range<usize>) -> Range<usize> {
         let bin = |rank: usize| self.below.partition_point(|below| *below <= rank) - 1;
         bin(ranks.start)..bin(ranks.end - 1) + 1
+    }
+
+    /// The values of a chunk that are in these bins.
+    fn select(&self, chunk: &[f64], wanted: &Range<usize>, selected: &mut Vec<f64>) {
+        let (start, end) = (wanted.start as f64, wanted.end as f64);
+        let last = wanted.end == BINS;
+        let holds = |x: f64| {
+            let place = self.place(x);
+            (place >= start) & (last | (place < end))
+        };
+        // most groups have none, which is seen without looking at each value alone
+        for group in chunk.chunks(LANES) {
+            let any = group.iter().fold(false, |any, x| any | holds(*x));
+            if any {
+                selected.extend(group.iter().copied().filter(|x| holds(*x)));
+            }
+        }
     }
 }
 
@@ -101,21 +122,21 @@ impl Values {
     /// The values of two ranges of ranks, from 0, each in ascending order; ranges of ranks that
     /// there are, and not empty. `middle` and `spread` say roughly where the values are.
     pub fn ranks(&self, ranges: [Range<usize>; 2], middle: f64, spread: f64) -> [Vec<f64>; 2] {
-        if let Some(sorted) = self.sorted.get() {
-            return ranges.map(|ranks| sorted[ranks].to_vec());
+        let few = self.values.len() <= CHUNK;
+        if few || self.sorted.get().is_some() {
+            return ranges.map(|ranks| self.sorted()[ranks].to_vec());
         }
+        self.ranks_by_bins(&ranges, middle, spread)
+    }
+
+    fn ranks_by_bins(&self, ranges: &[Range<usize>; 2], middle: f64, spread: f64) -> [Vec<f64>; 2] {
         let bins = || Bins::new(&self.values, middle, spread);
         let bins = self.bins.get_or_init(bins);
         let wanted = ranges.each_ref().map(|ranks| bins.of_ranks(ranks));
         let parts = self.values.par_chunks(CHUNK).map(|chunk| {
             let mut near = [const { Vec::new() }; 2];
-            for x in chunk {
-                let bin = bins.of(*x);
-                for (near, wanted) in near.iter_mut().zip(&wanted) {
-                    if wanted.contains(&bin) {
-                        near.push(*x);
-                    }
-                }
+            for (near, wanted) in near.iter_mut().zip(&wanted) {
+                bins.select(chunk, wanted, near);
             }
             near
         });
@@ -182,7 +203,7 @@ mod tests {
                 let (a, b) = (a % count, b % count);
                 a.min(b)..a.max(b) + 1
             });
-            let quick = Values::new(values.clone()).ranks(ranges.clone(), middle, spread);
+            let quick = Values::new(values.clone()).ranks_by_bins(&ranges, middle, spread);
             let mut sorted = values;
             sorted.sort_by(f64::total_cmp);
             let bits = |values: &[f64]| values.iter().map(|x| x.to_bits()).collect::<Vec<_>>();

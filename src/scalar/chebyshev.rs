@@ -66,10 +66,17 @@ impl Interpolation {
     pub fn series(&self, values: &[f64]) -> Vec<f64> {
         let n = values.len();
         let coefficient = |k: usize| {
-            let terms = values.iter().enumerate();
-            let terms = terms.map(|(j, value)| value * self.cosines[k * (2 * j + 1) % (4 * n)]);
+            // the cosine of k (2 j + 1) for each j
+            let (mut at, mut sum) = (k, 0.0);
+            for value in values {
+                sum += value * self.cosines[at];
+                at += 2 * k;
+                if at >= 4 * n {
+                    at -= 4 * n;
+                }
+            }
             let weight = if k == 0 { 1.0 } else { 2.0 };
-            weight * terms.sum::<f64>() / n as f64
+            weight * sum / n as f64
         };
         (0..n).map(coefficient).collect()
     }

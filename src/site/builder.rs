@@ -105,7 +105,7 @@ impl Builder<'_> {
             sensor_length: self.sensor_length()?,
             eccentricity: self.eccentricity()?,
             liquid_evidence: self.liquid_evidence(),
-            stated,
+            stated: stated.into(),
             derive_law_doubt: f.profile.law_factor.is_none(),
             upstream: self.upstream_fitting()?,
             correlations: self.correlations()?,

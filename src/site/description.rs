@@ -61,7 +61,7 @@ impl Site {
     /// The sound path as far as the file alone tells it; `None` where that takes readings, such as
     /// those of the temperature, or where it is not known.
     pub fn path_layout(&self) -> Option<PathLayout> {
-        let mut stated = self.stated.clone();
+        let mut stated = self.stated.to_vec();
         stated.sort_by_key(|(quantity, _)| quantity.index());
         let (quantities, inputs): (Vec<_>, Vec<_>) = stated.into_iter().unzip();
         let estimates: Vec<f64> = inputs.iter().map(Input::estimate).collect();

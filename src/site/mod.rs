@@ -69,7 +69,7 @@ pub struct Site {
     /// Where the table of a tabulated liquid comes from.
     pub(crate) liquid_evidence: String,
     /// The inputs that the file states, each with the quantity it is a term of.
-    pub(crate) stated: Vec<(Quantity, Input)>,
+    pub(crate) stated: Arc<[(Quantity, Input)]>,
     /// Whether the doubt of the profile law is left to the spread between laws.
     pub(crate) derive_law_doubt: bool,
     /// The fitting upstream from which the installation factor is derived.

@@ -4,6 +4,7 @@ use super::{Distribution, TypeA};
 use crate::error::{Error, Result};
 use crate::units::Unit;
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 
 /// The shape that is assigned to a half-width when nothing but limits is known, or more.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -79,9 +80,10 @@ impl Origin {
 /// the one in which people wish to see them.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Input {
-    name: String,
-    component: String,
-    evidence: String,
+    // shared: inputs are copied with every evaluation of a site
+    name: Arc<str>,
+    component: Arc<str>,
+    evidence: Arc<str>,
     unit: Unit,
     estimate: f64,
     standard_uncertainty: f64,
@@ -99,9 +101,9 @@ impl Input {
     ) -> Result<Input> {
         let distribution = distribution.check(name)?;
         Ok(Input {
-            name: name.to_owned(),
-            component: String::new(),
-            evidence: String::new(),
+            name: name.into(),
+            component: Arc::default(),
+            evidence: Arc::default(),
             unit: Unit::named(""),
             estimate: distribution.mean(),
             standard_uncertainty,
@@ -274,13 +276,13 @@ impl Input {
 
     /// The input with the words that say where it comes from.
     pub fn evidence_in_words(mut self, evidence: impl Into<String>) -> Input {
-        self.evidence = evidence.into();
+        self.evidence = evidence.into().into();
         self
     }
 
     /// The input as a member of a named component of the budget.
     pub fn in_component(mut self, component: impl Into<String>) -> Input {
-        self.component = component.into();
+        self.component = component.into().into();
         self
     }
 
@@ -292,7 +294,7 @@ impl Input {
 
     /// The input under another name.
     pub fn named(mut self, name: impl Into<String>) -> Input {
-        self.name = name.into();
+        self.name = name.into().into();
         self
     }
 

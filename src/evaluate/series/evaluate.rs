@@ -165,7 +165,7 @@ impl Site {
         scatter: &[Scatter],
     ) -> Result<Rows<'_>> {
         let terms_of = |row: usize| -> Result<Vec<(Quantity, Input)>> {
-            let mut terms = self.stated.clone();
+            let mut read = Vec::new();
             for channel in channels {
                 let quantity = channel.quantity();
                 let Some(column) = log.column(*channel) else {
@@ -175,8 +175,9 @@ impl Site {
                 let input = Input::exact(&quantity.path(), column.values[row])?
                     .shown_in(column.unit.clone())
                     .in_component(component.in_words());
-                terms.insert(0, (quantity, input));
+                read.push((quantity, input));
             }
+            let mut terms = self.stated_with(read);
             self.steps_at(&terms)?;
             terms.extend(self.formulation_inputs(&terms));
             terms.extend(self.installation_inputs(&terms)?);

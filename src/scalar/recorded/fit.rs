@@ -57,17 +57,8 @@ impl Fit {
 
     fn over(sides: Vec<Side>, function: &impl Columns) -> Option<Fit> {
         let counts = *POINTS.get(sides.len().checked_sub(1)?)?;
-        // the last side changes fastest
-        let mut grid = vec![Vec::new()];
-        for count in counts {
-            let unit = points(*count);
-            let further = |place: &Vec<f64>| {
-                let with = |u: &f64| [&place[..], &[*u]].concat();
-                unit.iter().map(with).collect::<Vec<_>>()
-            };
-            grid = grid.iter().flat_map(further).collect();
-        }
-        let values = function(&columns(&sides, &grid));
+        let grid = grid(counts);
+        let values = function(&at(&sides, &grid));
         let largest = values.iter().fold(0.0, |most: f64, y| most.max(y.abs()));
         if !values.iter().all(|y| y.is_finite()) {
             return None;
@@ -80,21 +71,42 @@ impl Fit {
     /// The largest error at points of their own; NaN where the function is not a number.
     fn error(&self, function: &impl Columns) -> f64 {
         // multiples of irrational numbers fill a square evenly
-        let share = |k: usize, step: f64| 2.0 * (k as f64 * step).fract() - 1.0;
-        let place = |k: usize| [share(k, 0.754_877_666), share(k, 0.569_840_291)];
-        let places = (1..=CHECKS).map(|k| place(k)[..self.sides.len()].to_vec());
-        let places: Vec<Vec<f64>> = places.collect();
-        let values = function(&columns(&self.sides, &places));
-        let pairs = places.iter().zip(values);
-        let errors = pairs.map(|(at, y)| (self.polynomial.at(at) - y).abs());
+        let steps = [0.754_877_666, 0.569_840_291];
+        let place = |k: usize, step: f64| 2.0 * (k as f64 * step).fract() - 1.0;
+        let places = steps.iter().take(self.sides.len());
+        let column = |step: &f64| (1..=CHECKS).map(|k| place(k, *step)).collect();
+        let places: Vec<Vec<f64>> = places.map(column).collect();
+        let values = function(&at(&self.sides, &places));
+        let errors = values.iter().enumerate().map(|(k, y)| {
+            let fitted = match &places[..] {
+                [x] => self.polynomial.in_one(x[k]),
+                [x, y] => self.polynomial.in_two(x[k], y[k]),
+                _ => f64::NAN,
+            };
+            (fitted - y).abs()
+        });
         errors.fold(0.0, |most, e| if e <= most { most } else { e })
     }
 }
 
-/// Places in the unit box as columns of arguments.
-fn columns(sides: &[Side], places: &[Vec<f64>]) -> Vec<Vec<f64>> {
-    let column = |(i, side): (usize, &Side)| places.iter().map(|u| side.at(u[i])).collect();
-    sides.iter().enumerate().map(column).collect()
+/// The points of a grid with so many on each side, a column for each; the last changes fastest.
+fn grid(counts: &[usize]) -> Vec<Vec<f64>> {
+    let size: usize = counts.iter().product();
+    let mut period = size;
+    let column = |count: &usize| {
+        let unit = points(*count);
+        period /= count;
+        (0..size).map(|k| unit[k / period % count]).collect()
+    };
+    counts.iter().map(column).collect()
+}
+
+/// Columns of places from -1 to 1 as columns of arguments.
+fn at(sides: &[Side], places: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let pairs = sides.iter().zip(places);
+    pairs
+        .map(|(side, column)| column.iter().map(|u| side.at(*u)).collect())
+        .collect()
 }
 
 impl Side {
@@ -111,6 +123,18 @@ impl Side {
             per_half_width,
         };
         (wide && per_half_width.is_finite()).then_some(side)
+    }
+
+    /// The place of an argument, from -1 to 1 in the box.
+    #[inline(always)]
+    pub fn unit(self, x: f64) -> f64 {
+        (x - self.middle) * self.per_half_width
+    }
+
+    /// Whether an argument is in the box.
+    #[inline(always)]
+    pub fn holds(self, x: f64) -> bool {
+        self.unit(x).abs() < 1.0
     }
 
     /// The argument at a place from -1 to 1.
@@ -159,17 +183,18 @@ impl Polynomial {
         Some(Polynomial { rows })
     }
 
-    /// The value by Horner's rule, as blocks of numbers compute it.
-    pub fn at(&self, x: &[f64]) -> f64 {
-        let horner = |row: &[f64], y: f64| row.iter().rev().fold(0.0, |sum, c| sum * y + c);
-        match *x {
-            [x] => self.rows.first().map_or(0.0, |row| horner(row, x)),
-            [x, y] => self
-                .rows
-                .iter()
-                .rev()
-                .fold(0.0, |sum, row| sum * x + horner(row, y)),
-            _ => f64::NAN,
-        }
+    /// The value of a polynomial in one variable, as blocks of numbers compute it.
+    fn in_one(&self, x: f64) -> f64 {
+        self.rows.first().map_or(0.0, |row| horner(row, x))
     }
+
+    /// The value of a polynomial in two variables, as blocks of numbers compute it.
+    fn in_two(&self, x: f64, y: f64) -> f64 {
+        let rows = self.rows.iter().rev();
+        rows.fold(0.0, |sum, row| sum * x + horner(row, y))
+    }
+}
+
+fn horner(row: &[f64], x: f64) -> f64 {
+    row.iter().rev().fold(0.0, |sum, c| sum * x + c)
 }

@@ -11,6 +11,7 @@
 )]
 
 use super::Program;
+use super::fit::{Fit, Side};
 use super::program::{Argument, Operation};
 use super::recorder::{Binary, Series, Unary};
 use crate::scalar::Scalar;
@@ -159,13 +160,29 @@ fn apply(
 ) {
     let all = &program.series;
     match *operation {
-        Operation::Polynomial(polynomial, x) => {
-            let rows = &program.polynomials[polynomial as usize].rows;
-            polynomial_in_one(out, &rows[0], numbers.at(x));
+        Operation::Fit(fit, x) => {
+            let fit = &program.fits[fit as usize];
+            fit_in_one(out, fit, numbers.at(x));
         }
-        Operation::BivariatePolynomial(polynomial, x, y) => {
-            let rows = &program.polynomials[polynomial as usize].rows;
-            polynomial_in_two(out, rows, numbers.at(x), numbers.at(y));
+        Operation::BivariateFit(fit, x, y) => {
+            let fit = &program.fits[fit as usize];
+            fit_in_two(out, fit, numbers.at(x), numbers.at(y));
+        }
+        Operation::Inside(fit, condition, x) => {
+            let side = program.fits[fit as usize].sides[0];
+            let pick = |c: f64, x: f64| if side.holds(x) { c } else { 0.0 };
+            binary(out, numbers.at(condition), numbers.at(x), pick);
+        }
+        Operation::BivariateInside(fit, condition, x, y) => {
+            let [side_x, side_y] = [0, 1].map(|i| program.fits[fit as usize].sides[i]);
+            let pick = |c: f64, x: f64, y: f64| {
+                if side_x.holds(x) & side_y.holds(y) {
+                    c
+                } else {
+                    0.0
+                }
+            };
+            ternary(out, condition, x, y, numbers, pick);
         }
         Operation::Series(series, x) => match numbers.at(x) {
             Operand::Lanes(x) => univariate(out, &all[series as usize], x),
@@ -372,20 +389,31 @@ fn bivariate(out: &mut Lanes, series: &Series, x: Operand<'_>, y: Operand<'_>) {
     }
 }
 
+/// A group of arguments in the unit of a side.
 #[inline(always)]
-fn polynomial_in_one(out: &mut Lanes, coefficients: &[f64], x: Operand<'_>) {
+fn unit_group(side: Side, argument: Operand<'_>, start: usize) -> [f64; GROUP] {
+    let mut group = group_of(argument, start);
+    for x in &mut group {
+        *x = side.unit(*x);
+    }
+    group
+}
+
+#[inline(always)]
+fn fit_in_one(out: &mut Lanes, fit: &Fit, x: Operand<'_>) {
     for start in (0..WIDTH).step_by(GROUP) {
-        let sum = math::horner(coefficients, &group_of(x, start));
+        let sum = math::horner(&fit.polynomial.rows[0], &unit_group(fit.sides[0], x, start));
         out[start..start + GROUP].copy_from_slice(&sum);
     }
 }
 
 #[inline(always)]
-fn polynomial_in_two(out: &mut Lanes, rows: &[Vec<f64>], x: Operand<'_>, y: Operand<'_>) {
+fn fit_in_two(out: &mut Lanes, fit: &Fit, x: Operand<'_>, y: Operand<'_>) {
     for start in (0..WIDTH).step_by(GROUP) {
-        let (x, y) = (group_of(x, start), group_of(y, start));
+        let x = unit_group(fit.sides[0], x, start);
+        let y = unit_group(fit.sides[1], y, start);
         let mut sum = [0.0; GROUP];
-        for row in rows.iter().rev() {
+        for row in fit.polynomial.rows.iter().rev() {
             let row = math::horner(row, &y);
             for i in 0..GROUP {
                 sum[i] = sum[i] * x[i] + row[i];

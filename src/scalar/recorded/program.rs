@@ -1,7 +1,7 @@
 //! Noted operations made ready for blocks of numbers.
 
 use super::Recorded;
-use super::fit::Polynomial;
+use super::fit::Fit;
 use super::kernels::{Slots, Step};
 use super::recorder::{Binary, Node, Rare, Recording, Series, Unary, record};
 use crate::scalar::InstructionSet;
@@ -27,7 +27,7 @@ pub struct Program {
     pub(super) outputs: Vec<Argument>,
     pub(super) slots: usize,
     pub(super) series: Vec<Series>,
-    pub(super) polynomials: Vec<Polynomial>,
+    pub(super) fits: Vec<Fit>,
 }
 
 /// What an operation works on.
@@ -55,10 +55,14 @@ pub(super) enum Operation<A> {
     Series(u32, A),
     /// The bivariate series of that number at two arguments.
     Surface(u32, A, A),
-    /// The polynomial of that number at one argument.
-    Polynomial(u32, A),
-    /// The bivariate polynomial of that number at two arguments.
-    BivariatePolynomial(u32, A, A),
+    /// The fit of that number at one argument.
+    Fit(u32, A),
+    /// The fit of that number at two arguments.
+    BivariateFit(u32, A, A),
+    /// The condition, where the argument is in the box of the fit of that number, else 0.
+    Inside(u32, A, A),
+    /// The condition, where both arguments are in the box of the fit of that number, else 0.
+    BivariateInside(u32, A, A, A),
 }
 
 impl<A: Copy> Operation<A> {
@@ -72,9 +76,11 @@ impl<A: Copy> Operation<A> {
             Operation::MinusProduct(a, b, c) => Operation::MinusProduct(f(a), f(b), f(c)),
             Operation::Series(series, a) => Operation::Series(series, f(a)),
             Operation::Surface(series, a, b) => Operation::Surface(series, f(a), f(b)),
-            Operation::Polynomial(polynomial, a) => Operation::Polynomial(polynomial, f(a)),
-            Operation::BivariatePolynomial(polynomial, a, b) => {
-                Operation::BivariatePolynomial(polynomial, f(a), f(b))
+            Operation::Fit(fit, a) => Operation::Fit(fit, f(a)),
+            Operation::BivariateFit(fit, a, b) => Operation::BivariateFit(fit, f(a), f(b)),
+            Operation::Inside(fit, c, a) => Operation::Inside(fit, f(c), f(a)),
+            Operation::BivariateInside(fit, c, a, b) => {
+                Operation::BivariateInside(fit, f(c), f(a), f(b))
             }
         }
     }
@@ -200,10 +206,10 @@ impl Compiler<'_> {
             Node::Select(a, b, c) => Operation::Select(a, b, c),
             Node::Series(series, a) => Operation::Series(series, a),
             Node::Surface(series, a, b) => Operation::Surface(series, a, b),
-            Node::Polynomial(polynomial, a) => Operation::Polynomial(polynomial, a),
-            Node::BivariatePolynomial(polynomial, a, b) => {
-                Operation::BivariatePolynomial(polynomial, a, b)
-            }
+            Node::Fit(fit, a) => Operation::Fit(fit, a),
+            Node::BivariateFit(fit, a, b) => Operation::BivariateFit(fit, a, b),
+            Node::Inside(fit, c, a) => Operation::Inside(fit, c, a),
+            Node::BivariateInside(fit, c, a, b) => Operation::BivariateInside(fit, c, a, b),
             Node::Binary(Binary::Add, a, b) => {
                 if let Some((x, y)) = self.lone_product(b) {
                     Operation::ProductPlus(x, y, a)
@@ -308,7 +314,7 @@ impl Compiler<'_> {
             outputs: outputs.iter().map(|y| argument(&slot_of, *y)).collect(),
             slots: slots.count as usize,
             series: self.recording.series.clone(),
-            polynomials: self.recording.polynomials.clone(),
+            fits: self.recording.fits.clone(),
         }
     }
 
@@ -337,8 +343,9 @@ fn arguments(node: &Node) -> impl Iterator<Item = u32> {
         Node::Select(a, b, c) => [Some(a), Some(b), Some(c)],
         Node::Series(_, a) => [Some(a), None, None],
         Node::Surface(_, a, b) => [Some(a), Some(b), None],
-        Node::Polynomial(_, a) => [Some(a), None, None],
-        Node::BivariatePolynomial(_, a, b) => [Some(a), Some(b), None],
+        Node::Fit(_, a) => [Some(a), None, None],
+        Node::BivariateFit(_, a, b) | Node::Inside(_, a, b) => [Some(a), Some(b), None],
+        Node::BivariateInside(_, a, b, c) => [Some(a), Some(b), Some(c)],
     };
     all.into_iter().flatten()
 }

@@ -1,6 +1,6 @@
 //! The scalar that notes what is done with it.
 
-use super::fit::{Fit, Polynomial};
+use super::fit::Fit;
 use crate::scalar::{ChebyshevTable, Scalar};
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use std::cell::RefCell;
@@ -46,10 +46,14 @@ pub(super) enum Node {
     Series(u32, u32),
     /// The bivariate series of a number among those of the recording, at two numbers.
     Surface(u32, u32, u32),
-    /// The polynomial of a number among those of the recording, at a number.
-    Polynomial(u32, u32),
-    /// The bivariate polynomial of a number among those of the recording, at two numbers.
-    BivariatePolynomial(u32, u32, u32),
+    /// The fit of a number among those of the recording, at a number.
+    Fit(u32, u32),
+    /// The fit of a number among those of the recording, at two numbers.
+    BivariateFit(u32, u32, u32),
+    /// A condition where a number is in the box of the fit, else 0.
+    Inside(u32, u32, u32),
+    /// A condition where two numbers are in the box of the fit, else 0.
+    BivariateInside(u32, u32, u32, u32),
 }
 
 /// Operations that are needed only where a condition is 0.
@@ -57,6 +61,15 @@ pub(super) enum Node {
 pub(super) struct Rare {
     pub condition: u32,
     pub places: Range<u32>,
+}
+
+/// On what something that has been noted holds.
+#[derive(Debug, Clone)]
+pub(super) enum Condition {
+    /// A number that is not 0.
+    NotZero(u32),
+    /// Arguments in the box of the fit of that number.
+    Inside(u32, Vec<u32>),
 }
 
 /// A result that depends on few numbers only.
@@ -90,9 +103,10 @@ pub(super) struct Recording {
     /// Whether only what is usual is noted, and under what conditions it is: fits of functions, in
     /// their order, in place of those that have one; of a choice the usual side.
     usual: Option<Vec<Option<Fit>>>,
-    /// Where what has been noted holds: where none of these is 0.
-    pub conditions: Vec<u32>,
-    pub polynomials: Vec<Polynomial>,
+    /// Where what has been noted holds: where all of these do.
+    pub conditions: Vec<Condition>,
+    /// The fits that have been noted.
+    pub fits: Vec<Fit>,
     /// Whether one of these functions is being noted.
     inside_function: bool,
     /// Whether a number was asked for: then the model may depend on it.
@@ -364,7 +378,7 @@ impl Scalar for Recorded {
             Some(true) => usual(),
             Some(false) => rare(),
             None if RECORDING.with_borrow(|r| r.usual.is_some()) => {
-                RECORDING.with_borrow_mut(|r| r.conditions.push(mask.0.0));
+                RECORDING.with_borrow_mut(|r| r.conditions.push(Condition::NotZero(mask.0.0)));
                 usual()
             }
             None => {
@@ -422,7 +436,7 @@ fn function_of<const N: usize>(
         (fit, r.nodes.len() as u32, r.conditions.len())
     });
     let result = match fit {
-        Some(fit) => note_fit(&fit, &places),
+        Some(fit) => note_fit(fit, &places),
         None => function(arguments),
     };
     RECORDING.with_borrow_mut(|r| {
@@ -439,33 +453,35 @@ fn function_of<const N: usize>(
 }
 
 /// Notes the value of a fit, and on what condition it holds.
-fn note_fit(fit: &Fit, arguments: &[u32]) -> Recorded {
-    let one = constant(1.0);
-    let variables = fit.sides.iter().zip(arguments);
-    let variables = variables.map(|(side, a)| (Recorded(*a) - side.middle) * side.per_half_width);
-    let variables: Vec<Recorded> = variables.collect();
-    let inside = |x: &Recorded| binary(Binary::Less, *x * *x, one).0;
-    let inside: Vec<u32> = variables.iter().map(inside).collect();
-    let polynomial = RECORDING.with_borrow_mut(|r| {
-        r.conditions.extend(inside);
-        r.polynomials.push(fit.polynomial.clone());
-        (r.polynomials.len() - 1) as u32
+fn note_fit(fit: Fit, arguments: &[u32]) -> Recorded {
+    let number = RECORDING.with_borrow_mut(|r| {
+        let number = r.fits.len() as u32;
+        r.fits.push(fit);
+        r.conditions
+            .push(Condition::Inside(number, arguments.to_vec()));
+        number
     });
-    match variables[..] {
-        [x] => note(Node::Polynomial(polynomial, x.0)),
-        [x, y] => note(Node::BivariatePolynomial(polynomial, x.0, y.0)),
+    match *arguments {
+        [x] => note(Node::Fit(number, x)),
+        [x, y] => note(Node::BivariateFit(number, x, y)),
         _ => constant(f64::NAN), // not reached: fits have one argument or two
     }
 }
 
-/// Whether all conditions of what has been recorded hold, as a number that is not 0.
+/// Notes whether all conditions of what has been recorded hold, as a number that is then not 0.
 pub(super) fn all_hold(recording: &mut Recording) -> u32 {
-    let mut conditions = std::mem::take(&mut recording.conditions).into_iter();
-    let Some(first) = conditions.next() else {
-        return recording.place(Node::Constant(1.0_f64.to_bits()));
-    };
-    conditions.fold(first, |all, one| {
-        recording.place(Node::Binary(Binary::Mul, all, one))
+    let conditions = std::mem::take(&mut recording.conditions);
+    let one = recording.place(Node::Constant(1.0_f64.to_bits()));
+    conditions.into_iter().fold(one, |all, condition| {
+        let node = match condition {
+            Condition::NotZero(one) => Node::Binary(Binary::Mul, all, one),
+            Condition::Inside(fit, x) => match x[..] {
+                [x] => Node::Inside(fit, all, x),
+                [x, y] => Node::BivariateInside(fit, all, x, y),
+                _ => Node::Constant(0.0_f64.to_bits()), // not reached, as above
+            },
+        };
+        recording.place(node)
     })
 }
 

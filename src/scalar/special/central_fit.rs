@@ -1,7 +1,7 @@
 //! Quantiles of a distribution symmetric about zero, fast enough for every trial.
 
 use crate::scalar::chebyshev::polynomial_through;
-use crate::scalar::math::{CHUNK, SIDE_BY_SIDE, horner, in_chunks, ln, polynomial_by_fours};
+use crate::scalar::math::{CHUNK, SIDE_BY_SIDE, horner, ln};
 use crate::scalar::{InstructionSet, Scalar};
 
 /// Largest distance of a probability from 1/2 that the near fit takes.
@@ -88,67 +88,112 @@ impl CentralFit {
         scale: f64,
         outer: impl Fn(f64) -> f64,
     ) {
-        in_chunks(
-            set,
-            values,
+        set.run(
             #[inline(always)]
-            |chunk| {
-                let (places, count) = farther(chunk);
-                let mut beyond = [0.5; CHUNK];
-                for (p, place) in beyond.iter_mut().zip(&places[..count]) {
-                    *p = chunk[usize::from(*place) % CHUNK];
-                }
-                for group in chunk.as_chunks_mut::<SIDE_BY_SIDE>().0 {
-                    let mut factors = [0.0; SIDE_BY_SIDE];
-                    for i in 0..SIDE_BY_SIDE {
-                        factors[i] = near_variable((group[i] - 0.5) * (group[i] - 0.5));
+            || {
+                let mut beyond = Beyond::default();
+                for block in values.chunks_mut(BLOCK) {
+                    beyond.count = 0;
+                    let whole = block.len() - block.len() % CHUNK;
+                    let (chunks, rest) = block.as_chunks_mut::<CHUNK>();
+                    for (number, chunk) in chunks.iter_mut().enumerate() {
+                        beyond.note(chunk, CHUNK * number);
+                        self.near(chunk, location, scale);
                     }
-                    let factors = horner(&self.near, &factors);
-                    for i in 0..SIDE_BY_SIDE {
-                        group[i] = location + scale * ((group[i] - 0.5) * factors[i]);
+                    if !rest.is_empty() {
+                        let mut chunk = [0.5; CHUNK];
+                        chunk[..rest.len()].copy_from_slice(rest);
+                        beyond.note(&chunk, whole);
+                        self.near(&mut chunk, location, scale);
+                        rest.copy_from_slice(&chunk[..rest.len()]);
                     }
-                }
-                let groups = beyond.as_chunks::<FAR_GROUP>().0.iter();
-                for (group, places) in groups.zip(places[..count].chunks(FAR_GROUP)) {
-                    let mut far = [0.0; FAR_GROUP];
-                    for i in 0..FAR_GROUP {
-                        let factor = polynomial_by_fours(&self.far, far_variable(group[i]));
-                        far[i] = location + scale * ((group[i] - 0.5) * factor);
-                    }
-                    for (i, place) in places.iter().enumerate() {
-                        let p = group[i];
-                        let last = (p - 0.5).abs() > FAR;
-                        let value = if last {
-                            location + scale * outer(p)
-                        } else {
-                            far[i]
-                        };
-                        chunk[usize::from(*place) % CHUNK] = value;
-                    }
+                    self.far(&beyond, block, location, scale, &outer);
                 }
             },
         );
     }
-}
 
-/// Probabilities for the far fit that are worked on at once.
-const FAR_GROUP: usize = 8;
-
-/// The places of the probabilities beyond the near fit, and how many there are.
-#[inline(always)]
-fn farther(chunk: &[f64; CHUNK]) -> ([u8; CHUNK], usize) {
-    const WORD: usize = u64::BITS as usize;
-    let (mut places, mut count) = ([0; CHUNK], 0);
-    for (word, part) in chunk.as_chunks::<WORD>().0.iter().enumerate() {
-        let mut beyond = 0_u64;
-        for (bit, p) in part.iter().enumerate() {
-            beyond |= u64::from((p - 0.5).abs() > NEAR) << bit;
-        }
-        while beyond != 0 {
-            places[count] = (WORD * word) as u8 + beyond.trailing_zeros() as u8;
-            count += 1;
-            beyond &= beyond - 1;
+    /// Replaces each probability of a chunk by the near fit.
+    #[inline(always)]
+    fn near(&self, chunk: &mut [f64; CHUNK], location: f64, scale: f64) {
+        for group in chunk.as_chunks_mut::<SIDE_BY_SIDE>().0 {
+            let mut factors = [0.0; SIDE_BY_SIDE];
+            for i in 0..SIDE_BY_SIDE {
+                factors[i] = near_variable((group[i] - 0.5) * (group[i] - 0.5));
+            }
+            let factors = horner(&self.near, &factors);
+            for i in 0..SIDE_BY_SIDE {
+                group[i] = location + scale * ((group[i] - 0.5) * factors[i]);
+            }
         }
     }
-    (places, count)
+
+    /// Puts the quantiles of probabilities beyond the near fit in their places.
+    #[inline(always)]
+    fn far(
+        &self,
+        beyond: &Beyond,
+        block: &mut [f64],
+        location: f64,
+        scale: f64,
+        outer: impl Fn(f64) -> f64,
+    ) {
+        let groups = beyond.probabilities.as_chunks::<SIDE_BY_SIDE>().0.iter();
+        let places = beyond.places[..beyond.count].chunks(SIDE_BY_SIDE);
+        for (group, places) in groups.zip(places) {
+            let mut variables = [0.0; SIDE_BY_SIDE];
+            for i in 0..SIDE_BY_SIDE {
+                variables[i] = far_variable(group[i]);
+            }
+            let factors = horner(&self.far, &variables);
+            for ((p, factor), place) in group.iter().zip(factors).zip(places) {
+                let quantile = match (p - 0.5).abs() > FAR {
+                    true => outer(*p),
+                    false => (p - 0.5) * factor,
+                };
+                block[usize::from(*place)] = location + scale * quantile;
+            }
+        }
+    }
+}
+
+/// Probabilities whose far ones are collected before they are worked on.
+const BLOCK: usize = 8 * CHUNK;
+
+/// Probabilities beyond the near fit, and their places in a block.
+struct Beyond {
+    probabilities: [f64; BLOCK],
+    places: [u16; BLOCK],
+    count: usize,
+}
+
+impl Default for Beyond {
+    fn default() -> Self {
+        Beyond {
+            probabilities: [0.5; BLOCK],
+            places: [0; BLOCK],
+            count: 0,
+        }
+    }
+}
+
+impl Beyond {
+    /// Adds those of a chunk that starts at place `start`.
+    #[inline(always)]
+    fn note(&mut self, chunk: &[f64; CHUNK], start: usize) {
+        const WORD: usize = u64::BITS as usize;
+        for (word, part) in chunk.as_chunks::<WORD>().0.iter().enumerate() {
+            let mut beyond = 0_u64;
+            for (bit, p) in part.iter().enumerate() {
+                beyond |= u64::from((p - 0.5).abs() > NEAR) << bit;
+            }
+            while beyond != 0 {
+                let bit = beyond.trailing_zeros() as usize % WORD;
+                self.probabilities[self.count % BLOCK] = part[bit];
+                self.places[self.count % BLOCK] = (start + WORD * word + bit) as u16;
+                self.count += 1;
+                beyond &= beyond - 1;
+            }
+        }
+    }
 }
