@@ -1,11 +1,12 @@
 """Monte Carlo of one site: flowdoubt against the same model in numpy, numba and JAX.
 
     pip install numba jax
-    python benches/against_arrays.py [--trials 1000000] [--rounds 7]
+    python benches/against_arrays.py [--trials 1000000] [--rounds 12]
 
-Each round runs every contender once, one after the other, so that whatever else the machine does
-meets all alike. A run draws 17 inputs, evaluates the model and finds mean, standard deviation and
-the 95 % interval. Printed are medians in ns a trial and their ratios.
+Each round runs every contender once, in another order, so that whatever else the machine does, and
+whatever threads a contender leaves behind, meets all alike. A run draws 17 inputs, evaluates the
+model and finds mean, standard deviation and the 95 % interval. Printed are medians in ns a trial
+and their ratios.
 
 The others get what a good user of theirs would write: properties of water and the excess of the
 profile as polynomials of low degree over the range of this site, friction and profile solved
@@ -14,6 +15,7 @@ together in three steps from a good start, and single passes over the data where
 
 import argparse
 import math
+import random
 import statistics
 import time
 from pathlib import Path
@@ -247,7 +249,7 @@ def numba_run(inputs):
 def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--trials", type=int, default=1_000_000)
-    parser.add_argument("--rounds", type=int, default=7)
+    parser.add_argument("--rounds", type=int, default=12)
     options = parser.parse_args()
     evaluation = fd.Site.load(SITE).evaluate(readings())
     inputs = inputs_of(evaluation)
@@ -271,7 +273,8 @@ def main():
         mean, deviation, low, high = run(options.trials, 1)
         print(f"{name:10} mean {mean:.6f} u {deviation:.7f} interval {low:.6f} {high:.6f} m3/s")
     for turn in range(options.rounds):
-        for name, run in contenders.items():
+        for name in random.Random(turn).sample(list(contenders), len(contenders)):
+            run = contenders[name]
             start = time.perf_counter()
             run(options.trials, turn + 2)
             times[name].append((time.perf_counter() - start) / options.trials * 1e9)
