@@ -6,6 +6,7 @@
 
 mod effort;
 mod expected;
+mod problem;
 mod repeatability;
 mod row;
 mod target;

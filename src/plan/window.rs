@@ -142,6 +142,10 @@ impl Plan {
                 asked.push(one);
             }
         }
+        // those of an alternative, which the temperature of a window has no part in
+        let alternatives = self.alternatives.par_iter();
+        let temperatures = alternatives.map(|a| a.site.as_ref().ok().and_then(temperatures));
+        let temperatures: Vec<Option<Temperatures>> = temperatures.collect();
         let window = |(alternative, temperature): (usize, Option<f64>)| {
             let found = match &self.alternatives[alternative].site {
                 Ok(site) => ranges(site, temperature, &self.repeatability),
@@ -153,10 +157,7 @@ impl Plan {
                 feasible: found.feasible,
                 always_warned: found.always_warned,
                 without_warning: found.without_warning,
-                temperatures: match &self.alternatives[alternative].site {
-                    Ok(site) => temperatures(site),
-                    Err(_) => None,
-                },
+                temperatures: temperatures[alternative].clone(),
             }
         };
         asked.into_par_iter().map(window).collect()

@@ -227,14 +227,12 @@ fn budget_rows(evaluation: &Evaluation) -> Vec<BudgetRow> {
 }
 
 pub(super) fn correlation_rows(of: &InputSet) -> Vec<CorrelationRow> {
-    let (inputs, correlations) = (of.inputs(), of.correlations());
-    let name = |i: usize| inputs[i].name().to_owned();
-    let pairs = (0..inputs.len()).flat_map(|j| (0..j).map(move |i| (i, j)));
-    let correlated = pairs.filter(|(i, j)| correlations.coefficient(*i, *j) != 0.0);
-    correlated
-        .map(|(i, j)| CorrelationRow {
+    let name = |i: usize| of.inputs()[i].name().to_owned();
+    let pairs = of.correlations().pairs();
+    pairs
+        .map(|(i, j, coefficient)| CorrelationRow {
             between: [name(i), name(j)],
-            coefficient: correlations.coefficient(i, j),
+            coefficient,
         })
         .collect()
 }

@@ -141,6 +141,19 @@ impl Correlations {
         }
     }
 
+    /// Every pair of quantities that are correlated, the one that comes first in order before the
+    /// other, with its coefficient.
+    pub fn pairs(&self) -> impl Iterator<Item = (usize, usize, f64)> + '_ {
+        let own = &self.correlated;
+        let pairs = own
+            .iter()
+            .enumerate()
+            .flat_map(move |(n, j)| own[..n].iter().map(move |i| (*i, *j)));
+        pairs
+            .map(|(i, j)| (i, j, self.coefficient(i, j)))
+            .filter(|(_, _, r)| *r != 0.0)
+    }
+
     /// The matrix of the correlated quantities alone.
     fn among_correlated(&self) -> DMatrix<f64> {
         let (own, n) = (&self.correlated, self.correlated.len());

@@ -76,13 +76,8 @@ impl<'a> Rows<'a> {
         readings: Vec<Reading>,
         varying: Vec<Varying>,
     ) -> Result<Rows<'a>> {
-        let n = inputs.inputs().len();
-        let coefficient = |i: usize, j: usize| inputs.correlations().coefficient(i, j);
-        let pairs = (0..n).flat_map(|i| (0..i).map(move |j| (i, j)));
-        let pairs = pairs
-            .filter(|(i, j)| coefficient(*i, *j) != 0.0)
-            .map(|(i, j)| (i, j, 2.0 * coefficient(i, j)))
-            .collect();
+        let pairs = inputs.correlations().pairs();
+        let pairs = pairs.map(|(i, j, r)| (j, i, 2.0 * r)).collect();
         let mut rows = Rows {
             site,
             model,

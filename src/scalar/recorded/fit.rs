@@ -68,7 +68,7 @@ impl Fit {
         (fit.error(function) <= TOLERANCE * largest).then_some(fit)
     }
 
-    /// The largest error at points of their own; NaN where the function is not a number.
+    /// The largest error at points of their own; infinite if the function is not a number there.
     fn error(&self, function: &impl Columns) -> f64 {
         // multiples of irrational numbers fill a square evenly
         let steps = [0.754_877_666, 0.569_840_291];
@@ -85,7 +85,8 @@ impl Fit {
             };
             (fitted - y).abs()
         });
-        errors.fold(0.0, |most, e| if e <= most { most } else { e })
+        let finite = |e: f64| if e.is_nan() { f64::INFINITY } else { e };
+        errors.map(finite).fold(0.0, f64::max)
     }
 }
 
