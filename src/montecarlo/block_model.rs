@@ -192,6 +192,11 @@ pub(super) fn ready<'a, M: BlockModel + ?Sized>(
     }))
 }
 
+/// Blocks of a short run.
+const LEAST_BLOCKS: u64 = 8;
+/// Trials below which a block is not made smaller.
+const SMALLEST_BLOCK: u64 = 128;
+
 /// Applies `evaluate` to the start and the size of every block of `count` trials, in parallel where
 /// the model allows it, and hands the results over in the order of the trials.
 pub(super) fn in_blocks<T: Send>(
@@ -201,7 +206,14 @@ pub(super) fn in_blocks<T: Send>(
     evaluate: impl Fn(u64, usize) -> Result<T> + Sync,
     take: impl FnMut(T),
 ) -> Result<()> {
-    let most = model.block_size().max(1);
+    // small enough for every thread to have some
+    let share = count
+        .div_ceil(LEAST_BLOCKS)
+        .next_multiple_of(SMALLEST_BLOCK);
+    let most = match model.sequential() {
+        true => model.block_size().max(1),
+        false => model.block_size().clamp(1, share),
+    };
     let units = Units {
         range: 0..count.div_ceil(most),
         trials: most,

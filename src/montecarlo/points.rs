@@ -26,8 +26,8 @@ static PLAIN: LazyLock<Vec<Vec<u64>>> = LazyLock::new(|| {
 /// 2635; scrambled after J. Matousek, J. Complexity 14 (1998) 527.
 #[derive(Debug, Clone)]
 pub struct SobolPoints {
-    /// By dimension.
-    directions: Vec<[u64; BITS]>,
+    /// By dimension, sums of the direction numbers 0 to `k`.
+    sums: Vec<[u64; BITS]>,
     shifts: Vec<u64>,
 }
 
@@ -44,26 +44,33 @@ impl SobolPoints {
         // no two replicates share a draw: each needs one for each digit and one for the shift
         random.seek(replicate * (MOST_DIMENSIONS * (BITS + 1)) as u64);
         let mut points = SobolPoints {
-            directions: Vec::with_capacity(dimensions),
+            sums: Vec::with_capacity(dimensions),
             shifts: Vec::with_capacity(dimensions),
         };
         for directions in &PLAIN[..dimensions] {
             // digit i of the scrambled number is a random sum of its digits 0 to i, with digit i
-            let rows: [u64; BITS] = std::array::from_fn(|i| {
+            let mut matrix = [0_u64; 64];
+            for (i, row) in matrix[..BITS].iter_mut().enumerate() {
                 let own = 1 << (63 - i);
                 let before = !(u64::MAX >> i);
-                (random.next_u64() & before) | own
-            });
-            let scrambled = |number: u64| {
-                let digits = rows.iter().enumerate();
-                digits.fold(0_u64, |sum, (i, row)| {
-                    sum | (u64::from((number & row).count_ones() & 1) << (63 - i))
-                })
+                *row = (random.next_u64() & before) | own;
+            }
+            // so the scrambled number is the sum of the columns that belong to its digits
+            let columns = transposed(matrix);
+            let scrambled = |mut number: u64| {
+                let mut sum = 0;
+                while number != 0 {
+                    sum ^= columns[number.leading_zeros() as usize];
+                    number &= !(1 << (63 - number.leading_zeros()));
+                }
+                sum
             };
             points.shifts.push(random.next_u64());
-            points
-                .directions
-                .push(std::array::from_fn(|k| scrambled(directions[k])));
+            let mut sum = 0;
+            points.sums.push(std::array::from_fn(|k| {
+                sum ^= scrambled(directions[k]);
+                sum
+            }));
         }
         Ok(points)
     }
@@ -73,21 +80,40 @@ impl SobolPoints {
     /// # Panics
     /// If there is no such dimension.
     pub fn fill(&self, dimension: usize, start: u64, column: &mut [f64]) {
-        let directions = &self.directions[dimension];
+        let sums = &self.sums[dimension];
         let mut digits = self.shifts[dimension];
-        for (k, direction) in directions.iter().enumerate() {
-            if start >> k & 1 == 1 {
-                digits ^= direction;
+        // the direction numbers of the ones of `start`, each as what a sum adds to the one before
+        let (mut ones, mut below) = (start, 0);
+        for sum in sums {
+            if ones & 1 == 1 {
+                digits ^= sum ^ below;
             }
+            (ones, below) = (ones >> 1, *sum);
         }
         for (place, u) in column.iter_mut().enumerate() {
             *u = uniform(digits);
             // the next number differs in its lowest ones and the zero above them
-            let point = start + place as u64;
-            let changed = (point ^ (point + 1)).count_ones() as usize;
-            digits = directions[..changed.min(BITS)]
-                .iter()
-                .fold(digits, |digits, direction| digits ^ direction);
+            let lowest_ones = (start + place as u64).trailing_ones() as usize;
+            digits ^= sums[lowest_ones.min(BITS - 1)];
         }
     }
+}
+
+/// The transpose of a matrix of bits, whose rows have their first bit uppermost.
+///
+/// # Source
+/// H. S. Warren, *Hacker's Delight*, 2nd ed. 2012, section 7-3 (from memory).
+fn transposed(mut rows: [u64; 64]) -> [u64; 64] {
+    // exchanges ever smaller squares off the diagonal
+    let (mut size, mut mask) = (32, u64::MAX >> 32);
+    while size > 0 {
+        for i in (0..64).filter(|i| i & size == 0) {
+            let exchanged = (rows[i] ^ (rows[i + size] >> size)) & mask;
+            rows[i] ^= exchanged;
+            rows[i + size] ^= exchanged << size;
+        }
+        size /= 2;
+        mask ^= mask << size;
+    }
+    rows
 }

@@ -2,13 +2,16 @@
 
 use crate::support::{assert_refused, demo, demo_readings, evaluate};
 use flowdoubt::Result;
-use flowdoubt::montecarlo::{LowDiscrepancy, MonteCarlo, SobolPoints};
+use flowdoubt::montecarlo::{LowDiscrepancy, MonteCarlo, SobolPoints, Stream};
 use flowdoubt::scalar::Scalar;
 use flowdoubt::uncertainty::{
     Distribution, Input, InputSet, MeasurementModel, Output, Shape, propagate,
 };
 use flowdoubt::units::Unit;
 use proptest::prelude::*;
+use rand::Rng;
+use sobol::Sobol;
+use sobol::params::JoeKuoD6;
 use std::collections::HashSet;
 
 fn column(points: &SobolPoints, dimension: usize, start: u64, count: usize) -> Vec<f64> {
@@ -207,4 +210,35 @@ fn what_cannot_be_run_is_refused() {
         .run(&Product, &unit_cube(101))
         .map(|_| ());
     assert_refused(many, "out-of-range", &["101", "up to 100"]);
+}
+
+/// Scrambled points by their definition, digit by digit: each digit is a random sum of the digits of
+/// the Sobol point before it and of its own, and the whole is shifted.
+#[test]
+fn points_are_scrambled_digit_by_digit() {
+    const BITS: usize = 52;
+    let (seed, replicate, dimensions) = (9, 2_u64, 7);
+    let points = SobolPoints::new(dimensions, seed, replicate).expect("points");
+    let plain = Sobol::<u64>::init_direction_vals(100, BITS, &JoeKuoD6::minimal());
+    let mut random = Stream::new(seed, "scrambling of Sobol points");
+    random.seek(replicate * 100 * (BITS as u64 + 1));
+    for (dimension, directions) in plain[..dimensions].iter().enumerate() {
+        let rows: Vec<u64> = (0..BITS)
+            .map(|i| (random.next_u64() & !(u64::MAX >> i)) | 1 << (63 - i))
+            .collect();
+        let shift = random.next_u64();
+        for start in [0_u64, 37, 1 << 20] {
+            let mut column = [0.0; 50];
+            points.fill(dimension, start, &mut column);
+            for (point, found) in (start..).zip(column) {
+                let ones = (0..BITS).filter(|k| point >> k & 1 == 1);
+                let number = ones.fold(0, |sum, k| sum ^ directions[k]);
+                let digits = rows.iter().enumerate().fold(shift, |sum, (i, row)| {
+                    sum ^ u64::from((number & row).count_ones() % 2) << (63 - i)
+                });
+                let expected = ((digits >> 12) as f64 + 0.5) / (1_u64 << 52) as f64;
+                assert_eq!(found, expected, "{dimension} {point}");
+            }
+        }
+    }
 }
