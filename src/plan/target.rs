@@ -47,8 +47,9 @@ impl Wanted {
 pub struct TargetRequest {
     /// The expanded uncertainty that is wanted.
     pub wanted: Wanted,
-    /// The price of effort by input, see [`Improvable::effort`](super::Improvable::effort); inputs without a price stay as
-    /// they are. `None`: the same price for every input that somebody measures or states.
+    /// The price of effort by input, see [`Improvable::effort`](super::Improvable::effort); inputs
+    /// without a price stay as they are. `None`: the same price for every input that somebody
+    /// measures or states.
     pub costs: Option<Vec<(String, f64)>>,
     /// The lowest standard uncertainty that can be had, by input, as text with a unit; zero where
     /// none is stated.
