@@ -153,7 +153,7 @@ impl Adaptive {
             let mut within = |done: u64| watch(before + done);
             let batch = kept(&*ready, &sampling, before, batch_trials, &mut within)?;
             batches += 1;
-            all.add(batch.clone());
+            all.add(&batch);
             let trials = plain.judge(model.output_quantities(), batch, inputs, batch_trials)?;
             history.add(&trials, self)?;
             if batches < 2 {

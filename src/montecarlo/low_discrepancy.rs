@@ -126,7 +126,7 @@ impl LowDiscrepancy {
             sampling.take_points(self.seed, replicate)?;
             let mut within = |done: u64| watch(replicate * points + done);
             let batch = kept(&*ready, &sampling, 0, points, &mut within)?;
-            all.add(batch.clone());
+            all.add(&batch);
             let trials = plain.judge(quantities.clone(), batch, inputs, points)?;
             for (output, columns) in figures.iter_mut().enumerate() {
                 let row = self.figures_of(&trials.summary(output))?;

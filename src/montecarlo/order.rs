@@ -21,6 +21,7 @@ impl PartialEq for Values {
 
 /// Values worked on by one thread.
 const CHUNK: usize = 1 << 14;
+/// Bins that the counts are kept in.
 const BINS: usize = 1 << 11;
 /// How far the bins reach, in spreads.
 const REACH: f64 = 6.0;

@@ -41,7 +41,7 @@ pub(super) const SHOWN_FAILURES: usize = 3;
 const PIECE: usize = 256;
 
 /// What trials gave, in their order.
-#[derive(Clone, Default)]
+#[derive(Default)]
 pub(super) struct Kept {
     /// The values by output.
     values: Vec<Vec<f64>>,
@@ -60,12 +60,13 @@ impl Kept {
     }
 
     /// Adds what later trials gave.
-    pub fn add(&mut self, later: Kept) {
+    pub fn add(&mut self, later: &Kept) {
         self.failed += later.failed;
         let room = SHOWN_FAILURES - self.failures.len();
-        self.failures.extend(later.failures.into_iter().take(room));
+        self.failures
+            .extend(later.failures.iter().take(room).cloned());
         if self.values.is_empty() {
-            self.values = later.values;
+            self.values = later.values.clone();
         } else {
             for (all, own) in self.values.iter_mut().zip(&later.values) {
                 // in pieces: long copies are slow on some processors
@@ -181,7 +182,7 @@ pub(super) fn kept(
         count,
         watch,
         |offset, size| block(model, sampling, start + offset, size),
-        |block| all.add(block),
+        |block: Kept| all.add(&block),
     )?;
     Ok(all)
 }

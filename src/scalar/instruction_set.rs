@@ -51,7 +51,7 @@ impl InstructionSet {
     }
 
     /// The widest of this processor.
-    pub fn widest() -> InstructionSet {
+    pub(crate) fn widest() -> InstructionSet {
         Self::available().pop().unwrap_or(Self::Baseline)
     }
 

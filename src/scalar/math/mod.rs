@@ -130,10 +130,10 @@ pub const SIDE_BY_SIDE: usize = 32;
 /// The same polynomial in each of several numbers by Horner's rule; coefficients from the constant
 /// term upwards.
 #[inline(always)]
-pub fn horner(coefficients: &[f64], x: &[f64; SIDE_BY_SIDE]) -> [f64; SIDE_BY_SIDE] {
-    let mut sum = [0.0; SIDE_BY_SIDE];
+pub fn horner<const N: usize>(coefficients: &[f64], x: &[f64; N]) -> [f64; N] {
+    let mut sum = [0.0; N];
     for c in coefficients.iter().rev() {
-        for i in 0..SIDE_BY_SIDE {
+        for i in 0..N {
             sum[i] = sum[i] * x[i] + c;
         }
     }

@@ -5,6 +5,7 @@
 //! over a few kelvin, where a polynomial of a dozen terms has the same twelve digits.
 
 use crate::scalar::chebyshev::{Interpolation, in_powers, points};
+use crate::scalar::math::horner;
 
 /// A function over a box of its arguments, which are one or two.
 #[derive(Debug, Clone)]
@@ -186,16 +187,12 @@ impl Polynomial {
 
     /// The value of a polynomial in one variable, as blocks of numbers compute it.
     fn in_one(&self, x: f64) -> f64 {
-        self.rows.first().map_or(0.0, |row| horner(row, x))
+        self.rows.first().map_or(0.0, |row| horner(row, &[x])[0])
     }
 
     /// The value of a polynomial in two variables, as blocks of numbers compute it.
     fn in_two(&self, x: f64, y: f64) -> f64 {
         let rows = self.rows.iter().rev();
-        rows.fold(0.0, |sum, row| sum * x + horner(row, y))
+        rows.fold(0.0, |sum, row| sum * x + horner(row, &[y])[0])
     }
-}
-
-fn horner(row: &[f64], x: f64) -> f64 {
-    row.iter().rev().fold(0.0, |sum, c| sum * x + c)
 }
