@@ -359,6 +359,7 @@ class Evaluation:
         replicates: int = 16,
         seed: int = 1,
         kind: Literal["symmetric", "shortest"] = "symmetric",
+        antithetic: bool = False,
     ) -> LowDiscrepancyRun: ...
     def second_order(self) -> SecondOrder: ...
     def validate(
@@ -619,6 +620,19 @@ class InputSet:
         allowed_failures: float,
         looker: _Looker,
     ) -> JointTrials: ...
+    def low_discrepancy(
+        self,
+        function: Callable[[list[_Vector]], list[_Vector]],
+        named: list[tuple[str, str]],
+        sensitivities: _Vector | None,
+        points: int,
+        replicates: int,
+        antithetic: bool,
+        seed: int,
+        coverage_probability: float,
+        kind: str,
+        looker: _Looker,
+    ) -> LowDiscrepancyRun: ...
     def tally_plan(
         self,
         function: Callable[[list[_Vector]], list[_Vector]],

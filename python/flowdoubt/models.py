@@ -7,30 +7,35 @@ with arrays for Monte Carlo, so it is written with arithmetic and numpy function
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flowdoubt import _flowdoubt
+from flowdoubt._calls import (
+    SINGLE,
+    Blocks,
+    Model,
+    Source,
+    by_duals,
+    call,
+    derivatives_of,
+    named,
+    units,
+)
 from flowdoubt._dual import Dual, plain
 from flowdoubt._errors import refuse
 from flowdoubt._flowdoubt import (
-    FlowdoubtError,
     Input,
     InputSet,
-    ModelError,
+    LowDiscrepancyRun,
     SecondOrder,
     Sensitivity,
-    Tallied,
     TalliedTrials,
-    Tally,
-    TallyPlan,
     Trials,
 )
-from flowdoubt._jobs import Looker, keeps, progress_bar, tallied
+from flowdoubt._jobs import keeps, progress_bar, tallied
 from flowdoubt._results import AdaptiveTrials, Estimate, Estimates, JointTrials, TalliedJoint
 from flowdoubt.inputs import input_set
 
@@ -44,16 +49,14 @@ __all__ = [
     "JointTrials",
     "TalliedJoint",
     "adaptive_monte_carlo",
+    "low_discrepancy",
     "monte_carlo",
     "propagate",
     "second_order",
     "sobol_indices",
 ]
 
-Model: TypeAlias = Callable[[dict[str, Any]], Any]
 Correlations: TypeAlias = Mapping[tuple[str, str], float]
-
-_SINGLE = "y"
 
 
 def _input_set(
@@ -69,37 +72,6 @@ def _input_set(
             allowed="none beside a set of inputs",
         )
     return inputs
-
-
-def _call(model: Model, x: dict[str, Any]) -> Any:
-    try:
-        return model(x)
-    except FlowdoubtError:
-        raise
-    except Exception as error:
-        raise refuse(
-            f"the model raised {type(error).__name__}: {error}",
-            code="model-raised",
-            field="model",
-            value=error,
-            allowed="a model that returns numbers for these inputs",
-            kind=ModelError,
-        ) from error
-
-
-def _named(result: Any) -> tuple[dict[str, Any], bool]:
-    """Return the outputs by name, and whether the model returned more than one."""
-    if isinstance(result, Mapping):
-        return {str(name): value for name, value in result.items()}, True
-    if isinstance(result, tuple | list):
-        return {f"{_SINGLE}{i + 1}": value for i, value in enumerate(result)}, True
-    return {_SINGLE: result}, False
-
-
-def _units(names: Mapping[str, Any], unit: str | Mapping[str, str]) -> list[tuple[str, str]]:
-    if isinstance(unit, str):
-        return [(name, unit) for name in names]
-    return [(name, unit.get(name, "")) for name in names]
 
 
 def propagate(
@@ -140,21 +112,10 @@ def propagate(
     (20.0, 0.61101)
     """
     core = _input_set(inputs, correlations)
-    if derivatives == "exact":
-        outputs, several, estimates, gradients = _by_duals(model, core)
-    elif derivatives == "differences":
-        outputs, several, estimates, gradients = _by_differences(model, core)
-    else:
-        raise refuse(
-            f"derivatives: found {derivatives!r}; allowed: 'exact', 'differences'",
-            code="unknown-name",
-            field="derivatives",
-            value=derivatives,
-            allowed="exact, differences",
-        )
-    budgets = core.budgets(_units(outputs, unit), estimates, gradients)
+    outputs, several, estimates, gradients = derivatives_of(model, core, derivatives)
+    budgets = core.budgets(units(outputs, unit), estimates, gradients)
     members = {name: Estimate(b) for name, b in zip(outputs, budgets, strict=True)}
-    return Estimates(members, core.joint_result(budgets)) if several else members[_SINGLE]
+    return Estimates(members, core.joint_result(budgets)) if several else members[SINGLE]
 
 
 def second_order(
@@ -183,8 +144,8 @@ def second_order(
     """
     core = _input_set(inputs, correlations)
     x = core.estimates()
-    outputs, several, estimates, gradients = _by_duals(model, core)
-    budgets = core.budgets(_units(outputs, unit), estimates, gradients)
+    outputs, several, estimates, gradients = by_duals(model, core)
+    budgets = core.budgets(units(outputs, unit), estimates, gradients)
     n = len(x)
 
     def along(
@@ -194,7 +155,7 @@ def second_order(
             name: Dual(Dual(Dual(float(v), seed), float(d)), float(d))
             for name, v, seed, d in zip(core.names, x, np.eye(n), direction, strict=True)
         }
-        results, _ = _named(_call(model, seeded))
+        results, _ = named(call(model, seeded))
         return [_directional(results[name], n) for name in outputs]
 
     orders = core.second_order(budgets, along)
@@ -213,59 +174,6 @@ def _directional(y: Any, n: int) -> tuple[float, NDArray[np.float64], NDArray[np
     once = part(part(y, "value"), "slope")
     twice = part(part(y, "slope"), "slope")
     return float(plain(twice)), gradient(once), gradient(twice)
-
-
-def _number(name: str, value: Any) -> float:
-    try:
-        return float(value)
-    except (TypeError, ValueError):
-        raise refuse(
-            f"{name}: the model returned {type(value).__name__}; allowed: one number for each "
-            "measurand",
-            field=name,
-            value=value,
-            allowed="a number",
-        ) from None
-
-
-_Derivatives: TypeAlias = tuple[dict[str, Any], bool, NDArray[np.float64], NDArray[np.float64]]
-
-
-def _by_duals(model: Model, core: InputSet) -> _Derivatives:
-    """Return outputs, whether there are several, estimates and gradients, by dual numbers."""
-    x = core.estimates()
-    seeded = {
-        name: Dual(float(v), seed)
-        for name, v, seed in zip(core.names, x, np.eye(len(x)), strict=True)
-    }
-    outputs, several = _named(_call(model, seeded))
-    estimates = np.array([_number(name, plain(y)) for name, y in outputs.items()])
-    gradients = np.array(
-        [y.slope if isinstance(y, Dual) else np.zeros(len(x)) for y in outputs.values()]
-    )
-    return outputs, several, estimates, gradients
-
-
-def _by_differences(model: Model, core: InputSet) -> _Derivatives:
-    """Return the same by central differences, from a model that takes floats."""
-    x = core.estimates()
-
-    def at(point: NDArray[np.float64]) -> tuple[dict[str, Any], bool]:
-        values = [float(v) for v in point]
-        return _named(_call(model, dict(zip(core.names, values, strict=True))))
-
-    outputs, several = at(x)
-    estimates = np.array([_number(n, y) for n, y in outputs.items()])
-    gradients = np.zeros((len(outputs), len(x)))
-    for i, u in enumerate(core.standard_uncertainties()):
-        if u == 0.0:
-            continue
-        step = np.zeros(len(x))
-        step[i] = u
-        above, below = (at(x + step)[0], at(x - step)[0])
-        for k, name in enumerate(outputs):
-            gradients[k, i] = (_number(name, above[name]) - _number(name, below[name])) / (2 * u)
-    return outputs, several, estimates, gradients
 
 
 def monte_carlo(
@@ -321,16 +229,16 @@ def monte_carlo(
     0.6
     """
     core = _input_set(inputs, correlations)
-    blocks = _Blocks(model, core)
+    blocks = Blocks(model, core)
     named = blocks.units(unit)
     if keeps(keep, executor):
         with progress_bar(trials if progress else None) as looker:
             joint = core.monte_carlo(blocks, named, trials, seed, allowed_failures, looker)
         return blocks.by_name(joint)
     plan = core.tally_plan(blocks, named, trials, seed, allowed_failures)
-    all_outputs = tallied(_Source(core, blocks, named), plan, executor, progress)
+    all_outputs = tallied(Source(core, blocks, named), plan, executor, progress)
     members = dict(zip(blocks.outputs, all_outputs.members(), strict=True))
-    return TalliedJoint(members, all_outputs) if blocks.several else members[_SINGLE]
+    return TalliedJoint(members, all_outputs) if blocks.several else members[SINGLE]
 
 
 def adaptive_monte_carlo(
@@ -367,7 +275,7 @@ def adaptive_monte_carlo(
     True
     """
     core = _input_set(inputs, correlations)
-    blocks = _Blocks(model, core)
+    blocks = Blocks(model, core)
     run = core.adaptive(
         blocks,
         blocks.units(unit),
@@ -379,6 +287,79 @@ def adaptive_monte_carlo(
         allowed_failures,
     )
     return AdaptiveTrials(blocks.by_name(run.trials), run.settled, run.batches, run.in_words)
+
+
+def low_discrepancy(
+    model: Model,
+    inputs: Mapping[str, Input] | InputSet,
+    correlations: Correlations | None = None,
+    *,
+    points: int = 4096,
+    replicates: int = 16,
+    seed: int = 1,
+    coverage_probability: float = 0.95,
+    kind: Literal["symmetric", "shortest"] = "symmetric",
+    antithetic: bool = False,
+    derivatives: Literal["exact", "differences"] | None = "exact",
+    unit: str | Mapping[str, str] = "",
+    progress: bool = False,
+) -> LowDiscrepancyRun:
+    """Propagate distributions with scrambled Sobol points instead of random trials.
+
+    An alternative to the trials of JCGM 101, not a replacement, for models that are smooth.
+
+    Parameters
+    ----------
+    model, inputs, correlations, unit, progress
+        As for `monte_carlo`.
+    points
+        Points of a replicate, a power of two from 16.
+    replicates
+        Independent replicates, 4 to 1000, whose scatter is the error of each figure.
+    seed
+        Same seed, same bits.
+    coverage_probability, kind
+        Of the coverage interval.
+    antithetic
+        Whether half of the points mirror the others: mean and standard uncertainty are then better
+        known, the ends of the interval a little less.
+    derivatives
+        Where the sensitivity coefficients come from, as for `propagate`. The first-order part of a
+        measurand is a control variate of mean and standard uncertainty. None does without.
+
+    Returns
+    -------
+    LowDiscrepancyRun
+        With the standard error of every figure, the measurands in the order of the model.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> run = fd.low_discrepancy(lambda x: x["a"] * x["b"],
+    ...                          {"a": fd.normal(10.0, 0.1), "b": fd.rectangular(1.9, 2.1)},
+    ...                          points=64, replicates=4)
+    >>> value, error = run.outputs[0]["standard_uncertainty"]
+    >>> round(value, 4), error < 1e-4
+    (0.611, True)
+    """
+    core = _input_set(inputs, correlations)
+    blocks = Blocks(model, core)
+    gradients = None
+    if derivatives is not None:
+        *_, gradients = derivatives_of(model, core, derivatives)
+    with progress_bar(points * replicates if progress else None) as looker:
+        return core.low_discrepancy(
+            blocks,
+            blocks.units(unit),
+            gradients,
+            points,
+            replicates,
+            antithetic,
+            seed,
+            coverage_probability,
+            kind,
+            looker,
+        )
 
 
 def sobol_indices(
@@ -412,68 +393,6 @@ def sobol_indices(
     {'a': 0.2, 'b': 0.8}
     """
     core = _input_set(inputs, None)
-    blocks = _Blocks(model, core)
+    blocks = Blocks(model, core)
     indices = core.sobol_indices(blocks, blocks.units(unit), trials, seed, confidence)
     return dict(zip(blocks.outputs, indices, strict=True)) if blocks.several else indices[0]
-
-
-class _Blocks:
-    """A model as the core calls it: arrays in the order of the inputs, arrays out."""
-
-    def __init__(self, model: Model, core: InputSet) -> None:
-        self.model, self.names = model, core.names
-        # one call at the estimates tells the names of the outputs
-        estimates = {n: np.array([v]) for n, v in zip(core.names, core.estimates(), strict=True)}
-        outputs, self.several = _named(_call(model, estimates))
-        self.outputs = list(outputs)
-
-    def __call__(self, columns: list[NDArray[np.float64]]) -> list[NDArray[np.float64]]:
-        size = len(columns[0]) if columns else 0
-        results, _ = _named(_call(self.model, dict(zip(self.names, columns, strict=True))))
-        if list(results) != self.outputs:
-            raise refuse(
-                f"the model returned {list(results)}; allowed: {self.outputs}, as at the estimates",
-                field="model",
-                value=list(results),
-                allowed=", ".join(self.outputs),
-            )
-        return [_block(name, values, size) for name, values in results.items()]
-
-    def units(self, unit: str | Mapping[str, str]) -> list[tuple[str, str]]:
-        return _units(dict.fromkeys(self.outputs), unit)
-
-    def by_name(self, joint: _flowdoubt.JointTrials) -> Trials | JointTrials:
-        members = dict(zip(self.outputs, joint.members(), strict=True))
-        return JointTrials(members, joint) if self.several else members[_SINGLE]
-
-
-@dataclass(frozen=True)
-class _Source:
-    """Inputs and model of a run whose trials are tallied, see `flowdoubt._jobs.Source`."""
-
-    core: InputSet
-    blocks: _Blocks
-    named: list[tuple[str, str]]
-
-    def tally(self, plan: TallyPlan, looker: Looker | None) -> Tallied:
-        return self.core.tally(self.blocks, self.named, plan, looker)
-
-    def tally_part(self, plan: TallyPlan, first: int, last: int, looker: Looker | None) -> bytes:
-        return self.core.tally_part(self.blocks, self.named, plan, first, last, looker)
-
-    def tally_finish(self, plan: TallyPlan, tally: Tally) -> Tallied:
-        return self.core.tally_finish(self.blocks, self.named, plan, tally)
-
-
-def _block(name: str, values: Any, size: int) -> NDArray[np.float64]:
-    block = np.asarray(values, dtype=np.float64)
-    if block.shape not in ((), (size,)):
-        raise refuse(
-            f"{name}: the model returned shape {block.shape}; allowed: ({size},), one value for "
-            "each trial",
-            code="length",
-            field=name,
-            value=block.shape,
-            allowed=f"({size},)",
-        )
-    return np.ascontiguousarray(np.broadcast_to(block, (size,)))

@@ -4,11 +4,14 @@ use super::sampling::Sampling;
 use super::watch::{Units, Watch};
 use crate::error::Result;
 use crate::scalar::{FittedProgram, InstructionSet, Program};
-use crate::uncertainty::{Distribution, InputSet, MeasurementModel, Output};
+use crate::uncertainty::{Distribution, InputSet, MeasurementModel, Output, gradients};
 use std::sync::OnceLock;
 
 /// Draws of each input by which a model is told what values are usual.
 const USUAL_VALUES: usize = 512;
+
+/// Trials below which a recording of the whole model, in lanes of numbers, does not pay.
+const LEAST_FOR_LANES: usize = 16;
 
 /// A model that is evaluated for a block of trials at once.
 ///
@@ -36,6 +39,13 @@ pub trait BlockModel: Sync {
     /// that helps. Its values may differ by some 1e-12 of themselves, the same on every machine.
     fn prepared(&self, inputs: &InputSet, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
         let _ = (inputs, set);
+        None
+    }
+
+    /// The sensitivity coefficients of each output at the estimates of the inputs, in SI units, if
+    /// the model has them.
+    fn sensitivities(&self, inputs: &InputSet) -> Option<Vec<Vec<f64>>> {
+        let _ = inputs;
         None
     }
 
@@ -77,6 +87,12 @@ impl<M: MeasurementModel> BlockModel for M {
         Ok(columns)
     }
 
+    fn sensitivities(&self, inputs: &InputSet) -> Option<Vec<Vec<f64>>> {
+        let (_, gradients) = gradients(self, &inputs.estimates()).ok()?;
+        let finite = gradients.iter().flatten().all(|c| c.is_finite());
+        finite.then_some(gradients)
+    }
+
     fn prepared(&self, inputs: &InputSet, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
         let seen = Sampling::new(inputs, 0, "usual values of ").ok()?;
         let seen = seen.draw(set, 0, USUAL_VALUES);
@@ -110,6 +126,9 @@ struct RecordedModel<'a, M> {
 impl<M: MeasurementModel> RecordedModel<'_, M> {
     /// The outputs of any trials, with the bits of the model.
     fn evaluate_whole(&self, x: &[&[f64]], size: usize) -> Result<Vec<Vec<f64>>> {
+        if size < LEAST_FOR_LANES {
+            return self.model.evaluate_block(x, size);
+        }
         let whole = self
             .whole
             .get_or_init(|| Program::record(self.inputs, |x| self.model.evaluate(x).ok()));
@@ -172,6 +191,9 @@ impl<M: BlockModel + ?Sized> BlockModel for WithInstructionSet<'_, M> {
     fn prepared(&self, inputs: &InputSet, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
         self.model.prepared(inputs, set)
     }
+    fn sensitivities(&self, inputs: &InputSet) -> Option<Vec<Vec<f64>>> {
+        self.model.sensitivities(inputs)
+    }
     fn instruction_set(&self) -> Result<InstructionSet> {
         Ok(self.instruction_set)
     }
@@ -184,18 +206,28 @@ pub(super) fn ready<'a, M: BlockModel + ?Sized>(
 ) -> Result<Box<dyn BlockModel + 'a>> {
     let instruction_set = model.instruction_set()?;
     let prepared = model.prepared(inputs, instruction_set);
-    Ok(prepared.unwrap_or_else(|| {
-        Box::new(WithInstructionSet {
-            model,
-            instruction_set,
-        })
+    match prepared {
+        Some(prepared) => Ok(prepared),
+        None => as_it_is(model),
+    }
+}
+
+/// The model as it is, with the instruction set chosen once.
+pub(super) fn as_it_is<'a, M: BlockModel + ?Sized>(
+    model: &'a M,
+) -> Result<Box<dyn BlockModel + 'a>> {
+    Ok(Box::new(WithInstructionSet {
+        instruction_set: model.instruction_set()?,
+        model,
     }))
 }
 
 /// Blocks of a short run.
 const LEAST_BLOCKS: u64 = 8;
-/// Trials below which a block is not made smaller.
-const SMALLEST_BLOCK: u64 = 128;
+/// Trials below which a run has few.
+const FEW_TRIALS: u64 = 256;
+/// Trials below which a block is not made smaller, in a run of few trials and in others.
+const SMALLEST_BLOCKS: [u64; 2] = [8, 128];
 
 /// Applies `evaluate` to the start and the size of every block of `count` trials, in parallel where
 /// the model allows it, and hands the results over in the order of the trials.
@@ -207,9 +239,8 @@ pub(super) fn in_blocks<T: Send>(
     take: impl FnMut(T),
 ) -> Result<()> {
     // small enough for every thread to have some
-    let share = count
-        .div_ceil(LEAST_BLOCKS)
-        .next_multiple_of(SMALLEST_BLOCK);
+    let smallest = SMALLEST_BLOCKS[usize::from(count >= FEW_TRIALS)];
+    let share = count.div_ceil(LEAST_BLOCKS).next_multiple_of(smallest);
     let most = match model.sequential() {
         true => model.block_size().max(1),
         false => model.block_size().clamp(1, share),

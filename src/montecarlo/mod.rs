@@ -4,10 +4,12 @@
 
 mod adaptive;
 mod block_model;
+mod control;
 mod low_discrepancy;
 mod order;
 mod philox;
 mod points;
+mod replicates;
 mod run;
 mod sampling;
 mod sobol;
@@ -17,6 +19,7 @@ mod tally;
 mod trials;
 mod validation;
 mod watch;
+mod xoshiro;
 
 pub use crate::uncertainty::numerical_tolerance;
 pub use adaptive::{Adaptive, AdaptiveRun, Settled, SettledOutput};
@@ -35,3 +38,4 @@ pub use trials::Trials;
 pub use validation::Validation;
 pub use watch::Watch;
 pub(crate) use watch::{Units, unwatched};
+pub use xoshiro::xoshiro;

@@ -1,7 +1,7 @@
 //! Sobol points, scrambled: numbers that fill the unit cube more evenly than random ones.
 
 use super::Stream;
-use super::philox::uniform;
+use super::streams::uniform;
 use crate::error::{Error, Result};
 use rand::Rng;
 use sobol::Sobol;
@@ -26,59 +26,63 @@ static PLAIN: LazyLock<Vec<Vec<u64>>> = LazyLock::new(|| {
 /// 2635; scrambled after J. Matousek, J. Complexity 14 (1998) 527.
 #[derive(Debug, Clone)]
 pub struct SobolPoints {
-    /// By dimension, sums of the direction numbers 0 to `k`.
-    sums: Vec<[u64; BITS]>,
+    /// By dimension, sums of the scrambled direction numbers 0 to `k`.
+    sums: Vec<Vec<u64>>,
     shifts: Vec<u64>,
 }
 
 impl SobolPoints {
-    /// Replicate number `replicate` of the points in so many dimensions.
+    /// The first points of replicate number `replicate` in so many dimensions; other numbers of
+    /// points or dimensions begin with the same.
     ///
     /// # Errors
-    /// More than 100 dimensions.
-    pub fn new(dimensions: usize, seed: u64, replicate: u64) -> Result<SobolPoints> {
+    /// More than 100 dimensions, more than 2^51 points.
+    pub fn new(dimensions: usize, points: u64, seed: u64, replicate: u64) -> Result<SobolPoints> {
         let inside = dimensions <= MOST_DIMENSIONS;
         let field = "inputs of a run with Sobol points";
         Error::range(inside, field, dimensions as f64, "", "up to 100")?;
+        let inside = points < 1 << BITS;
+        Error::range(inside, "points", points as f64, "", "up to 2^51")?;
+        // one more than their numbers have digits, for the step beyond the last point
+        let count = (u64::BITS - points.leading_zeros()) as usize + 1;
+        let count = count.min(BITS);
         let mut random = Stream::new(seed, "scrambling of Sobol points");
-        // no two replicates share a draw: each needs one for each digit and one for the shift
+        // no two replicates share a draw: each coordinate needs one for the shift and one a digit
         random.seek(replicate * (MOST_DIMENSIONS * (BITS + 1)) as u64);
-        let mut points = SobolPoints {
-            sums: Vec::with_capacity(dimensions),
-            shifts: Vec::with_capacity(dimensions),
-        };
-        for directions in &PLAIN[..dimensions] {
-            // digit i of the scrambled number is a random sum of its digits 0 to i, with digit i
-            let mut matrix = [0_u64; 64];
-            for (i, row) in matrix[..BITS].iter_mut().enumerate() {
-                let own = 1 << (63 - i);
-                let before = !(u64::MAX >> i);
-                *row = (random.next_u64() & before) | own;
-            }
-            // so the scrambled number is the sum of the columns that belong to its digits
-            let columns = transposed(matrix);
-            let scrambled = |mut number: u64| {
-                let mut sum = 0;
-                while number != 0 {
-                    sum ^= columns[number.leading_zeros() as usize];
-                    number &= !(1 << (63 - number.leading_zeros()));
-                }
-                sum
-            };
-            points.shifts.push(random.next_u64());
-            let mut sum = 0;
-            points.sums.push(std::array::from_fn(|k| {
-                sum ^= scrambled(directions[k]);
-                sum
-            }));
-        }
-        Ok(points)
+        let mut row = || -> [u64; MOST_DIMENSIONS] { std::array::from_fn(|_| random.next_u64()) };
+        let shifts = row()[..dimensions].to_vec();
+        let rows: Vec<_> = (0..count).map(|_| row()).collect();
+        let sums = PLAIN[..dimensions]
+            .iter()
+            .enumerate()
+            .map(|(i, directions)| {
+                // a digit of the point counts in its own place, and at random in those after it
+                let digit = |k: usize| (rows[k][i] & (u64::MAX >> k)) | 1 << (63 - k);
+                let scrambled = |mut number: u64| {
+                    let mut sum = 0;
+                    while number != 0 {
+                        let k = number.leading_zeros() as usize;
+                        sum ^= digit(k);
+                        number ^= 1 << (63 - k);
+                    }
+                    sum
+                };
+                let sums = directions[..count].iter().scan(0, |sum, direction| {
+                    *sum ^= scrambled(*direction);
+                    Some(*sum)
+                });
+                sums.collect()
+            });
+        Ok(SobolPoints {
+            sums: sums.collect(),
+            shifts,
+        })
     }
 
     /// Coordinate `dimension` of the points `start..start + column.len()`, strictly between 0 and 1.
     ///
     /// # Panics
-    /// If there is no such dimension.
+    /// If there is no such dimension or point.
     pub fn fill(&self, dimension: usize, start: u64, column: &mut [f64]) {
         let sums = &self.sums[dimension];
         let mut digits = self.shifts[dimension];
@@ -94,26 +98,7 @@ impl SobolPoints {
             *u = uniform(digits);
             // the next number differs in its lowest ones and the zero above them
             let lowest_ones = (start + place as u64).trailing_ones() as usize;
-            digits ^= sums[lowest_ones.min(BITS - 1)];
+            digits ^= sums[lowest_ones];
         }
     }
-}
-
-/// The transpose of a matrix of bits, whose rows have their first bit uppermost.
-///
-/// # Source
-/// H. S. Warren, *Hacker's Delight*, 2nd ed. 2012, section 7-3 (from memory).
-fn transposed(mut rows: [u64; 64]) -> [u64; 64] {
-    // exchanges ever smaller squares off the diagonal
-    let (mut size, mut mask) = (32, u64::MAX >> 32);
-    while size > 0 {
-        for i in (0..64).filter(|i| i & size == 0) {
-            let exchanged = (rows[i] ^ (rows[i + size] >> size)) & mask;
-            rows[i] ^= exchanged;
-            rows[i + size] ^= exchanged << size;
-        }
-        size /= 2;
-        mask ^= mask << size;
-    }
-    rows
 }

@@ -59,6 +59,11 @@ impl Kept {
         }
     }
 
+    /// Takes the values of the outputs from that one on away.
+    pub fn split_off(&mut self, output: usize) -> Vec<Vec<f64>> {
+        self.values.split_off(output.min(self.values.len()))
+    }
+
     /// Adds what later trials gave.
     pub fn add(&mut self, later: &Kept) {
         self.failed += later.failed;

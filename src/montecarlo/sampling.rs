@@ -1,7 +1,8 @@
 //! Draws of the input quantities: one uniform number an input and trial, through the inverse
 //! distribution function.
 
-use super::{SobolPoints, Stream};
+use super::Stream;
+use super::replicates::Replicates;
 use crate::error::{Error, Result};
 use crate::scalar::InstructionSet;
 use crate::scalar::math::{NormalQuantile, map_split};
@@ -14,7 +15,7 @@ pub(super) struct Sampling {
     sources: Vec<Source>,
     mixings: Vec<Mixing>,
     /// Points instead of random numbers: a dimension for each source, then for each mixing.
-    points: Option<SobolPoints>,
+    points: Option<Replicates>,
 }
 
 /// How the draws of one input come about.
@@ -98,13 +99,20 @@ impl Sampling {
         })
     }
 
-    /// Takes scrambled Sobol points for random numbers from now on.
+    /// Takes replicates of scrambled Sobol points for random numbers from now on.
     ///
     /// # Errors
-    /// Those of [`SobolPoints::new`].
-    pub fn take_points(&mut self, seed: u64, replicate: u64) -> Result<()> {
+    /// Those of [`Replicates::new`].
+    pub fn take_points(
+        &mut self,
+        points: u64,
+        replicates: u64,
+        antithetic: bool,
+        seed: u64,
+    ) -> Result<()> {
         let dimensions = self.sources.len() + self.mixings.len();
-        self.points = Some(SobolPoints::new(dimensions, seed, replicate)?);
+        let replicates = Replicates::new(dimensions, points, replicates, antithetic, seed)?;
+        self.points = Some(replicates);
         Ok(())
     }
 

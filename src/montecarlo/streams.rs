@@ -2,15 +2,28 @@
 //! and on the name of the input only. So a new input leaves the draws of the others alone, and
 //! any block of trials can be made anywhere.
 
-use super::philox::{GROUP_DRAWS, philox, round_keys, uniform, uniforms};
+use super::philox::pairs;
+use super::xoshiro::step;
 use crate::scalar::InstructionSet;
 use rand::rand_core::{Infallible, TryRng, utils};
 
+/// Generators side by side.
+const LANES: usize = 16;
+/// Trials for which the generators run on before they are started anew.
+const PAGE: u64 = 1024;
+/// Trials of a lane in a page.
+const STEPS: u64 = PAGE / LANES as u64;
+
+/// The states of the generators, word by word one for each.
+type State = [[u64; LANES]; 4];
+
 /// The random numbers of one input quantity.
 ///
-/// The seed is the key of [`philox`], and a counter is made of the number of a pair of trials and of
-/// the hash of the input's name: the four words of a counter make the draws of both trials. It is a
-/// generator of package `rand` as well.
+/// Trials are in pages of 1024, and the trials of a page are dealt to 16 generators
+/// [`xoshiro`](super::xoshiro::xoshiro) in turn. [`philox`](super::philox::philox) starts these: the
+/// seed is its key, the hash of the input's name the upper half of its counters, and counters
+/// `32 page + lane` and `32 page + 16 + lane` give the four words of a lane. It is a generator of
+/// package `rand` as well.
 ///
 /// # Example
 /// ```
@@ -26,6 +39,17 @@ pub struct Stream {
     stream: u64,
     /// The trial of the next draw.
     next: u64,
+    drawn: Drawn,
+}
+
+/// The bits of the trials that share a step with the last draw.
+#[derive(Debug, Clone, Default)]
+struct Drawn {
+    /// The number of their step since the first page.
+    step: Option<u64>,
+    bits: [u64; LANES],
+    /// The states after it.
+    state: State,
 }
 
 impl Stream {
@@ -35,6 +59,7 @@ impl Stream {
             key: seed,
             stream: fnv1a(name.as_bytes()),
             next: 0,
+            drawn: Drawn::default(),
         }
     }
 
@@ -49,44 +74,88 @@ impl Stream {
     }
 
     fn next_bits(&mut self) -> u64 {
-        let (counter, key) = (self.next / 2, self.key);
-        let half = |bits: u64| [bits as u32, (bits >> 32) as u32];
-        let ([a, b], [c, d]) = (half(counter), half(self.stream));
-        let words = philox([a, b, c, d], half(key));
-        let pair = if self.next.is_multiple_of(2) { 0 } else { 2 };
+        let (number, lane) = (self.next / LANES as u64, self.next % LANES as u64);
         self.next = self.next.wrapping_add(1);
-        u64::from(words[pair]) | (u64::from(words[pair + 1]) << 32)
+        if self.drawn.step != Some(number) {
+            let follows = number % STEPS != 0 && self.drawn.step == Some(number - 1);
+            if !follows {
+                self.drawn.state = self.state_before(number);
+            }
+            self.drawn.bits = step(&mut self.drawn.state);
+            self.drawn.step = Some(number);
+        }
+        self.drawn.bits[lane as usize]
+    }
+
+    /// The states before a step.
+    #[inline(always)]
+    fn state_before(&self, number: u64) -> State {
+        let first = (number / STEPS).wrapping_mul(2 * LANES as u64);
+        let [a, b] = pairs(self.key, self.stream, first);
+        let [c, d] = pairs(self.key, self.stream, first.wrapping_add(LANES as u64));
+        let mut state = [a, b, c, d];
+        for _ in 0..number % STEPS {
+            step(&mut state);
+        }
+        state
     }
 
     /// The draws of trials `start..start + column.len()`, as [`Stream::next_uniform`] gives them.
     pub fn fill(&self, set: InstructionSet, start: u64, column: &mut [f64]) {
-        // an odd start begins with the second draw of its counter
-        let lead = (start % 2) as usize;
-        let (head, rest) = column.split_at_mut(lead.min(column.len()));
-        if let [draw] = head {
-            let mut stream = self.clone();
-            stream.seek(start);
-            *draw = stream.next_uniform();
+        let (mut trial, mut rest) = (start, column);
+        while !rest.is_empty() {
+            let of_page = (PAGE - trial % PAGE).min(rest.len() as u64);
+            let (now, later) = rest.split_at_mut(of_page as usize);
+            self.fill_in_page(set, trial, now);
+            trial = trial.wrapping_add(of_page);
+            rest = later;
         }
-        let mut counter = start.div_ceil(2);
-        let keys = round_keys(self.key);
+    }
+
+    // Not inlined: what is around it would take the registers of the loop.
+    #[inline(never)]
+    fn fill_in_page(&self, set: InstructionSet, start: u64, column: &mut [f64]) {
         set.run(
             #[inline(always)]
             || {
-                let mut groups = rest.chunks_exact_mut(GROUP_DRAWS);
+                let mut state = self.state_before(start / LANES as u64);
+                let lead = start as usize % LANES;
+                let shared = if lead > 0 { LANES - lead } else { 0 };
+                let (head, rest) = column.split_at_mut(shared.min(column.len()));
+                if !head.is_empty() {
+                    let draws = uniforms(&mut state);
+                    head.copy_from_slice(&draws[lead..lead + head.len()]);
+                }
+                let mut groups = rest.chunks_exact_mut(LANES);
                 for group in &mut groups {
-                    uniforms(&keys, self.stream, counter, group);
-                    counter = counter.wrapping_add(GROUP_DRAWS as u64 / 2);
+                    group.copy_from_slice(&uniforms(&mut state));
                 }
                 let last = groups.into_remainder();
                 if !last.is_empty() {
-                    let mut draws = [0.0; GROUP_DRAWS];
-                    uniforms(&keys, self.stream, counter, &mut draws);
-                    last.copy_from_slice(&draws[..last.len()]);
+                    last.copy_from_slice(&uniforms(&mut state)[..last.len()]);
                 }
             },
         );
     }
+}
+
+/// 64 bits as a number, uniform over the 2^52 midpoints of equal parts of (0, 1); never 0 or 1.
+#[inline(always)]
+pub(super) fn uniform(bits: u64) -> f64 {
+    // the upper 52 bits as the fraction of a number from 1 to 2, exactly
+    let above_one = f64::from_bits((bits >> 12) | 1.0_f64.to_bits());
+    above_one - (1.0 - f64::EPSILON / 2.0)
+}
+
+/// The draws of the next step.
+#[inline(always)]
+fn uniforms(state: &mut State) -> [f64; LANES] {
+    let bits = step(state);
+    let mut draws = [0.0; LANES];
+    for i in 0..LANES {
+        draws[i] = uniform(bits[i]);
+    }
+    draws
 }
 
 impl TryRng for Stream {

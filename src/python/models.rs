@@ -3,10 +3,13 @@
 use super::budget::Budget;
 use super::inputs::Input;
 use super::joint::{self, AdaptiveRun, JointTrials, SecondOrder, Sensitivity};
+use super::low_discrepancy::LowDiscrepancyRun;
 use super::tally::{Rebuilt, Tallied, Tally, TallyPlan, rebuilt};
 use super::watched::{Looker, watched};
 use crate::error::{Error, Result};
-use crate::montecarlo::{Adaptive, BlockModel, IntervalKind, MonteCarlo, SobolIndices, Watch};
+use crate::montecarlo::{
+    Adaptive, BlockModel, IntervalKind, LowDiscrepancy, MonteCarlo, SobolIndices, Watch,
+};
 use crate::uncertainty::{self, DirectionalDerivatives, Output};
 use crate::units::Unit;
 use nalgebra::DMatrix;
@@ -48,6 +51,7 @@ fn rows(matrix: &PyReadonlyArray2<'_, f64>) -> Vec<Vec<f64>> {
 struct PythonModel {
     function: Py<PyAny>,
     outputs: Vec<Output>,
+    sensitivities: Option<Vec<Vec<f64>>>,
     /// What the function raised, to be raised again when the run has ended.
     raised: Mutex<Option<PyErr>>,
 }
@@ -85,6 +89,10 @@ impl BlockModel for PythonModel {
         BLOCK
     }
 
+    fn sensitivities(&self, _: &uncertainty::InputSet) -> Option<Vec<Vec<f64>>> {
+        self.sensitivities.clone()
+    }
+
     // Python runs one thread at a time, and Ctrl-C is heard on the main thread only.
     fn sequential(&self) -> bool {
         true
@@ -92,21 +100,24 @@ impl BlockModel for PythonModel {
 }
 
 impl PythonModel {
+    fn new(function: Py<PyAny>, named: Named) -> PythonModel {
+        PythonModel {
+            function,
+            outputs: outputs(named),
+            sensitivities: None,
+            raised: Mutex::new(None),
+        }
+    }
+
     /// Runs `work` with the model and raises again what the function raised.
     fn run<T: Send>(
+        self,
         py: Python<'_>,
-        function: Py<PyAny>,
-        named: Named,
         looker: Looker,
         work: impl Send + FnOnce(&PythonModel, &mut Watch<'_>) -> Result<T>,
     ) -> PyResult<T> {
-        let model = PythonModel {
-            function,
-            outputs: outputs(named),
-            raised: Mutex::new(None),
-        };
-        let result = watched(py, looker, |watch| work(&model, watch));
-        match model.raised.into_inner() {
+        let result = watched(py, looker, |watch| work(&self, watch));
+        match self.raised.into_inner() {
             Ok(Some(raised)) => Err(raised),
             _ => result,
         }
@@ -301,8 +312,40 @@ impl InputSet {
         };
         let work =
             |model: &PythonModel, watch: &mut Watch<'_>| run.joint_watched(model, &self.0, watch);
-        let trials = PythonModel::run(py, function, named, looker, work)?;
+        let trials = PythonModel::new(function, named).run(py, looker, work)?;
         Ok(JointTrials(trials))
+    }
+
+    /// A run with scrambled Sobol points, of a model with these sensitivity coefficients, shape
+    /// `(m, n)`, if any.
+    #[allow(clippy::too_many_arguments, reason = "the parameters of a run")]
+    fn low_discrepancy(
+        &self,
+        py: Python<'_>,
+        function: Py<PyAny>,
+        named: Named,
+        sensitivities: Option<PyReadonlyArray2<'_, f64>>,
+        points: u64,
+        replicates: u64,
+        antithetic: bool,
+        seed: u64,
+        coverage_probability: f64,
+        kind: &str,
+        looker: Looker,
+    ) -> PyResult<LowDiscrepancyRun> {
+        let run = LowDiscrepancy {
+            points,
+            replicates,
+            antithetic,
+            seed,
+            coverage_probability,
+            kind: IntervalKind::from_name(kind, "kind")?,
+        };
+        let mut model = PythonModel::new(function, named);
+        model.sensitivities = sensitivities.map(|matrix| rows(&matrix));
+        let work =
+            |model: &PythonModel, watch: &mut Watch<'_>| run.run_watched(model, &self.0, watch);
+        Ok(LowDiscrepancyRun(model.run(py, looker, work)?))
     }
 
     /// The plan of a run whose values are not kept.
@@ -321,7 +364,7 @@ impl InputSet {
             allowed_failures,
         };
         let work = |model: &PythonModel, _: &mut Watch<'_>| run.plan(model, &self.0);
-        let plan = PythonModel::run(py, function, named, None, work)?;
+        let plan = PythonModel::new(function, named).run(py, None, work)?;
         Ok(TallyPlan(plan))
     }
 
@@ -339,7 +382,7 @@ impl InputSet {
             let tally = plan.0.tally(model, &self.0, all, false, watch)?;
             plan.0.finish(model, &self.0, tally)
         };
-        let tallied = PythonModel::run(py, function, named, looker, work)?;
+        let tallied = PythonModel::new(function, named).run(py, looker, work)?;
         Ok(Tallied(Arc::new(tallied)))
     }
 
@@ -359,7 +402,7 @@ impl InputSet {
             let tally = plan.0.tally(model, &self.0, first..last, false, watch)?;
             tally.to_bytes()
         };
-        let bytes = PythonModel::run(py, function, named, looker, work)?;
+        let bytes = PythonModel::new(function, named).run(py, looker, work)?;
         Ok(PyBytes::new(py, &bytes))
     }
 
@@ -374,7 +417,7 @@ impl InputSet {
     ) -> PyResult<Tallied> {
         let tally = tally.take(plan);
         let work = |model: &PythonModel, _: &mut Watch<'_>| plan.0.finish(model, &self.0, tally);
-        let tallied = PythonModel::run(py, function, named, None, work)?;
+        let tallied = PythonModel::new(function, named).run(py, None, work)?;
         Ok(Tallied(Arc::new(tallied)))
     }
 
@@ -404,7 +447,7 @@ impl InputSet {
         };
         let work =
             |model: &PythonModel, watch: &mut Watch<'_>| run.run_watched(model, &self.0, watch);
-        let run = PythonModel::run(py, function, named, None, work)?;
+        let run = PythonModel::new(function, named).run(py, None, work)?;
         Ok(AdaptiveRun(run))
     }
 
@@ -424,7 +467,7 @@ impl InputSet {
         };
         let work =
             |model: &PythonModel, watch: &mut Watch<'_>| run.run_watched(model, &self.0, watch);
-        let indices = PythonModel::run(py, function, named, None, work)?;
+        let indices = PythonModel::new(function, named).run(py, None, work)?;
         Ok(indices.into_iter().map(Sensitivity).collect())
     }
 }

@@ -62,33 +62,39 @@ const WIDTH: usize = 8;
 /// # Source
 /// JCGM 100:2008, equations (13) and (16).
 pub fn propagate<M: MeasurementModel>(model: &M, inputs: &InputSet) -> Result<Vec<Budget>> {
-    let estimates = inputs.estimates();
-    let value = model.evaluate(&estimates)?;
-    let outputs = model.outputs();
-    let mut gradients = vec![vec![0.0; estimates.len()]; outputs.len()];
-    for first in (0..estimates.len()).step_by(WIDTH) {
-        let seeded: Vec<Dual<f64, WIDTH>> = estimates
-            .iter()
-            .enumerate()
-            .map(|(i, &x)| match i.checked_sub(first) {
-                Some(place) if place < WIDTH => Dual::variable(x, place),
-                _ => Dual::constant(x),
-            })
-            .collect();
-        let dual = model.evaluate(&seeded)?;
-        for (gradient, y) in gradients.iter_mut().zip(dual.as_ref()) {
-            let last = estimates.len().min(first + WIDTH);
-            gradient[first..last].copy_from_slice(&y.gradient[..last - first]);
-        }
-    }
+    let (value, gradients) = gradients(model, &inputs.estimates())?;
+    let outputs = model.outputs().into_iter().zip(value).zip(&gradients);
     outputs
-        .into_iter()
-        .zip(value.as_ref())
-        .zip(&gradients)
-        .map(|((output, &estimate), gradient)| {
+        .map(|((output, estimate), gradient)| {
             Budget::from_gradient(output, estimate, inputs, gradient)
         })
         .collect()
+}
+
+/// The outputs of a model at an input of shape `(n_inputs,)` and their derivatives, shape
+/// `(n_outputs, n_inputs)`, in SI units.
+///
+/// # Errors
+/// Those of the model.
+pub(crate) fn gradients<M: MeasurementModel>(
+    model: &M,
+    x: &[f64],
+) -> Result<(Vec<f64>, Vec<Vec<f64>>)> {
+    let value = model.evaluate(x)?.as_ref().to_vec();
+    let mut gradients = vec![vec![0.0; x.len()]; value.len()];
+    for first in (0..x.len()).step_by(WIDTH) {
+        let seed = |(i, x): (usize, &f64)| match i.checked_sub(first) {
+            Some(place) if place < WIDTH => Dual::variable(*x, place),
+            _ => Dual::constant(*x),
+        };
+        let seeded: Vec<Dual<f64, WIDTH>> = x.iter().enumerate().map(seed).collect();
+        let dual = model.evaluate(&seeded)?;
+        for (gradient, y) in gradients.iter_mut().zip(dual.as_ref()) {
+            let last = x.len().min(first + WIDTH);
+            gradient[first..last].copy_from_slice(&y.gradient[..last - first]);
+        }
+    }
+    Ok((value, gradients))
 }
 
 impl Budget {

@@ -22,6 +22,7 @@ mod table;
 mod tolerance;
 mod type_a;
 
+pub(crate) use budget::gradients;
 pub use budget::{Budget, BudgetLine, Subtotal, propagate};
 pub use correlation::Correlations;
 pub(crate) use coverage::probability_inside;

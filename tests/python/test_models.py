@@ -452,3 +452,29 @@ def test_models_whose_outputs_change_are_refused():
 
     with pytest.raises(fd.InputError, match="as at the estimates"):
         fd.monte_carlo(model, {"a": fd.normal(0, 1)}, trials=1000)
+
+
+def test_sobol_points_of_a_model():
+    inputs = {"a": fd.normal(10.0, 0.1), "b": fd.rectangular(1.9, 2.1)}
+    variance = (100.0 + 0.01) * 0.2**2 / 12 + 4.0 * 0.01  # of a product, exactly
+
+    def product(x):
+        return x["a"] * x["b"]
+
+    found = {}
+    for derivatives in ("exact", "differences", None):
+        run = fd.low_discrepancy(product, inputs, points=64, derivatives=derivatives)
+        u, error = found[derivatives] = run.outputs[0]["standard_uncertainty"]
+        assert abs(u - np.sqrt(variance)) < 8 * error  # t with 15 degrees of freedom
+    assert found["exact"] == pytest.approx(found["differences"], rel=1e-9)
+    assert found["exact"][1] < 0.2 * found[None][1]
+    # measurands in the order of the model
+    both = fd.low_discrepancy(
+        lambda x: {"sum": x["a"] + x["b"], "product": x["a"] * x["b"]}, inputs, points=64
+    )
+    assert both.outputs[1]["standard_uncertainty"] == found["exact"]
+    assert both.outputs[0]["mean"][0] == pytest.approx(12.0, rel=1e-14)
+    with pytest.raises(fd.FlowdoubtError, match="exact"):
+        fd.low_discrepancy(product, inputs, derivatives="guessed")
+    with pytest.raises(fd.ModelError, match="ZeroDivisionError"):
+        fd.low_discrepancy(lambda x: 1 / 0, inputs)

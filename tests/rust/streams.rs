@@ -1,9 +1,10 @@
 //! The generator of the draws.
 
-use flowdoubt::montecarlo::{Stream, philox};
+use flowdoubt::montecarlo::{Stream, philox, xoshiro};
 use flowdoubt::scalar::InstructionSet;
 use proptest::prelude::*;
-use rand::{Rng, RngExt};
+use rand::{Rng, RngExt, SeedableRng};
+use rand_xoshiro::Xoshiro256PlusPlus;
 
 /// Known answers of Philox4x32-10 as its authors publish them with their library (file
 /// `kat_vectors` of Random123; J. K. Salmon and others, SC11, 2011).
@@ -32,33 +33,58 @@ fn philox_meets_its_known_answers() {
     }
 }
 
-/// The draw of a trial is made of the words that the documentation says.
+/// xoshiro256++ in another package, which holds itself to the sequence of its authors' program.
 #[test]
-fn a_draw_is_half_of_a_counter() {
+fn xoshiro_is_that_of_package_rand_xoshiro() {
+    let mut peer = Xoshiro256PlusPlus::seed_from_u64(7);
+    // states to start from are numbers of the peer, as every state is reached in the end
+    let mut state: [u64; 4] = std::array::from_fn(|_| peer.next_u64());
+    let bytes: Vec<u8> = state.iter().flat_map(|word| word.to_le_bytes()).collect();
+    let mut peer = Xoshiro256PlusPlus::from_seed(bytes.try_into().expect("32 bytes"));
+    for _ in 0..1000 {
+        assert_eq!(xoshiro(&mut state), peer.next_u64());
+    }
+}
+
+/// The draw of a trial comes from the generator that the documentation says.
+#[test]
+fn a_draw_belongs_to_a_lane_of_a_page() {
     // FNV-1a of "a", RFC 9923 (from memory)
     let name = 0xaf63_dc4c_8601_ec8c_u64;
-    let (seed, trial) = (0x0123_4567_89ab_cdef_u64, 0x7_0000_0005_u64);
+    let seed = 0x0123_4567_89ab_cdef_u64;
     let halves = |bits: u64| [bits as u32, (bits >> 32) as u32];
-    let ([a, b], [c, d]) = (halves(trial / 2), halves(name));
-    let words = philox([a, b, c, d], halves(seed)).map(u64::from);
-    let bits = words[2] | (words[3] << 32);
-    let mut stream = Stream::new(seed, "a");
-    stream.seek(trial);
-    let expected = ((bits >> 12) as f64 + 0.5) / (1_u64 << 52) as f64;
-    assert_eq!(stream.next_uniform(), expected);
-    // and the generator gives the same bits to whoever else draws from it
-    stream.seek(trial);
-    assert_eq!(stream.next_u64(), bits);
-    let die: u32 = stream.random_range(1..=6);
-    assert!((1..=6).contains(&die));
+    for trial in [0, 15, 16, 1023, 1024, 0x7_0000_0005, 0x7_0000_0372_u64] {
+        let (page, place) = (trial / 1024, trial % 1024);
+        let (lane, steps) = (place % 16, place / 16);
+        let words = |counter: u64| {
+            let ([a, b], [c, d]) = (halves(counter), halves(name));
+            let [a, b, c, d] = philox([a, b, c, d], halves(seed)).map(u64::from);
+            [a | (b << 32), c | (d << 32)]
+        };
+        let ([a, b], [c, d]) = (words(32 * page + lane), words(32 * page + 16 + lane));
+        let mut state = [a, b, c, d];
+        let mut bits = xoshiro(&mut state);
+        for _ in 0..steps {
+            bits = xoshiro(&mut state);
+        }
+        let mut stream = Stream::new(seed, "a");
+        stream.seek(trial);
+        let expected = ((bits >> 12) as f64 + 0.5) / (1_u64 << 52) as f64;
+        assert_eq!(stream.next_uniform(), expected);
+        // and the generator gives the same bits to whoever else draws from it
+        stream.seek(trial);
+        assert_eq!(stream.next_u64(), bits);
+        let die: u32 = stream.random_range(1..=6);
+        assert!((1..=6).contains(&die));
+    }
 }
 
 proptest! {
     #[test]
     fn any_part_of_a_stream_is_what_single_draws_are(
         seed: u64,
-        start in prop_oneof![0..200_u64, Just(u64::from(u32::MAX) * 2 - 5), any::<u32>().prop_map(u64::from)],
-        count in 0..200_usize,
+        start in prop_oneof![0..2100_u64, Just(u64::from(u32::MAX) * 2 - 5), any::<u32>().prop_map(u64::from)],
+        count in 0..2100_usize,
     ) {
         let mut stream = Stream::new(seed, "pipe.wall");
         stream.seek(start);
@@ -94,7 +120,14 @@ fn draws_are_uniform_and_independent() {
         .sum();
     // quantiles of 5e-7 and 1 - 5e-7 with 63 degrees of freedom, by scipy.stats.chi2.ppf
     assert!((22.3..133.9).contains(&chi_square), "{chi_square}");
-    for other in [column(1, "a", 1), column(1, "b", 0), column(2, "a", 0)] {
+    // neighbours, the next step of a generator, the next page, another input, another seed
+    for other in [
+        column(1, "a", 1),
+        column(1, "a", 16),
+        column(1, "a", 1024),
+        column(1, "b", 0),
+        column(2, "a", 0),
+    ] {
         let pairs = reference.iter().zip(&other);
         let product: f64 = pairs.map(|(a, b)| (a - 0.5) * (b - 0.5) * 12.0).sum();
         let correlation = product / count as f64;

@@ -199,7 +199,7 @@ fn a_tally_of_sums_is_pinned() {
             }
         }
     }
-    let pinned: u64 = 5_279_505_482_192_468_979;
+    let pinned: u64 = 15_195_637_420_726_804_811;
     assert_eq!(hash, pinned);
 }
 

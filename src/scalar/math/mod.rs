@@ -140,6 +140,21 @@ pub fn horner<const N: usize>(coefficients: &[f64], x: &[f64; N]) -> [f64; N] {
     sum
 }
 
+/// Replaces each number of a chunk by the polynomial there, as [`horner`] has it.
+// A function of its own for every length: what is around it and a known length both lead compilers
+// to use up the registers that the loop needs.
+#[inline(never)]
+pub fn horner_chunk(set: InstructionSet, coefficients: &[f64], values: &mut [f64; CHUNK]) {
+    set.run(
+        #[inline(always)]
+        || {
+            for group in values.as_chunks_mut::<SIDE_BY_SIDE>().0 {
+                *group = horner(coefficients, group);
+            }
+        },
+    );
+}
+
 /// A polynomial as four of the fourth power, which the processor evaluates at once; coefficients from
 /// the constant term upwards.
 #[inline(always)]

@@ -6,6 +6,7 @@
 
 use crate::scalar::chebyshev::{Interpolation, in_powers, points};
 use crate::scalar::math::horner;
+use std::cmp::Ordering;
 
 /// A function over a box of its arguments, which are one or two.
 #[derive(Debug, Clone)]
@@ -37,10 +38,14 @@ const CHECKS: usize = 64;
 /// for a liquid or a profile.
 const TOLERANCE: f64 = 1e-12;
 /// Coefficients that are left out are smaller than this, over the largest value of the function.
-const NEGLIGIBLE: f64 = 3e-14;
-/// How much wider than the range of the arguments seen the box is. Outside the box the function
-/// itself is evaluated, so that a margin saves much; but it may reach where there is no function.
-const MARGINS: [f64; 2] = [1.35, 1.02];
+const NEGLIGIBLE: f64 = 1e-13;
+/// The share of the arguments seen, at either end, whose spread tells how far others may lie beyond.
+const TAIL: f64 = 1.0 / 32.0;
+/// How far the box reaches beyond the arguments seen, in spreads of their tail: with 512 normal ones
+/// to four standard deviations, with ones that are bounded a little further. Outside the box the
+/// function itself is evaluated, so that a margin saves much; but it may reach where there is no
+/// function.
+const MARGINS: [f64; 2] = [1.0, 0.05];
 
 /// What gives the values of a function for columns of its arguments.
 pub(super) trait Columns: Fn(&[Vec<f64>]) -> Vec<f64> {}
@@ -112,11 +117,21 @@ fn at(sides: &[Side], places: &[Vec<f64>]) -> Vec<Vec<f64>> {
 }
 
 impl Side {
-    /// The range of the arguments seen, `margin` times as wide; `None` if it has no width.
+    /// The range of the arguments seen, with so many spreads of its tails at either end; `None` if it
+    /// has no width.
     fn of(seen: &[f64], margin: f64) -> Option<Side> {
-        let low = seen.iter().copied().fold(f64::INFINITY, f64::min);
-        let high = seen.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let (middle, half_width) = (0.5 * (low + high), 0.5 * (high - low) * margin);
+        // the outermost value and the one where its tail begins
+        let mut seen = seen.to_vec();
+        let tail = (TAIL * seen.len() as f64) as usize;
+        seen.first()?;
+        let mut end = |order: fn(&f64, &f64) -> Ordering| {
+            let (beyond, inner, _) = seen.select_nth_unstable_by(tail, order);
+            let outer = beyond.iter().copied().min_by(order).unwrap_or(*inner);
+            outer + margin * (outer - *inner)
+        };
+        let low = end(f64::total_cmp);
+        let high = end(|a, b| b.total_cmp(a));
+        let (middle, half_width) = (0.5 * (low + high), 0.5 * (high - low));
         // if narrower, the variable would have no digits left
         let wide = half_width > 1e-9 * middle.abs() && half_width.is_finite();
         let per_half_width = half_width.recip();

@@ -44,7 +44,7 @@ impl FittedProgram {
         model: impl Fn(&[Recorded]) -> Option<O>,
     ) -> Option<FittedProgram> {
         let recorded = |fits: Vec<Option<Fit>>| {
-            let (outputs, recording) = record(false, Some(fits), || {
+            let (outputs, recording) = record(true, Some(fits), || {
                 let inputs = known.iter().enumerate();
                 let x = inputs.map(|(i, known)| match known {
                     Some(value) => Recorded::constant(*value),

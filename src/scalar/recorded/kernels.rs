@@ -14,12 +14,13 @@ use super::Program;
 use super::fit::{Fit, Side};
 use super::program::{Argument, Operation};
 use super::recorder::{Binary, Series, Unary};
-use crate::scalar::Scalar;
 use crate::scalar::math::{self, Cosine, Sine, Split, Tangent};
+use crate::scalar::{InstructionSet, Scalar};
+use std::cell::RefCell;
 
 /// Numbers in a slot: few enough for the slots of a model to stay in the fastest cache, enough to
 /// forget the cost of choosing the loop.
-const WIDTH: usize = 128;
+const WIDTH: usize = math::CHUNK;
 
 type Lanes = [f64; WIDTH];
 
@@ -40,6 +41,11 @@ pub(super) struct Slots {
     slots: Vec<Box<Lanes>>,
     /// Takes the next result, so that no loop need fear to write on its own arguments.
     spare: Box<Lanes>,
+}
+
+thread_local! {
+    /// Slots kept from block to block.
+    static SLOTS: RefCell<Vec<Box<Lanes>>> = RefCell::default();
 }
 
 /// An argument at hand.
@@ -67,24 +73,40 @@ impl<'a> Numbers<'a> {
 }
 
 impl Slots {
-    pub fn new(count: usize) -> Slots {
-        Slots {
-            slots: (0..count).map(|_| Box::new([1.0; WIDTH])).collect(),
-            spare: Box::new([1.0; WIDTH]),
+    /// At least so many, with numbers of no meaning.
+    pub fn take(count: usize) -> Slots {
+        let fresh = || Box::new([1.0; WIDTH]);
+        let mut slots = SLOTS.take();
+        let spare = slots.pop().unwrap_or_else(fresh);
+        if slots.len() < count {
+            slots.resize_with(count, fresh);
         }
+        Slots { slots, spare }
+    }
+
+    /// Leaves them to the next program on this thread.
+    pub fn give_back(mut self) {
+        self.slots.push(self.spare);
+        SLOTS.set(self.slots);
     }
 
     #[inline(always)]
-    pub fn evaluate(&mut self, program: &Program, x: &[&[f64]], columns: &mut [Vec<f64>]) {
-        let size = columns.first().map_or(0, Vec::len);
+    pub fn evaluate(
+        &mut self,
+        set: InstructionSet,
+        program: &Program,
+        x: &[&[f64]],
+        size: usize,
+        columns: &mut [Vec<f64>],
+    ) {
         let mut inputs: Vec<&Lanes> = Vec::with_capacity(program.inputs.len());
         let mut whole = 0;
         while whole + WIDTH <= size {
             inputs.clear();
             let lanes = |input: &usize| x[*input][whole..].first_chunk();
             inputs.extend(program.inputs.iter().filter_map(lanes));
-            self.evaluate_lanes(program, &inputs);
-            self.hand_over(program, &inputs, columns, whole, WIDTH);
+            self.evaluate_lanes(set, program, &inputs);
+            self.hand_over(program, &inputs, columns, WIDTH);
             whole += WIDTH;
         }
         if whole < size {
@@ -100,42 +122,40 @@ impl Slots {
                 })
                 .collect();
             let inputs: Vec<&Lanes> = padded.iter().collect();
-            self.evaluate_lanes(program, &inputs);
-            self.hand_over(program, &inputs, columns, whole, count);
+            self.evaluate_lanes(set, program, &inputs);
+            self.hand_over(program, &inputs, columns, count);
         }
     }
 
-    /// Copies the results of so many numbers into the columns from `start` on.
+    /// Adds the results of so many numbers to the columns.
     #[inline(always)]
     fn hand_over(
         &self,
         program: &Program,
         inputs: &[&Lanes],
         columns: &mut [Vec<f64>],
-        start: usize,
         count: usize,
     ) {
         let slots = &self.slots;
         let numbers = Numbers { slots, inputs };
         for (column, output) in columns.iter_mut().zip(&program.outputs) {
-            let column = &mut column[start..start + count];
             match numbers.at(*output) {
-                Operand::Lanes(lanes) => column.copy_from_slice(&lanes[..count]),
-                Operand::Constant(value) => column.fill(value),
+                Operand::Lanes(lanes) => column.extend_from_slice(&lanes[..count]),
+                Operand::Constant(value) => column.resize(column.len() + count, value),
             }
         }
     }
 
     /// Takes every step of the program.
     #[inline(always)]
-    fn evaluate_lanes(&mut self, program: &Program, inputs: &[&Lanes]) {
+    fn evaluate_lanes(&mut self, set: InstructionSet, program: &Program, inputs: &[&Lanes]) {
         let mut steps = program.steps.iter();
         while let Some(step) = steps.next() {
             let slots = &self.slots;
             let numbers = Numbers { slots, inputs };
             match step {
                 Step::Apply { operation, out } => {
-                    apply(operation, program, &numbers, &mut self.spare);
+                    apply(set, operation, program, &numbers, &mut self.spare);
                     std::mem::swap(&mut self.spare, &mut self.slots[*out as usize]);
                 }
                 Step::SkipWhereAll {
@@ -153,6 +173,7 @@ impl Slots {
 
 #[inline(always)]
 fn apply(
+    set: InstructionSet,
     operation: &Operation<Argument>,
     program: &Program,
     numbers: &Numbers<'_>,
@@ -162,11 +183,11 @@ fn apply(
     match *operation {
         Operation::Fit(fit, x) => {
             let fit = &program.fits[fit as usize];
-            fit_in_one(out, fit, numbers.at(x));
+            fit_in_one(set, out, fit, numbers.at(x));
         }
         Operation::BivariateFit(fit, x, y) => {
             let fit = &program.fits[fit as usize];
-            fit_in_two(out, fit, numbers.at(x), numbers.at(y));
+            fit_in_two(set, out, fit, numbers.at(x), numbers.at(y));
         }
         Operation::Inside(fit, condition, x) => {
             let side = program.fits[fit as usize].sides[0];
@@ -400,25 +421,30 @@ fn unit_group(side: Side, argument: Operand<'_>, start: usize) -> [f64; GROUP] {
 }
 
 #[inline(always)]
-fn fit_in_one(out: &mut Lanes, fit: &Fit, x: Operand<'_>) {
-    for start in (0..WIDTH).step_by(GROUP) {
-        let sum = math::horner(&fit.polynomial.rows[0], &unit_group(fit.sides[0], x, start));
-        out[start..start + GROUP].copy_from_slice(&sum);
-    }
+fn fit_in_one(set: InstructionSet, out: &mut Lanes, fit: &Fit, x: Operand<'_>) {
+    let side = fit.sides[0];
+    unary(out, x, |x| side.unit(x));
+    math::horner_chunk(set, &fit.polynomial.rows[0], out);
 }
 
-#[inline(always)]
-fn fit_in_two(out: &mut Lanes, fit: &Fit, x: Operand<'_>, y: Operand<'_>) {
-    for start in (0..WIDTH).step_by(GROUP) {
-        let x = unit_group(fit.sides[0], x, start);
-        let y = unit_group(fit.sides[1], y, start);
-        let mut sum = [0.0; GROUP];
-        for row in fit.polynomial.rows.iter().rev() {
-            let row = math::horner(row, &y);
-            for i in 0..GROUP {
-                sum[i] = sum[i] * x[i] + row[i];
+// Not inlined among the others, whose constants would take the registers of these loops.
+#[inline(never)]
+fn fit_in_two(set: InstructionSet, out: &mut Lanes, fit: &Fit, x: Operand<'_>, y: Operand<'_>) {
+    set.run(
+        #[inline(always)]
+        || {
+            for start in (0..WIDTH).step_by(GROUP) {
+                let x = unit_group(fit.sides[0], x, start);
+                let y = unit_group(fit.sides[1], y, start);
+                let mut sum = [0.0; GROUP];
+                for row in fit.polynomial.rows.iter().rev() {
+                    let row = math::horner(row, &y);
+                    for i in 0..GROUP {
+                        sum[i] = sum[i] * x[i] + row[i];
+                    }
+                }
+                out[start..start + GROUP].copy_from_slice(&sum);
             }
-        }
-        out[start..start + GROUP].copy_from_slice(&sum);
-    }
+        },
+    );
 }

@@ -143,12 +143,14 @@ impl Program {
     /// # Panics
     /// If an input that the model uses is missing or shorter than `size`.
     pub fn evaluate(&self, set: InstructionSet, x: &[&[f64]], size: usize) -> Vec<Vec<f64>> {
-        let mut columns = vec![vec![0.0; size]; self.outputs.len()];
-        let mut slots = Slots::new(self.slots);
+        let fresh = self.outputs.iter().map(|_| Vec::with_capacity(size));
+        let mut columns: Vec<Vec<f64>> = fresh.collect();
+        let mut slots = Slots::take(self.slots);
         set.run(
             #[inline(always)]
-            || slots.evaluate(self, x, &mut columns),
+            || slots.evaluate(set, self, x, size, &mut columns),
         );
+        slots.give_back();
         columns
     }
 }

@@ -239,9 +239,24 @@ fn unary(function: Unary, x: Recorded) -> Recorded {
     }
 }
 
+/// What `x` is the negative of, if it has been noted as one.
+fn negated(x: Recorded) -> Option<Recorded> {
+    RECORDING.with_borrow(|r| match r.nodes.get(x.0 as usize) {
+        Some(Node::Unary(Unary::Neg, of)) => Some(Recorded(*of)),
+        _ => None,
+    })
+}
+
 fn binary(function: Binary, a: Recorded, b: Recorded) -> Recorded {
     let (values, finite) =
         RECORDING.with_borrow(|r| ((r.constant(a.0), r.constant(b.0)), r.finite));
+    // the same bits with one operation less
+    match (function, negated(a), negated(b)) {
+        (Binary::Add, Some(a), _) => return binary(Binary::Sub, b, a),
+        (Binary::Add, _, Some(b)) => return binary(Binary::Sub, a, b),
+        (Binary::Sub, _, Some(b)) => return binary(Binary::Add, a, b),
+        _ => {}
+    }
     match (function, values) {
         (_, (Some(x), Some(y))) => constant(function.of(x, y)),
         (Binary::Mul, (Some(0.0), None) | (None, Some(0.0))) if finite => constant(0.0),

@@ -1,0 +1,88 @@
+//! Speed of the draws; `benches/README.md` says which question each bench answers.
+
+use criterion::{Criterion, Throughput, criterion_group, criterion_main};
+use flowdoubt::montecarlo::{Stream, philox};
+use flowdoubt::scalar::InstructionSet;
+use flowdoubt::uncertainty::Distribution;
+use rand::{Rng, SeedableRng};
+use rand_xoshiro::Xoshiro256PlusPlus;
+use std::hint::black_box;
+
+/// Draws of a block of trials.
+const SIZE: usize = 2048;
+
+fn bits(c: &mut Criterion) {
+    let mut group = c.benchmark_group("bits");
+    group.throughput(Throughput::Elements(SIZE as u64));
+    let mut column = vec![0.0; SIZE];
+    for set in InstructionSet::available() {
+        let stream = Stream::new(1, "pipe.wall");
+        group.bench_function(format!("stream, {set:?}"), |b| {
+            b.iter(|| stream.fill(set, 0, black_box(&mut column)));
+        });
+    }
+    let mut words = vec![0; SIZE];
+    let mut one = Xoshiro256PlusPlus::seed_from_u64(1);
+    group.bench_function("one xoshiro256++ of package rand_xoshiro", |b| {
+        b.iter(|| {
+            black_box(&mut words)
+                .iter_mut()
+                .for_each(|word| *word = one.next_u64());
+        });
+    });
+    group.bench_function("philox, counter by counter", |b| {
+        b.iter(|| {
+            let pairs = black_box(&mut words).chunks_exact_mut(2);
+            for (counter, pair) in (0..).zip(pairs) {
+                let [a, b, c, d] = philox([counter, 0, 3, 4], [1, 0]).map(u64::from);
+                pair.copy_from_slice(&[a | (b << 32), c | (d << 32)]);
+            }
+        });
+    });
+    group.finish();
+}
+
+fn quantiles(c: &mut Criterion) {
+    let distributions = [
+        (
+            "normal",
+            Distribution::Normal {
+                mean: 1.0,
+                standard_deviation: 0.1,
+            },
+        ),
+        (
+            "Student's t",
+            Distribution::StudentT {
+                location: 1.0,
+                scale: 0.1,
+                dof: 30.0,
+            },
+        ),
+        (
+            "rectangular",
+            Distribution::Rectangular {
+                lower: 0.9,
+                upper: 1.1,
+            },
+        ),
+    ];
+    let mut group = c.benchmark_group("quantiles");
+    group.throughput(Throughput::Elements(SIZE as u64));
+    let mut column = vec![0.0; SIZE];
+    for set in InstructionSet::available() {
+        for (name, distribution) in &distributions {
+            let (sampler, stream) = (distribution.sampler(), Stream::new(1, name));
+            group.bench_function(format!("{name} with its bits, {set:?}"), |b| {
+                b.iter(|| {
+                    stream.fill(set, 0, &mut column);
+                    sampler.quantiles(set, black_box(&mut column));
+                });
+            });
+        }
+    }
+    group.finish();
+}
+
+criterion_group!(benches, bits, quantiles);
+criterion_main!(benches);
