@@ -339,7 +339,7 @@ def low_discrepancy(
     ...                          {"a": fd.normal(10.0, 0.1), "b": fd.rectangular(1.9, 2.1)},
     ...                          points=64, replicates=4)
     >>> value, error = run.outputs[0]["standard_uncertainty"]
-    >>> round(value, 4), error < 1e-4
+    >>> round(value, 3), error < 1e-4
     (0.611, True)
     """
     core = _input_set(inputs, correlations)

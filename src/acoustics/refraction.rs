@@ -1,6 +1,15 @@
 //! Snell's law along the pipe axis.
 
-use crate::scalar::Scalar;
+use crate::scalar::{Scalar, SmoothFunction};
+
+/// The sine of an angle in radians.
+struct Sine;
+
+impl SmoothFunction<1> for Sine {
+    fn at<S: Scalar>(&self, [angle]: [S; 1]) -> S {
+        angle.sin()
+    }
+}
 
 /// Axial slowness of the ray in s/m: `a = sin(theta_w) / c_w`, the same in every layer.
 ///
@@ -10,7 +19,7 @@ use crate::scalar::Scalar;
 /// Snell's law; L. C. Lynnworth, *Ultrasonic Measurements for Process Control*, Academic Press
 /// 1989, chapter 4 (chapter from memory).
 pub fn axial_slowness<S: Scalar>(wedge_angle: S, wedge_sound_speed: S) -> S {
-    S::function_of([wedge_angle], |[angle]| angle.sin()) / wedge_sound_speed
+    S::function_of([wedge_angle], &Sine) / wedge_sound_speed
 }
 
 /// Sine of the angle in a layer of sound speed `sound_speed` in m/s: `sin(theta) = a c`.

@@ -9,7 +9,7 @@
 
 use super::water_fit::{DENSITY, PRESSURE_PA, SOUND_SPEED, TEMPERATURE_K};
 use crate::error::{Error, Result};
-use crate::scalar::{Scalar, chebyshev_surface};
+use crate::scalar::{Scalar, SmoothFunction, chebyshev_surface};
 
 /// Lowest and highest temperature of validity, in K: 0 to 230 degC.
 pub const TEMPERATURE_RANGE_K: [f64; 2] = [273.15, 503.15];
@@ -70,6 +70,15 @@ pub fn check_temperature(temperature: f64) -> Result<()> {
     Error::range_told_by(inside, "water temperature", temperature, "K", allowed)
 }
 
+/// A series of temperature and pressure.
+struct Surface(&'static [[f64; 6]; 23]);
+
+impl SmoothFunction<2> for Surface {
+    fn at<S: Scalar>(&self, [temperature, pressure]: [S; 2]) -> S {
+        chebyshev_surface(self.0, TEMPERATURE_K, PRESSURE_PA, temperature, pressure)
+    }
+}
+
 /// Density of liquid water in kg/m3 at `temperature` in K and absolute `pressure` in Pa.
 ///
 /// # Source
@@ -81,9 +90,7 @@ pub fn check_temperature(temperature: f64) -> Result<()> {
 /// assert!((rho - 996.556).abs() < 1e-6); // IAPWS R6-95, table 7
 /// ```
 pub fn density<S: Scalar>(temperature: S, pressure: S) -> S {
-    S::function_of([temperature, pressure], |[t, p]| {
-        chebyshev_surface(&DENSITY, TEMPERATURE_K, PRESSURE_PA, t, p)
-    })
+    S::function_of([temperature, pressure], &Surface(&DENSITY))
 }
 
 /// Sound speed in liquid water in m/s at `temperature` in K and absolute `pressure` in Pa.
@@ -97,9 +104,7 @@ pub fn density<S: Scalar>(temperature: S, pressure: S) -> S {
 /// assert!((c - 1501.51914).abs() < 1e-5); // IAPWS R6-95, table 7
 /// ```
 pub fn sound_speed<S: Scalar>(temperature: S, pressure: S) -> S {
-    S::function_of([temperature, pressure], |[t, p]| {
-        chebyshev_surface(&SOUND_SPEED, TEMPERATURE_K, PRESSURE_PA, t, p)
-    })
+    S::function_of([temperature, pressure], &Surface(&SOUND_SPEED))
 }
 
 /// Relative expanded uncertainty (coverage factor 2) of [`sound_speed`] at `temperature` in K.
@@ -155,7 +160,14 @@ const FINITE_DENSITY: [(i32, i32, f64); 21] = [
 /// assert!((mu - 889.735_100e-6).abs() < 1e-12); // IAPWS R12-08, table 4
 /// ```
 pub fn viscosity_at_density<S: Scalar>(temperature: S, density: S) -> S {
-    S::function_of([temperature, density], |[temperature, density]| {
+    S::function_of([temperature, density], &Viscosity)
+}
+
+/// See [`viscosity_at_density`].
+struct Viscosity;
+
+impl SmoothFunction<2> for Viscosity {
+    fn at<S: Scalar>(&self, [temperature, density]: [S; 2]) -> S {
         let t = temperature / VISCOSITY_REFERENCE_K;
         let rho = density / VISCOSITY_REFERENCE_KG_M3;
         let inverse = t.recip();
@@ -171,7 +183,7 @@ pub fn viscosity_at_density<S: Scalar>(temperature: S, density: S) -> S {
                 sum + x.powi(*i) * y.powi(*j) * *h
             });
         dilute * (rho * sum).exp() * VISCOSITY_REFERENCE_PA_S
-    })
+    }
 }
 
 /// Dynamic viscosity of liquid water in Pa s at `temperature` in K and absolute `pressure` in Pa.

@@ -4,7 +4,7 @@ use super::factor::{SoundPath, TRANSITION, factor_of};
 use super::friction::{ExplicitFriction, FrictionLaw};
 use super::law::ProfileLaw;
 use super::turbulent::PathExcess;
-use crate::scalar::{ImplicitEquation, Scalar, implicit_root, newton};
+use crate::scalar::{ImplicitEquation, Scalar, SmoothFunction, implicit_root, newton};
 use std::f64::consts::SQRT_2;
 
 /// `k = K(k Re_path)`: the factor at the Reynolds number that it leads to. Of offset and shift only
@@ -26,9 +26,9 @@ impl ImplicitEquation<4> for FactorEquation {
     }
 }
 
-impl FactorEquation {
+impl SmoothFunction<4> for FactorEquation {
     /// The root, in whatever state of flow.
-    fn root<S: Scalar>(&self, parameters: [S; 4]) -> S {
+    fn at<S: Scalar>(&self, parameters: [S; 4]) -> S {
         let start = S::Real::constant(START);
         if !self.has_offset {
             return implicit_root(self, start, STEPS, parameters);
@@ -81,24 +81,20 @@ const TURBULENT_EXCESS: PathExcess = PathExcess::Constant(1.4);
 /// hundred, and of what is left the factor has a hundredth.
 const TURBULENT_STEPS: usize = 3;
 
-/// Profile factor of turbulent flow on a diameter.
-fn turbulent_with_flow<S: Scalar>(
-    path_reynolds: S,
-    relative_roughness: S,
-    friction: ExplicitFriction,
-    excess: PathExcess,
-) -> S {
-    let viscous = path_reynolds.recip() * 2.0;
-    let parameters = [viscous, relative_roughness];
-    let first = TurbulentEquation {
-        friction,
-        excess: TURBULENT_EXCESS,
-    };
-    let start = S::Real::constant(TURBULENT_START);
-    let start = newton(&first, start, 1, parameters.map(S::real));
-    let equation = TurbulentEquation { friction, excess };
-    let w = implicit_root(&equation, start, TURBULENT_STEPS, parameters);
-    -(excess.at(viscous * w) / w) + 1.0
+impl SmoothFunction<2> for TurbulentEquation {
+    /// The profile factor of turbulent flow on a diameter.
+    fn at<S: Scalar>(&self, [path_reynolds, relative_roughness]: [S; 2]) -> S {
+        let viscous = path_reynolds.recip() * 2.0;
+        let parameters = [viscous, relative_roughness];
+        let first = TurbulentEquation {
+            excess: TURBULENT_EXCESS,
+            ..*self
+        };
+        let start = S::Real::constant(TURBULENT_START);
+        let start = newton(&first, start, 1, parameters.map(S::real));
+        let w = implicit_root(self, start, TURBULENT_STEPS, parameters);
+        -(self.excess.at(viscous * w) / w) + 1.0
+    }
 }
 
 /// The profile factor solved together with the flow.
@@ -156,17 +152,15 @@ pub fn factor_for_velocity_on<S: Scalar>(
         has_offset: path.offset.is_some(),
         has_shift: path.intermittency_shift.is_some(),
     };
-    let any_flow = || S::function_of(parameters, |parameters| equation.root(parameters));
+    let any_flow = || S::function_of(parameters, &equation);
     match (
         path.offset,
         ExplicitFriction::of(friction),
         PathExcess::of(law),
     ) {
         (None, Some(friction), Some(excess)) => {
-            let k = S::function_of(
-                [path_reynolds, relative_roughness],
-                |[reynolds, roughness]| turbulent_with_flow(reynolds, roughness, friction, excess),
-            );
+            let turbulent = TurbulentEquation { friction, excess };
+            let k = S::function_of([path_reynolds, relative_roughness], &turbulent);
             // if turbulent flow leads above the transition, it is turbulent all the time; far below,
             // what looks like a root need be none, but a factor is below one
             let reynolds = S::constant(1.0).min(k) * path_reynolds;

@@ -1,7 +1,7 @@
 //! Dual numbers: a value and its exact first derivatives, carried through every operation.
 
-use super::Scalar;
 use super::chebyshev::derivative;
+use super::{Scalar, SmoothFunction};
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
 /// A value with `N` partial derivatives.
@@ -218,6 +218,27 @@ impl<S: Scalar, const N: usize> Scalar for Dual<S, N> {
     }
     fn rarely<R>(mask: S::Mask, rare: impl FnOnce() -> R) -> R {
         S::rarely(mask, rare)
+    }
+    fn function_of<const A: usize>(
+        arguments: [Self; A],
+        function: &impl SmoothFunction<A>,
+    ) -> Self {
+        if A > N {
+            return function.at(arguments);
+        }
+        // with derivatives by its arguments alone, and the chain rule for the others
+        let seeded = std::array::from_fn(|i| Dual::<S, A>::variable(arguments[i].value, i));
+        let y = function.at(seeded);
+        let mut gradient = [S::constant(0.0); N];
+        for (slope, argument) in y.gradient.iter().zip(&arguments) {
+            for (sum, g) in gradient.iter_mut().zip(argument.gradient) {
+                *sum = *sum + g * *slope;
+            }
+        }
+        Self {
+            value: y.value,
+            gradient,
+        }
     }
     fn chebyshev_series(self, coefficients: &[f64]) -> Self {
         let slope = self.value.chebyshev_series(&derivative(coefficients));

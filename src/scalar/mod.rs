@@ -28,6 +28,12 @@ pub use recorded::{FittedProgram, Program, Recorded, RecordedMask};
 use std::fmt::Debug;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
+/// A smooth function of a few numbers and of nothing else.
+pub trait SmoothFunction<const N: usize> {
+    /// Its value.
+    fn at<S: Scalar>(&self, arguments: [S; N]) -> S;
+}
+
 /// A number that a measurement model can be evaluated with.
 ///
 /// Outside the domain of a function the result is NaN, as for `f64`. A check that needs words
@@ -123,14 +129,14 @@ pub trait Scalar:
         rare()
     }
 
-    /// `function(arguments)`, which depends on nothing else. The model says so where the function
-    /// costs much and is smooth, so that a recording may fit it over the range of its arguments; see
-    /// [`FittedProgram`].
+    /// `function.at(arguments)`. The model says so where a function costs much and depends on a few
+    /// numbers only: a recording may then fit it over the range of its arguments, see
+    /// [`FittedProgram`], and many derivatives follow from those by the arguments.
     fn function_of<const N: usize>(
         arguments: [Self; N],
-        function: impl FnOnce([Self; N]) -> Self,
+        function: &impl SmoothFunction<N>,
     ) -> Self {
-        function(arguments)
+        function.at(arguments)
     }
 
     /// The sum of `coefficients[k] T_k(self)`, where `T_k` are the Chebyshev polynomials and `self`

@@ -46,7 +46,7 @@ pub struct Budget {
 }
 
 /// Number of inputs whose derivatives are carried in one evaluation of the model.
-const WIDTH: usize = 8;
+const WIDTH: usize = 32;
 
 /// First-order propagation of uncertainty, one budget for each output of the model.
 ///
@@ -80,18 +80,19 @@ pub(crate) fn gradients<M: MeasurementModel>(
     model: &M,
     x: &[f64],
 ) -> Result<(Vec<f64>, Vec<Vec<f64>>)> {
-    let value = model.evaluate(x)?.as_ref().to_vec();
-    let mut gradients = vec![vec![0.0; x.len()]; value.len()];
-    for first in (0..x.len()).step_by(WIDTH) {
+    let (mut value, mut gradients) = (Vec::new(), Vec::new());
+    for first in (0..x.len().max(1)).step_by(WIDTH) {
         let seed = |(i, x): (usize, &f64)| match i.checked_sub(first) {
             Some(place) if place < WIDTH => Dual::variable(*x, place),
             _ => Dual::constant(*x),
         };
         let seeded: Vec<Dual<f64, WIDTH>> = x.iter().enumerate().map(seed).collect();
         let dual = model.evaluate(&seeded)?;
-        for (gradient, y) in gradients.iter_mut().zip(dual.as_ref()) {
-            let last = x.len().min(first + WIDTH);
-            gradient[first..last].copy_from_slice(&y.gradient[..last - first]);
+        let outputs = dual.as_ref();
+        value = outputs.iter().map(|y| y.value).collect();
+        gradients.resize_with(outputs.len(), Vec::new);
+        for (gradient, y) in gradients.iter_mut().zip(outputs) {
+            gradient.extend_from_slice(&y.gradient[..WIDTH.min(x.len() - first)]);
         }
     }
     Ok((value, gradients))

@@ -3,17 +3,23 @@
 use crate::support::{demo, evaluate, with};
 use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::montecarlo::{BlockModel, Stream};
-use flowdoubt::scalar::{FittedProgram, InstructionSet, Scalar};
+use flowdoubt::scalar::{FittedProgram, InstructionSet, Scalar, SmoothFunction};
 use flowdoubt::uncertainty::Input;
 use proptest::prelude::*;
 
 const BASELINE: InstructionSet = InstructionSet::Baseline;
 
 /// A smooth function of two numbers that costs more than a polynomial of few terms.
-fn smooth<S: Scalar>(x: S, y: S) -> S {
-    S::function_of([x, y], |[x, y]| {
+struct Smooth;
+
+impl SmoothFunction<2> for Smooth {
+    fn at<S: Scalar>(&self, [x, y]: [S; 2]) -> S {
         (x * y).sin() / (x + y).exp() + (x + 2.0).ln()
-    })
+    }
+}
+
+fn smooth<S: Scalar>(x: S, y: S) -> S {
+    S::function_of([x, y], &Smooth)
 }
 
 proptest! {
@@ -54,16 +60,32 @@ proptest! {
 /// has a choice in it, and what leaves the domain.
 #[test]
 fn what_is_not_smooth_is_left_alone() {
+    struct Kink;
+    impl SmoothFunction<1> for Kink {
+        fn at<S: Scalar>(&self, [x]: [S; 1]) -> S {
+            (x - 1.0).abs() + x.exp()
+        }
+    }
+    struct Choice;
+    impl SmoothFunction<1> for Choice {
+        fn at<S: Scalar>(&self, [x]: [S; 1]) -> S {
+            S::choose(x.less_than(S::constant(1.0)), || x.exp(), || x.ln())
+        }
+    }
+    struct Root;
+    impl SmoothFunction<1> for Root {
+        fn at<S: Scalar>(&self, [x]: [S; 1]) -> S {
+            (x - 0.9).sqrt()
+        }
+    }
     fn kink<S: Scalar>(x: S) -> S {
-        S::function_of([x], |[x]| (x - 1.0).abs() + x.exp())
+        S::function_of([x], &Kink)
     }
     fn choice<S: Scalar>(x: S) -> S {
-        S::function_of([x], |[x]| {
-            S::choose(x.less_than(S::constant(1.0)), || x.exp(), || x.ln())
-        })
+        S::function_of([x], &Choice)
     }
     fn root<S: Scalar>(x: S) -> S {
-        S::function_of([x], |[x]| (x - 0.9).sqrt())
+        S::function_of([x], &Root)
     }
     let seen: Vec<f64> = (0..100).map(|i| 0.9 + 0.002 * f64::from(i)).collect();
     let checked = |name: &str, model: &dyn Fn(f64) -> f64, program: Option<FittedProgram>| {

@@ -13,9 +13,15 @@ use crate::scalar::{InstructionSet, Scalar};
 ///
 /// # Example
 /// ```
-/// use flowdoubt::scalar::{FittedProgram, InstructionSet, Scalar};
+/// use flowdoubt::scalar::{FittedProgram, InstructionSet, Scalar, SmoothFunction};
+/// struct Softplus;
+/// impl SmoothFunction<1> for Softplus {
+///     fn at<S: Scalar>(&self, [x]: [S; 1]) -> S {
+///         (x.exp() + 1.0).ln()
+///     }
+/// }
 /// fn model<S: Scalar>(x: S) -> S {
-///     S::function_of([x], |[x]| (x.exp() + 1.0).ln())
+///     S::function_of([x], &Softplus)
 /// }
 /// let seen = [0.9, 1.0, 1.1];
 /// let program = FittedProgram::record(&[None], &[&seen], |x| Some([model(x[0])]));

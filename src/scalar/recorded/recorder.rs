@@ -1,7 +1,7 @@
 //! The scalar that notes what is done with it.
 
 use super::fit::Fit;
-use crate::scalar::{ChebyshevTable, Scalar};
+use crate::scalar::{ChebyshevTable, Scalar, SmoothFunction};
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use std::cell::RefCell;
 use std::ops::{Add, Div, Mul, Neg, Range, Sub};
@@ -407,7 +407,7 @@ impl Scalar for Recorded {
     }
     fn function_of<const N: usize>(
         arguments: [Recorded; N],
-        function: impl FnOnce([Recorded; N]) -> Recorded,
+        function: &impl SmoothFunction<N>,
     ) -> Recorded {
         function_of(arguments, function)
     }
@@ -433,13 +433,13 @@ impl Scalar for Recorded {
 /// Notes a function of few numbers, with its fit before it if there is one.
 fn function_of<const N: usize>(
     arguments: [Recorded; N],
-    function: impl FnOnce([Recorded; N]) -> Recorded,
+    function: &impl SmoothFunction<N>,
 ) -> Recorded {
     let number = RECORDING.with_borrow_mut(|r| {
         (!std::mem::replace(&mut r.inside_function, true)).then_some(r.functions.len())
     });
     let Some(number) = number else {
-        return function(arguments); // part of another
+        return function.at(arguments); // part of another
     };
     let places: Vec<u32> = RECORDING.with_borrow(|r| {
         let all = arguments.iter().map(|a| a.0);
@@ -452,7 +452,7 @@ fn function_of<const N: usize>(
     });
     let result = match fit {
         Some(fit) => note_fit(fit, &places),
-        None => function(arguments),
+        None => function.at(arguments),
     };
     RECORDING.with_borrow_mut(|r| {
         r.inside_function = false;
