@@ -1,7 +1,8 @@
 //! A recording for the numbers that are usual, with fits of what costs much.
 
 use super::fit::Fit;
-use super::recorder::{Function, Recording, all_hold, record};
+use super::functions::{Function, all_hold};
+use super::recorder::{Recording, record};
 use super::{Program, Recorded};
 use crate::scalar::{InstructionSet, Scalar};
 

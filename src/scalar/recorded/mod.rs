@@ -12,6 +12,7 @@
 
 mod fit;
 mod fitted;
+mod functions;
 mod kernels;
 mod program;
 mod recorder;

@@ -1,6 +1,7 @@
 //! The scalar that notes what is done with it.
 
 use super::fit::Fit;
+use super::functions::{Condition, Function, function_of};
 use crate::scalar::{ChebyshevTable, Scalar, SmoothFunction};
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use std::cell::RefCell;
@@ -63,25 +64,6 @@ pub(super) struct Rare {
     pub places: Range<u32>,
 }
 
-/// On what something that has been noted holds.
-#[derive(Debug, Clone)]
-pub(super) enum Condition {
-    /// A number that is not 0.
-    NotZero(u32),
-    /// Arguments in the box of the fit of that number.
-    Inside(u32, Vec<u32>),
-}
-
-/// A result that depends on few numbers only.
-#[derive(Debug, Clone)]
-pub(super) struct Function {
-    /// Those of its arguments that are not constants.
-    pub arguments: Vec<u32>,
-    /// Where its operations were noted.
-    pub places: Range<u32>,
-    pub result: u32,
-}
-
 /// Coefficients of a series in one or two variables.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Series {
@@ -102,13 +84,13 @@ pub(super) struct Recording {
     pub functions: Vec<Function>,
     /// Whether only what is usual is noted, and under what conditions it is: fits of functions, in
     /// their order, in place of those that have one; of a choice the usual side.
-    usual: Option<Vec<Option<Fit>>>,
+    pub usual: Option<Vec<Option<Fit>>>,
     /// Where what has been noted holds: where all of these do.
     pub conditions: Vec<Condition>,
     /// The fits that have been noted.
     pub fits: Vec<Fit>,
     /// Whether one of these functions is being noted.
-    inside_function: bool,
+    pub inside_function: bool,
     /// Whether a number was asked for: then the model may depend on it.
     pub value_asked: bool,
     /// Whether all numbers are taken to be finite, so that zero times any is zero.
@@ -119,7 +101,7 @@ pub(super) struct Recording {
 const ROOM: usize = 1024;
 
 thread_local! {
-    static RECORDING: RefCell<Recording> = RefCell::default();
+    pub(super) static RECORDING: RefCell<Recording> = RefCell::default();
 }
 
 /// Runs `model` with a recording of its own; see [`super::Program::record_finite`] for `finite`,
@@ -143,7 +125,7 @@ pub(super) fn record<R>(
 
 impl Recording {
     /// The place of an operation; the same operation is noted once.
-    fn place(&mut self, node: Node) -> u32 {
+    pub fn place(&mut self, node: Node) -> u32 {
         *self.places.entry(node).or_insert_with(|| {
             self.nodes.push(node);
             (self.nodes.len() - 1) as u32
@@ -187,7 +169,7 @@ impl Recording {
         }
     }
 
-    fn constant(&self, place: u32) -> Option<f64> {
+    pub fn constant(&self, place: u32) -> Option<f64> {
         match self.nodes.get(place as usize) {
             Some(Node::Constant(bits)) => Some(f64::from_bits(*bits)),
             _ => None,
@@ -195,11 +177,11 @@ impl Recording {
     }
 }
 
-fn note(node: Node) -> Recorded {
+pub(super) fn note(node: Node) -> Recorded {
     RECORDING.with_borrow_mut(|recording| Recorded(recording.place(node)))
 }
 
-fn constant(value: f64) -> Recorded {
+pub(super) fn constant(value: f64) -> Recorded {
     note(Node::Constant(value.to_bits()))
 }
 
@@ -428,76 +410,6 @@ impl Scalar for Recorded {
         let series = RECORDING.with_borrow_mut(|r| r.series(coefficients, columns));
         note(Node::Surface(series, x.0, y.0))
     }
-}
-
-/// Notes a function of few numbers, with its fit before it if there is one.
-fn function_of<const N: usize>(
-    arguments: [Recorded; N],
-    function: &impl SmoothFunction<N>,
-) -> Recorded {
-    let number = RECORDING.with_borrow_mut(|r| {
-        (!std::mem::replace(&mut r.inside_function, true)).then_some(r.functions.len())
-    });
-    let Some(number) = number else {
-        return function.at(arguments); // part of another
-    };
-    let places: Vec<u32> = RECORDING.with_borrow(|r| {
-        let all = arguments.iter().map(|a| a.0);
-        all.filter(|a| r.constant(*a).is_none()).collect()
-    });
-    let (fit, start, conditions) = RECORDING.with_borrow_mut(|r| {
-        let fits = r.usual.as_mut();
-        let fit = fits.and_then(|fits| fits.get_mut(number)?.take());
-        (fit, r.nodes.len() as u32, r.conditions.len())
-    });
-    let result = match fit {
-        Some(fit) => note_fit(fit, &places),
-        None => function.at(arguments),
-    };
-    RECORDING.with_borrow_mut(|r| {
-        r.inside_function = false;
-        // what holds on a condition only is no function of its arguments alone
-        let whole = r.conditions.len() == conditions;
-        r.functions.push(Function {
-            arguments: if whole { places } else { Vec::new() },
-            places: start..r.nodes.len() as u32,
-            result: result.0,
-        });
-    });
-    result
-}
-
-/// Notes the value of a fit, and on what condition it holds.
-fn note_fit(fit: Fit, arguments: &[u32]) -> Recorded {
-    let number = RECORDING.with_borrow_mut(|r| {
-        let number = r.fits.len() as u32;
-        r.fits.push(fit);
-        r.conditions
-            .push(Condition::Inside(number, arguments.to_vec()));
-        number
-    });
-    match *arguments {
-        [x] => note(Node::Fit(number, x)),
-        [x, y] => note(Node::BivariateFit(number, x, y)),
-        _ => constant(f64::NAN), // not reached: fits have one argument or two
-    }
-}
-
-/// Notes whether all conditions of what has been recorded hold, as a number that is then not 0.
-pub(super) fn all_hold(recording: &mut Recording) -> u32 {
-    let conditions = std::mem::take(&mut recording.conditions);
-    let one = recording.place(Node::Constant(1.0_f64.to_bits()));
-    conditions.into_iter().fold(one, |all, condition| {
-        let node = match condition {
-            Condition::NotZero(one) => Node::Binary(Binary::Mul, all, one),
-            Condition::Inside(fit, x) => match x[..] {
-                [x] => Node::Inside(fit, all, x),
-                [x, y] => Node::BivariateInside(fit, all, x, y),
-                _ => Node::Constant(0.0_f64.to_bits()), // not reached, as above
-            },
-        };
-        recording.place(node)
-    })
 }
 
 /// Notes operations that are needed only where the mask does not hold. What is noted among them is
