@@ -114,6 +114,10 @@ def columns_of(table: Any, *, missing: bool = False) -> dict[str, FloatArray]:
         if name in NOT_NUMBERS or (missing and _is_time(name)):
             continue
         values, given = table[name], name
+        if type(values) is np.ndarray and values.dtype == np.float64 and values.ndim == 1:
+            # nothing to find out: a call from a loop should not pay for it
+            columns[str(name)] = np.ascontiguousarray(values)
+            continue
         if str(getattr(values, "dtype", "")).startswith("pint["):
             values = values.pint.quantity
         if is_quantity(values):

@@ -116,20 +116,18 @@ impl Site {
     pub(super) fn correlated(&self, inputs: Vec<Input>) -> Result<InputSet> {
         let stated = &self.correlations;
         let pairs: Vec<_> = stated.iter().map(|c| c.pair.clone()).collect();
-        if pairs.is_empty() {
-            return InputSet::correlated(inputs, &pairs);
-        }
-        InputSet::correlated(inputs.clone(), &pairs).map_err(|error| {
-            // the first pair that does not fit those before it; all are needed to judge a matrix
-            let names: Vec<&str> = inputs.iter().map(Input::name).collect();
-            let fails = |n: &usize| match Correlations::from_pairs(&names, &pairs[..*n]) {
-                Err(Error::NotPositiveSemiDefinite { .. }) => *n == pairs.len(),
-                other => other.is_err(),
-            };
-            match (1..=pairs.len()).find(fails) {
-                Some(n) => error.in_file(&self.file, stated[n - 1].line),
-                None => error,
-            }
+        InputSet::joined(inputs, |names| {
+            Correlations::from_pairs(names, &pairs).map_err(|error| {
+                // the first pair that does not fit those before it; all are needed to judge a matrix
+                let fails = |n: &usize| match Correlations::from_pairs(names, &pairs[..*n]) {
+                    Err(Error::NotPositiveSemiDefinite { .. }) => *n == pairs.len(),
+                    other => other.is_err(),
+                };
+                match (1..=pairs.len()).find(fails) {
+                    Some(n) => error.in_file(&self.file, stated[n - 1].line),
+                    None => error,
+                }
+            })
         })
     }
 

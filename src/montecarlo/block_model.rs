@@ -227,7 +227,18 @@ const LEAST_BLOCKS: u64 = 8;
 /// Trials below which a run has few.
 const FEW_TRIALS: u64 = 256;
 /// Trials below which a block is not made smaller, in a run of few trials and in others.
-const SMALLEST_BLOCKS: [u64; 2] = [8, 128];
+const SMALLEST_BLOCKS: [u64; 2] = [32, 128];
+
+/// Trials in each block of a run of `count` trials but the last, which may have fewer.
+pub(super) fn trials_in_block(model: &dyn BlockModel, count: u64) -> u64 {
+    // small enough for every thread to have some
+    let smallest = SMALLEST_BLOCKS[usize::from(count >= FEW_TRIALS)];
+    let share = count.div_ceil(LEAST_BLOCKS).next_multiple_of(smallest);
+    match model.sequential() {
+        true => model.block_size().max(1),
+        false => model.block_size().clamp(1, share),
+    }
+}
 
 /// Applies `evaluate` to the start and the size of every block of `count` trials, in parallel where
 /// the model allows it, and hands the results over in the order of the trials.
@@ -238,13 +249,7 @@ pub(super) fn in_blocks<T: Send>(
     evaluate: impl Fn(u64, usize) -> Result<T> + Sync,
     take: impl FnMut(T),
 ) -> Result<()> {
-    // small enough for every thread to have some
-    let smallest = SMALLEST_BLOCKS[usize::from(count >= FEW_TRIALS)];
-    let share = count.div_ceil(LEAST_BLOCKS).next_multiple_of(smallest);
-    let most = match model.sequential() {
-        true => model.block_size().max(1),
-        false => model.block_size().clamp(1, share),
-    };
+    let most = trials_in_block(model, count);
     let units = Units {
         range: 0..count.div_ceil(most),
         trials: most,

@@ -1,12 +1,13 @@
 //! Draws the inputs, evaluates the model, keeps the outputs.
 
-use super::block_model::{in_blocks, ready};
+use super::block_model::{in_blocks, ready, trials_in_block};
 use super::sampling::Sampling;
 use super::watch::{Watch, unwatched};
 use super::{BlockModel, Summary, Trials};
 use crate::error::{Error, Result};
 use crate::uncertainty::{InputSet, Output};
 use std::cell::RefCell;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// A plain Monte Carlo propagation with a fixed number of trials (JCGM 101:2008, clause 7).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,7 +38,7 @@ pub(super) const MOST_TRIALS: u64 = 200_000_000;
 /// Failed trials whose inputs are shown.
 pub(super) const SHOWN_FAILURES: usize = 3;
 
-/// Numbers copied at once.
+/// Numbers copied at once: long copies are slow on some processors.
 const PIECE: usize = 256;
 
 /// What trials gave, in their order.
@@ -51,14 +52,6 @@ pub(super) struct Kept {
 }
 
 impl Kept {
-    /// Room for so many trials and outputs.
-    fn with_room(trials: u64, outputs: usize) -> Kept {
-        Kept {
-            values: vec![Vec::with_capacity(trials as usize); outputs],
-            ..Kept::default()
-        }
-    }
-
     /// Takes the values of the outputs from that one on away.
     pub fn split_off(&mut self, output: usize) -> Vec<Vec<f64>> {
         self.values.split_off(output.min(self.values.len()))
@@ -66,19 +59,31 @@ impl Kept {
 
     /// Adds what later trials gave.
     pub fn add(&mut self, later: &Kept) {
-        self.failed += later.failed;
+        self.note(later.failed, &later.failures);
+        self.values.resize_with(later.values.len(), Vec::new);
+        for (all, own) in self.values.iter_mut().zip(&later.values) {
+            own.chunks(PIECE)
+                .for_each(|piece| all.extend_from_slice(piece));
+        }
+    }
+
+    fn note(&mut self, failed: u64, failures: &[(u64, Vec<f64>)]) {
+        self.failed += failed;
         let room = SHOWN_FAILURES - self.failures.len();
-        self.failures
-            .extend(later.failures.iter().take(room).cloned());
-        if self.values.is_empty() {
-            self.values = later.values.clone();
-        } else {
-            for (all, own) in self.values.iter_mut().zip(&later.values) {
-                // in pieces: long copies are slow on some processors
-                own.chunks(PIECE)
-                    .for_each(|piece| all.extend_from_slice(piece));
+        self.failures.extend(failures.iter().take(room).cloned());
+    }
+
+    /// Leaves the values of failed trials out.
+    fn without_failed(mut self) -> Kept {
+        if self.failed > 0 {
+            let trials = self.values.first().map_or(0, Vec::len);
+            let has_result = |trial: &usize| self.values.iter().all(|y| y[*trial].is_finite());
+            let kept: Vec<usize> = (0..trials).filter(has_result).collect();
+            for column in &mut self.values {
+                *column = kept.iter().map(|trial| column[*trial]).collect();
             }
         }
+        self
     }
 }
 
@@ -181,15 +186,37 @@ pub(super) fn kept(
     count: u64,
     watch: &mut Watch<'_>,
 ) -> Result<Kept> {
-    let mut all = Kept::with_room(count, model.output_quantities().len());
+    let outputs = model.output_quantities();
+    let mut all = Kept::default();
+    let fresh = outputs.iter().map(|_| vec![0.0; count as usize]);
+    let mut values: Vec<Vec<f64>> = fresh.collect();
+    // where each block puts its values: the thread that made them puts them there
+    let size = trials_in_block(model, count);
+    let places = (0..count.div_ceil(size)).map(|_| Mutex::new(Vec::new()));
+    let places: Vec<Mutex<Vec<&mut [f64]>>> = places.collect();
+    for column in &mut values {
+        for (place, part) in places.iter().zip(column.chunks_mut(size as usize)) {
+            open(place).push(part);
+        }
+    }
     in_blocks(
         model,
         count,
         watch,
-        |offset, size| block(model, sampling, start + offset, size),
-        |block: Kept| all.add(&block),
+        |offset, trials| {
+            let mut place = open(&places[(offset / size) as usize]);
+            block(model, sampling, start + offset, trials, &mut place)
+        },
+        |(failed, failures)| all.note(failed, &failures),
     )?;
-    Ok(all)
+    drop(places);
+    all.values = values;
+    Ok(all.without_failed())
+}
+
+/// What a lock holds. If a thread failed with it in its hand, the run has failed with it.
+fn open<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
+    lock.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 thread_local! {
@@ -197,28 +224,45 @@ thread_local! {
     static DRAWS: RefCell<Vec<Vec<f64>>> = RefCell::default();
 }
 
-fn block(model: &dyn BlockModel, sampling: &Sampling, start: u64, size: usize) -> Result<Kept> {
+/// Failed trials, and the inputs of the first ones.
+type Failed = (u64, Vec<(u64, Vec<f64>)>);
+
+/// Puts the values of a block into their place.
+fn block(
+    model: &dyn BlockModel,
+    sampling: &Sampling,
+    start: u64,
+    size: usize,
+    place: &mut [&mut [f64]],
+) -> Result<Failed> {
     let mut draws = DRAWS.take();
     sampling.draw_into(&mut draws, model.instruction_set()?, start, size);
     let x: Vec<&[f64]> = draws.iter().map(Vec::as_slice).collect();
-    let mut values = model.evaluate_block(&x, size)?;
-    let mut block = Kept::default();
-    if !values.iter().all(|column| all_finite(column)) {
-        let finite = |trial: &usize| values.iter().all(|column| column[*trial].is_finite());
-        let (kept, failed): (Vec<usize>, Vec<usize>) = (0..size).partition(finite);
-        for column in &mut values {
-            *column = kept.iter().map(|trial| column[*trial]).collect();
-        }
-        let inputs_of = |trial: &usize| {
-            let x = draws.iter().map(|column| column[*trial]).collect();
-            (start + *trial as u64, x)
-        };
-        block.failed = failed.len() as u64;
-        block.failures = failed.iter().take(SHOWN_FAILURES).map(inputs_of).collect();
+    let values = model.evaluate_block(&x, size)?;
+    if values.len() != place.len() || values.iter().any(|column| column.len() != size) {
+        return Err(Error::Length {
+            field: "values of a block of the model".to_owned(),
+            found: values.iter().map(Vec::len).sum(),
+            allowed: format!("{size} for each of {} outputs", place.len()),
+        });
     }
-    block.values = values;
+    let mut failed = (0, Vec::new());
+    if !values.iter().all(|column| all_finite(column)) {
+        let fails = |trial: &usize| !values.iter().all(|column| column[*trial].is_finite());
+        for trial in (0..size).filter(fails) {
+            failed.0 += 1;
+            if failed.1.len() < SHOWN_FAILURES {
+                let inputs = draws.iter().map(|column| column[trial]).collect();
+                failed.1.push((start + trial as u64, inputs));
+            }
+        }
+    }
+    for (place, column) in place.iter_mut().zip(&values) {
+        let pieces = place.chunks_mut(PIECE).zip(column.chunks(PIECE));
+        pieces.for_each(|(to, from)| to.copy_from_slice(from));
+    }
     DRAWS.set(draws);
-    Ok(block)
+    Ok(failed)
 }
 
 /// Whether all numbers are finite, without a way out that would keep the loop from vectors.

@@ -126,7 +126,10 @@ pub(super) fn layout_entry<'py>(
 
 /// Readings from the path of a CSV file, or from what the package can read columns from.
 pub(super) fn readings_of(readings: &Bound<'_, PyAny>) -> PyResult<Readings> {
-    if let Ok(path) = readings.extract::<PathBuf>() {
+    // a dictionary is no path, and asking whether it is one raises and forgets an exception
+    if !readings.is_instance_of::<PyDict>()
+        && let Ok(path) = readings.extract::<PathBuf>()
+    {
         return Ok(readings.py().detach(|| Readings::from_csv(path))?);
     }
     let module = readings.py().import("flowdoubt._site")?;

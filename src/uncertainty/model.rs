@@ -100,7 +100,11 @@ impl InputSet {
         InputSet::joined(inputs, |names| Correlations::nearest(names, pairs))
     }
 
-    fn joined(
+    /// Inputs with the correlations that their names lead to.
+    ///
+    /// # Errors
+    /// Two inputs of the same name, and those of the correlations.
+    pub(crate) fn joined(
         inputs: Vec<Input>,
         correlations: impl Fn(&[&str]) -> Result<Correlations>,
     ) -> Result<InputSet> {

@@ -131,8 +131,11 @@ pub const SIDE_BY_SIDE: usize = 32;
 /// term upwards.
 #[inline(always)]
 pub fn horner<const N: usize>(coefficients: &[f64], x: &[f64; N]) -> [f64; N] {
-    let mut sum = [0.0; N];
-    for c in coefficients.iter().rev() {
+    let Some((last, others)) = coefficients.split_last() else {
+        return [0.0; N];
+    };
+    let mut sum = [*last; N];
+    for c in others.iter().rev() {
         for i in 0..N {
             sum[i] = sum[i] * x[i] + c;
         }

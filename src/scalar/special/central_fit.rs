@@ -31,9 +31,8 @@ const W: [f64; 2] = [2.327_902_900_978_335_6, 10.126_641_103_900_338];
 /// ```
 /// with polynomials `N` and `F` through the quantiles at Chebyshev points. The near fit needs no
 /// logarithm, and one draw in twenty the other. The relative error is below 1e-8 for the normal
-/// distribution and below 2e-7 for Student's t with more than 2 degrees of freedom: a thousandth of
-/// what is left to chance of a standard uncertainty after 1e9 trials, and less than that of one
-/// after 1e6.
+/// distribution and below 2e-7 for Student's t with more than 2 degrees of freedom, where chance
+/// leaves 2e-5 of a standard uncertainty after 1e9 trials.
 ///
 /// # Source
 /// The variable `w`: M. B. Giles, *GPU Computing Gems* Jade edition 2011, chapter 10. The variable
