@@ -5,7 +5,6 @@ use super::Stream;
 use super::replicates::Replicates;
 use crate::error::{Error, Result};
 use crate::scalar::InstructionSet;
-use crate::scalar::math::{NormalQuantile, map_split};
 use crate::scalar::special::chi_squared_quantile;
 use crate::uncertainty::{Distribution, Input, InputSet, Sampler};
 use std::collections::{BTreeMap, BTreeSet};
@@ -14,6 +13,8 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) struct Sampling {
     sources: Vec<Source>,
     mixings: Vec<Mixing>,
+    /// The standard normal distribution.
+    deviates: Sampler,
     /// Points instead of random numbers: a dimension for each source, then for each mixing.
     points: Option<Replicates>,
 }
@@ -92,7 +93,12 @@ impl Sampling {
                 dof: group.dof,
             }
         });
+        let standard_normal = Distribution::Normal {
+            mean: 0.0,
+            standard_deviation: 1.0,
+        };
         Ok(Sampling {
+            deviates: standard_normal.sampler(),
             mixings: mixings.collect(),
             sources: sources.collect::<Result<_>>()?,
             points: None,
@@ -140,7 +146,7 @@ impl Sampling {
         let deviates = needed.into_iter().map(|of| {
             let mut column = vec![0.0; size];
             uniforms(of, &self.sources[of].stream, &mut column);
-            map_split::<NormalQuantile>(set, &mut column, |z| z);
+            self.deviates.quantiles(set, &mut column);
             (of, column)
         });
         let deviates: BTreeMap<usize, Vec<f64>> = deviates.collect();

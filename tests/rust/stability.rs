@@ -3,7 +3,7 @@
 use crate::support::json;
 use flowdoubt::Result;
 use flowdoubt::montecarlo::{Adaptive, MonteCarlo, Stream};
-use flowdoubt::scalar::Scalar;
+use flowdoubt::scalar::{InstructionSet, Scalar};
 use flowdoubt::uncertainty::{Distribution, Input, InputSet, MeasurementModel, Output, Shape};
 use flowdoubt::units::Unit;
 
@@ -141,5 +141,38 @@ fn threads_change_no_bit_of_joint_and_adaptive_runs() {
     let reference = with_threads(1);
     for threads in [2, 3, 8] {
         assert_eq!(with_threads(threads), reference);
+    }
+}
+
+/// The logarithm of an input, which has none below zero.
+struct Logarithm;
+
+impl MeasurementModel for Logarithm {
+    type Outputs<S: Scalar> = [S; 1];
+    fn outputs(&self) -> Vec<Output> {
+        First.outputs()
+    }
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 1]> {
+        Ok([x[0].ln()])
+    }
+}
+
+#[test]
+fn failed_trials_are_left_out_and_the_others_keep_their_order() {
+    let run = MonteCarlo {
+        trials: 5000,
+        seed: 3,
+        allowed_failures: 0.6,
+    };
+    let trials = run.joint(&Logarithm, &inputs(&["a"])).expect("trials");
+    let mut draws = vec![0.0; 5000];
+    let set = InstructionSet::Baseline;
+    Stream::new(3, "a").fill(set, 0, &mut draws);
+    let above_zero = draws.iter().map(|u| 2.0 * u - 1.0).filter(|x| *x > 0.0);
+    let expected: Vec<f64> = above_zero.map(Scalar::ln).collect();
+    assert_eq!(trials.trials(), expected.len());
+    assert_eq!(trials.failed() as usize, 5000 - expected.len());
+    for (found, expected) in trials.values(0).iter().zip(&expected) {
+        assert!((found - expected).abs() < 1e-9, "{found} {expected}");
     }
 }
