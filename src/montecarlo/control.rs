@@ -103,26 +103,21 @@ impl FirstOrder {
 
 /// The inputs whose covariances with each other are those of their correlation coefficients.
 fn with_known_covariances(inputs: &InputSet) -> Vec<usize> {
-    let pairs: Vec<(usize, usize, f64)> = inputs.correlations().pairs().collect();
+    let (all, correlations) = (inputs.inputs(), inputs.correlations());
     let known = |i: &usize| {
-        let normal = matches!(
-            inputs.inputs()[*i].distribution(),
-            Distribution::Normal { .. }
-        );
-        // of a multivariate t distribution they are, but not with what is outside of it
-        let group = inputs.joint_t().iter().find(|g| g.members.contains(i));
-        let inside = |j: &usize| group.is_some_and(|g| g.members.contains(j));
-        let mut partners = pairs.iter().filter_map(|(a, b, _)| match () {
-            () if a == i => Some(*b),
-            () if b == i => Some(*a),
-            () => None,
-        });
-        match group {
-            Some(_) => partners.all(|j| inside(&j)),
-            None => normal || partners.next().is_none(),
+        let correlated = |j: &usize| j != i && correlations.coefficient(*i, *j) != 0.0;
+        let mut partners = (0..all.len()).filter(correlated);
+        match inputs.joint_t().iter().find(|g| g.members.contains(i)) {
+            // of a multivariate t distribution they are, but not with what is outside of it
+            Some(group) => partners.all(|j| group.members.contains(&j)),
+            // of others the coefficient is that of the normal deviates behind them
+            None => {
+                let normal = matches!(all[*i].distribution(), Distribution::Normal { .. });
+                normal || partners.next().is_none()
+            }
         }
     };
-    (0..inputs.inputs().len()).filter(known).collect()
+    (0..all.len()).filter(known).collect()
 }
 
 /// A model with the first-order part of each output as a further output.

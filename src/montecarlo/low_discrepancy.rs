@@ -210,9 +210,18 @@ impl LowDiscrepancyRun {
     /// What the run found, one sentence for each output.
     pub fn in_words(&self) -> String {
         let LowDiscrepancy {
-            points, replicates, ..
+            points,
+            replicates,
+            antithetic,
+            ..
         } = self.run;
-        let mut text = format!("{replicates} replicates of {points} scrambled Sobol points.");
+        let mirrored = if antithetic {
+            ", half of them mirrored"
+        } else {
+            ""
+        };
+        let mut text =
+            format!("{replicates} replicates of {points} scrambled Sobol points{mirrored}.");
         for (output, figures) in self.trials.outputs().iter().zip(&self.outputs) {
             let unit = &output.unit;
             let error = |figure: &Estimated| {

@@ -384,6 +384,11 @@ fn antithetic_points_come_in_mirrored_pairs() {
         ..LowDiscrepancy::default()
     };
     let found = run.run(&Product, &unit_cube(1)).expect("run");
+    let words = found.in_words();
+    assert!(
+        words.contains("64 scrambled Sobol points, half of them mirrored."),
+        "{words}"
+    );
     for replicate in found.trials.values(0).chunks(64) {
         let (first, second) = replicate.split_at(32);
         let sums = first.iter().zip(second).map(|(a, b)| a + b);
