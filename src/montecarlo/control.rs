@@ -27,16 +27,19 @@ impl FirstOrder {
             let inputs = inputs.inputs().len();
             rows.len() == outputs && rows.iter().all(|row| row.len() == inputs)
         };
+        let known = with_known_covariances(inputs);
         match model.sensitivities(inputs).filter(fitting) {
-            Some(rows) => rows.iter().map(|c| FirstOrder::new(inputs, c)).collect(),
+            Some(rows) => rows
+                .iter()
+                .map(|c| FirstOrder::new(inputs, &known, c))
+                .collect(),
             None => (0..outputs).map(|_| FirstOrder::default()).collect(),
         }
     }
 
     /// That of an output with these sensitivity coefficients, over the inputs whose covariances
     /// are known: all but those that a copula joins.
-    fn new(inputs: &InputSet, sensitivities: &[f64]) -> FirstOrder {
-        let known = with_known_covariances(inputs);
+    fn new(inputs: &InputSet, known: &[usize], sensitivities: &[f64]) -> FirstOrder {
         let deviation = |i: usize| inputs.inputs()[i].distribution().variance().sqrt();
         let contribution = |i: usize| sensitivities[i] * deviation(i);
         let own = known.iter().map(|i| contribution(*i) * contribution(*i));
@@ -129,8 +132,7 @@ pub(super) struct WithFirstOrder<'a> {
 impl BlockModel for WithFirstOrder<'_> {
     fn output_quantities(&self) -> Vec<Output> {
         let outputs = self.model.output_quantities();
-        let parts = outputs.iter().take(self.parts.len()).cloned();
-        outputs.iter().cloned().chain(parts).collect()
+        [outputs.clone(), outputs].concat()
     }
     fn evaluate_block(&self, x: &[&[f64]], size: usize) -> Result<Vec<Vec<f64>>> {
         let mut values = self.model.evaluate_block(x, size)?;
