@@ -4,18 +4,27 @@ use super::Scalar;
 use smallvec::SmallVec;
 use std::f64::consts::PI;
 
-/// The sum of `coefficient(k) T_k(x)` for `k < count`, `-1 <= x <= 1`.
+/// The sums of `coefficient(k) T_k(x)` for `k < count`, `-1 <= x <= 1`, of several series side by
+/// side: each step of one waits for its last, and others fill the time.
 ///
 /// # Source
 /// C. W. Clenshaw, Math. Comp. 9 (1955) 118.
-pub(super) fn clenshaw<S: Scalar>(count: usize, coefficient: impl Fn(usize) -> S, x: S) -> S {
-    let zero = S::constant(0.0);
+pub(super) fn clenshaw<S: Scalar, const N: usize>(
+    count: usize,
+    coefficient: impl Fn(usize) -> [S; N],
+    x: S,
+) -> [S; N] {
+    let zeros = [S::constant(0.0); N];
+    let step = |k: usize, factor: S, b1: [S; N], b2: [S; N]| {
+        let coefficients = coefficient(k);
+        std::array::from_fn(|i| coefficients[i] + factor * b1[i] - b2[i])
+    };
     let twice_x = x * 2.0;
-    let (mut b1, mut b2) = (zero, zero);
+    let (mut b1, mut b2) = (zeros, zeros);
     for k in (1..count).rev() {
-        (b1, b2) = (coefficient(k) + twice_x * b1 - b2, b1);
+        (b1, b2) = (step(k, twice_x, b1, b2), b1);
     }
-    coefficient(0) + x * b1 - b2
+    step(0, x, b1, b2)
 }
 
 /// Coefficients of the derivative of a series, one fewer.
@@ -145,12 +154,23 @@ impl<'a> ChebyshevTable<'a> {
 
     /// The sum at `x` and `y`, each from -1 to 1.
     pub(super) fn sum<S: Scalar>(&self, x: S, y: S) -> S {
+        const SIDE_BY_SIDE: usize = 4;
         let columns = self.columns;
-        let row = |i: usize| {
-            let row = &self.coefficients[i * columns..(i + 1) * columns];
-            clenshaw(columns, |j| S::constant(row[j]), y)
-        };
-        clenshaw(self.coefficients.len() / columns, row, x)
+        let count = self.coefficients.len() / columns;
+        let mut rows: SmallVec<[S; 16]> = SmallVec::new();
+        for first in (0..count).step_by(SIDE_BY_SIDE) {
+            // beyond the last row it is taken again
+            let row =
+                |i: usize| &self.coefficients[(first + i).min(count - 1) * columns..][..columns];
+            let side_by_side: [&[f64]; SIDE_BY_SIDE] = std::array::from_fn(row);
+            rows.extend(clenshaw(
+                columns,
+                |j| side_by_side.map(|row| S::constant(row[j])),
+                y,
+            ));
+        }
+        let [sum] = clenshaw(count, |i| [rows[i]], x);
+        sum
     }
 }
 

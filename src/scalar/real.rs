@@ -73,6 +73,7 @@ impl Scalar for f64 {
         Some(mask)
     }
     fn chebyshev_series(self, coefficients: &[f64]) -> f64 {
-        clenshaw(coefficients.len(), |k| coefficients[k], self)
+        let [sum] = clenshaw(coefficients.len(), |k| [coefficients[k]], self);
+        sum
     }
 }
