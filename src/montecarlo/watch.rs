@@ -22,6 +22,9 @@ const BATCH: Duration = Duration::from_millis(50);
 /// Results that are held at the same time at most.
 const MOST_IN_BATCH: u64 = 1024;
 
+/// How many times as large as the last one a batch is at most.
+const MOST_GROWTH: f64 = 64.0;
+
 /// What a run is cut into.
 pub(crate) struct Units {
     /// The numbers of the units of work.
@@ -59,12 +62,11 @@ impl Units {
                     .map(&work)
                     .collect::<Result<_>>()?;
                 results.into_iter().for_each(&mut take);
-                // the time decides how much is done at once, and on nothing that comes out of it
-                if begun.elapsed() < BATCH / 4 {
-                    batch = (4 * batch).min(MOST_IN_BATCH.max(threads));
-                } else if begun.elapsed() > BATCH {
-                    batch = (batch / 2).max(threads);
-                }
+                // the time decides how much is done at once, and on nothing that comes out of it;
+                // between batches threads wait for each other, so they are few
+                let factor = (BATCH / 2).as_secs_f64() / begun.elapsed().as_secs_f64();
+                let next_batch = (batch as f64 * factor.min(MOST_GROWTH)) as u64;
+                batch = next_batch.clamp(threads, MOST_IN_BATCH.max(threads));
             } else {
                 take(work(next)?);
             }
