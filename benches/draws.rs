@@ -5,7 +5,7 @@ use flowdoubt::montecarlo::{Stream, philox};
 use flowdoubt::scalar::InstructionSet;
 use flowdoubt::uncertainty::Distribution;
 use rand::{Rng, SeedableRng};
-use rand_xoshiro::Xoshiro256PlusPlus;
+use rand_xoshiro::Xoshiro256Plus;
 use std::hint::black_box;
 
 /// Draws of a block of trials.
@@ -22,8 +22,8 @@ fn bits(c: &mut Criterion) {
         });
     }
     let mut words = vec![0; SIZE];
-    let mut one = Xoshiro256PlusPlus::seed_from_u64(1);
-    group.bench_function("one xoshiro256++ of package rand_xoshiro", |b| {
+    let mut one = Xoshiro256Plus::seed_from_u64(1);
+    group.bench_function("one xoshiro256+ of package rand_xoshiro", |b| {
         b.iter(|| {
             black_box(&mut words)
                 .iter_mut()
@@ -42,7 +42,7 @@ fn bits(c: &mut Criterion) {
     group.finish();
 }
 
-fn quantiles(c: &mut Criterion) {
+fn draws(c: &mut Criterion) {
     let distributions = [
         (
             "normal",
@@ -67,7 +67,7 @@ fn quantiles(c: &mut Criterion) {
             },
         ),
     ];
-    let mut group = c.benchmark_group("quantiles");
+    let mut group = c.benchmark_group("draws");
     group.throughput(Throughput::Elements(SIZE as u64));
     let mut column = vec![0.0; SIZE];
     for set in InstructionSet::available() {
@@ -75,8 +75,7 @@ fn quantiles(c: &mut Criterion) {
             let (sampler, stream) = (distribution.sampler(), Stream::new(1, name));
             group.bench_function(format!("{name} with its bits, {set:?}"), |b| {
                 b.iter(|| {
-                    stream.fill(set, 0, &mut column);
-                    sampler.quantiles(set, black_box(&mut column));
+                    stream.draw(set, &sampler, 0, black_box(&mut column));
                 });
             });
         }
@@ -84,5 +83,5 @@ fn quantiles(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, bits, quantiles);
+criterion_group!(benches, bits, draws);
 criterion_main!(benches);

@@ -36,7 +36,7 @@ pub trait BlockModel: Sync {
     }
 
     /// The model made ready for many blocks of trials of these inputs with an instruction set, if
-    /// that helps. Its values may differ by some 1e-12 of themselves, the same on every machine.
+    /// that helps. Its values may differ by some 1e-9 of themselves, the same on every machine.
     fn prepared(&self, inputs: &InputSet, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
         let _ = (inputs, set);
         None
@@ -96,7 +96,7 @@ impl<M: MeasurementModel> BlockModel for M {
     fn prepared(&self, inputs: &InputSet, set: InstructionSet) -> Option<Box<dyn BlockModel + '_>> {
         let seen = Sampling::new(inputs, 0, "usual values of ").ok()?;
         let seen = seen.draw(set, 0, USUAL_VALUES);
-        let seen: Vec<&[f64]> = seen.iter().map(Vec::as_slice).collect();
+        let seen: Vec<&[f64]> = seen.iter().map(|draws| draws.as_slice()).collect();
         let known = inputs.inputs().iter().map(|input| input.distribution());
         let known: Vec<Option<f64>> = known.map(Distribution::only_value).collect();
         let usual = FittedProgram::record(&known, &seen, |x| self.evaluate(x).ok())?;
@@ -224,16 +224,17 @@ pub(super) fn as_it_is<'a, M: BlockModel + ?Sized>(
 
 /// Blocks of a short run.
 const LEAST_BLOCKS: u64 = 8;
-/// Trials below which a run has few.
+/// Trials below which a block is not made smaller.
+const SMALLEST_BLOCK: u64 = 128;
+/// Trials below which a run is over before another thread has woken up.
 const FEW_TRIALS: u64 = 256;
-/// Trials below which a block is not made smaller, in a run of few trials and in others.
-const SMALLEST_BLOCKS: [u64; 2] = [32, 128];
 
 /// Trials in each block of a run of `count` trials but the last, which may have fewer.
 pub(super) fn trials_in_block(model: &dyn BlockModel, count: u64) -> u64 {
     // small enough for every thread to have some
-    let smallest = SMALLEST_BLOCKS[usize::from(count >= FEW_TRIALS)];
-    let share = count.div_ceil(LEAST_BLOCKS).next_multiple_of(smallest);
+    let share = count
+        .div_ceil(LEAST_BLOCKS)
+        .next_multiple_of(SMALLEST_BLOCK);
     match model.sequential() {
         true => model.block_size().max(1),
         false => model.block_size().clamp(1, share),
@@ -254,7 +255,7 @@ pub(super) fn in_blocks<T: Send>(
         range: 0..count.div_ceil(most),
         trials: most,
         total: count,
-        parallel: !model.sequential(),
+        parallel: !model.sequential() && count >= FEW_TRIALS,
     };
     let one = |unit: u64| {
         let start = unit * most;

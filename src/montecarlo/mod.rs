@@ -6,6 +6,7 @@ mod adaptive;
 mod block_model;
 mod control;
 mod low_discrepancy;
+mod memory;
 mod order;
 mod philox;
 mod points;

@@ -1,6 +1,8 @@
 //! The values of the trials by rank. An interval needs few ranks, and for few ranks a table of
 //! counts is far quicker than sorting.
 
+use super::memory;
+use crate::scalar::InstructionSet;
 use rayon::prelude::*;
 use std::ops::Range;
 use std::sync::OnceLock;
@@ -11,6 +13,12 @@ pub(super) struct Values {
     values: Vec<f64>,
     bins: OnceLock<Bins>,
     sorted: OnceLock<Vec<f64>>,
+}
+
+impl Drop for Values {
+    fn drop(&mut self) {
+        memory::give_back(std::mem::take(&mut self.values));
+    }
 }
 
 impl PartialEq for Values {
@@ -25,6 +33,13 @@ const CHUNK: usize = 1 << 14;
 const BINS: usize = 1 << 11;
 /// How far the bins reach, in spreads.
 const REACH: f64 = 6.0;
+/// Added to a number below it, it leaves an integer in the lowest bits.
+const TWO_52: f64 = 4_503_599_627_370_496.0;
+
+/// The instruction set for counts and sums, which do not depend on it.
+fn instruction_set() -> InstructionSet {
+    InstructionSet::chosen().unwrap_or(InstructionSet::Baseline)
+}
 
 /// How many values lie below each of equally wide bins; the outermost hold all that is farther out.
 #[derive(Debug, Clone)]
@@ -45,9 +60,13 @@ impl Bins {
             bins_per_unit: (0.5 * BINS as f64 / reach).min(f64::MAX),
             below: vec![0],
         };
+        let set = instruction_set();
         let counts = values.par_chunks(CHUNK).map(|chunk| {
             let mut counts = vec![0; BINS];
-            chunk.iter().for_each(|x| counts[bins.of(*x)] += 1);
+            set.run(
+                #[inline(always)]
+                || bins.count(chunk, &mut counts),
+            );
             counts
         });
         let counts = counts.reduce(
@@ -64,14 +83,29 @@ impl Bins {
         bins
     }
 
-    /// Where a value lies, in bins: a larger value never lower; 0 for what is not a number.
+    /// Where a value lies: the number of its bin and [`TWO_52`], which leaves that number in the lowest
+    /// bits. A larger value is never lower; what is not a number is in the first bin.
+    #[inline(always)]
     fn place(&self, x: f64) -> f64 {
-        ((x - self.low) * self.bins_per_unit).max(0.0)
+        ((x - self.low) * self.bins_per_unit)
+            .max(0.0)
+            .min((BINS - 1) as f64)
+            + TWO_52
     }
 
-    /// The bin of a value.
-    fn of(&self, x: f64) -> usize {
-        (self.place(x) as usize).min(BINS - 1)
+    /// Adds the values of a chunk to the counts of their bins.
+    #[inline(always)]
+    fn count(&self, chunk: &[f64], counts: &mut [usize]) {
+        let (groups, rest) = chunk.as_chunks::<GROUP>();
+        for group in groups {
+            // all places first, which is done in vectors
+            for place in group.map(|x| self.place(x)) {
+                counts[place.to_bits() as usize % BINS] += 1;
+            }
+        }
+        for x in rest {
+            counts[self.place(*x).to_bits() as usize % BINS] += 1;
+        }
     }
 
     /// The bins that hold the values of these ranks.
@@ -81,15 +115,15 @@ impl Bins {
     }
 
     /// The values of a chunk that are in these bins.
+    #[inline(always)]
     fn select(&self, chunk: &[f64], wanted: &Range<usize>, selected: &mut Vec<f64>) {
-        let (start, end) = (wanted.start as f64, wanted.end as f64);
-        let last = wanted.end == BINS;
+        let [start, end] = [wanted.start, wanted.end].map(|bin| bin as f64 + TWO_52);
         let holds = |x: f64| {
             let place = self.place(x);
-            (place >= start) & (last | (place < end))
+            (place >= start) & (place < end)
         };
         // most groups have none, which is seen without looking at each value alone
-        for group in chunk.chunks(LANES) {
+        for group in chunk.chunks(GROUP) {
             let any = group.iter().fold(false, |any, x| any | holds(*x));
             if any {
                 selected.extend(group.iter().copied().filter(|x| holds(*x)));
@@ -137,11 +171,17 @@ impl Values {
         let bins = || Bins::new(&self.values, middle, spread);
         let bins = self.bins.get_or_init(bins);
         let wanted = ranges.each_ref().map(|ranks| bins.of_ranks(ranks));
+        let set = instruction_set();
         let parts = self.values.par_chunks(CHUNK).map(|chunk| {
             let mut near = [const { Vec::new() }; 2];
-            for (near, wanted) in near.iter_mut().zip(&wanted) {
-                bins.select(chunk, wanted, near);
-            }
+            set.run(
+                #[inline(always)]
+                || {
+                    for (near, wanted) in near.iter_mut().zip(&wanted) {
+                        bins.select(chunk, wanted, near);
+                    }
+                },
+            );
             near
         });
         let parts: Vec<[Vec<f64>; 2]> = parts.collect();
@@ -154,16 +194,25 @@ impl Values {
         })
     }
 
-    /// The sum of `term(value)`.
-    pub fn sum(&self, term: impl Fn(f64) -> f64 + Sync) -> f64 {
-        let chunks = self.values.par_chunks(CHUNK);
-        let sums: Vec<f64> = chunks.map(|chunk| sum_by_lanes(chunk, &term)).collect();
-        sums.iter().fold(0.0, |sum, part| sum + part)
-    }
-
-    /// The value of the first trial; NaN if there is none.
-    pub fn first(&self) -> f64 {
-        self.values.first().copied().unwrap_or(f64::NAN)
+    /// The mean of the values, and the sum of the squares of their deviations from it.
+    pub fn mean_and_squares(&self) -> (f64, f64) {
+        let first = self.values.first().copied().unwrap_or(f64::NAN);
+        // near enough to the mean for sums of deviations from it to lose no digits
+        let seen = &self.values[..self.values.len().min(FIRST)];
+        let shift = first + sums_by_lanes(seen, first)[0] / seen.len() as f64;
+        let set = instruction_set();
+        let parts = self.values.par_chunks(CHUNK).map(|chunk| {
+            set.run(
+                #[inline(always)]
+                || sums_by_lanes(chunk, shift),
+            )
+        });
+        let parts: Vec<[f64; 2]> = parts.collect();
+        let [sum, squares] = parts
+            .iter()
+            .fold([0.0, 0.0], |[s, q], part| [s + part[0], q + part[1]]);
+        let offset = sum / self.values.len() as f64;
+        (shift + offset, (squares - sum * offset).max(0.0))
     }
 }
 
@@ -177,21 +226,31 @@ fn ranks_of_few(values: &mut [f64], ranks: Range<usize>) -> Vec<f64> {
     wanted
 }
 
+/// Values that are looked through together.
+const GROUP: usize = 32;
 /// Sums that run side by side, which keeps rounding small besides.
-const LANES: usize = 32;
+const LANES: usize = 16;
+/// Values whose mean is near enough to that of all.
+const FIRST: usize = 1024;
 
-fn sum_by_lanes(values: &[f64], term: impl Fn(f64) -> f64) -> f64 {
+/// The sums of the deviations from `shift` and of their squares.
+#[inline(always)]
+fn sums_by_lanes(values: &[f64], shift: f64) -> [f64; 2] {
     let (groups, rest) = values.as_chunks::<LANES>();
-    let mut sums = [0.0; LANES];
+    let [mut sums, mut squares] = [[0.0; LANES]; 2];
     for group in groups {
         for lane in 0..LANES {
-            sums[lane] += term(group[lane]);
+            let deviation = group[lane] - shift;
+            sums[lane] += deviation;
+            squares[lane] += deviation * deviation;
         }
     }
-    for (sum, x) in sums.iter_mut().zip(rest) {
-        *sum += term(*x);
+    for (lane, x) in rest.iter().enumerate() {
+        let deviation = x - shift;
+        sums[lane] += deviation;
+        squares[lane] += deviation * deviation;
     }
-    sums.iter().sum()
+    [sums, squares].map(|lanes| lanes.iter().sum())
 }
 
 #[cfg(test)]

@@ -1,10 +1,12 @@
 //! Draws the inputs, evaluates the model, keeps the outputs.
 
 use super::block_model::{in_blocks, ready, trials_in_block};
-use super::sampling::Sampling;
+use super::memory;
+use super::sampling::{Draws, Sampling};
 use super::watch::{Watch, unwatched};
 use super::{BlockModel, Summary, Trials};
 use crate::error::{Error, Result};
+use crate::scalar::InstructionSet;
 use crate::uncertainty::{InputSet, Output};
 use std::cell::RefCell;
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -188,8 +190,8 @@ pub(super) fn kept(
 ) -> Result<Kept> {
     let outputs = model.output_quantities();
     let mut all = Kept::default();
-    let fresh = outputs.iter().map(|_| vec![0.0; count as usize]);
-    let mut values: Vec<Vec<f64>> = fresh.collect();
+    let columns = outputs.iter().map(|_| memory::column(count as usize));
+    let mut values: Vec<Vec<f64>> = columns.collect();
     // where each block puts its values: the thread that made them puts them there
     let size = trials_in_block(model, count);
     let places = (0..count.div_ceil(size)).map(|_| Mutex::new(Vec::new()));
@@ -221,7 +223,7 @@ fn open<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
 
 thread_local! {
     /// Columns of draws, kept from block to block.
-    static DRAWS: RefCell<Vec<Vec<f64>>> = RefCell::default();
+    static DRAWS: RefCell<Draws> = RefCell::default();
 }
 
 /// Failed trials, and the inputs of the first ones.
@@ -236,8 +238,9 @@ fn block(
     place: &mut [&mut [f64]],
 ) -> Result<Failed> {
     let mut draws = DRAWS.take();
-    sampling.draw_into(&mut draws, model.instruction_set()?, start, size);
-    let x: Vec<&[f64]> = draws.iter().map(Vec::as_slice).collect();
+    let set = model.instruction_set()?;
+    sampling.draw_into(&mut draws, set, start, size);
+    let x: Vec<&[f64]> = draws.iter().map(|draws| draws.as_slice()).collect();
     let values = model.evaluate_block(&x, size)?;
     if values.len() != place.len() || values.iter().any(|column| column.len() != size) {
         return Err(Error::Length {
@@ -247,7 +250,7 @@ fn block(
         });
     }
     let mut failed = (0, Vec::new());
-    if !values.iter().all(|column| all_finite(column)) {
+    if !values.iter().all(|column| all_finite(set, column)) {
         let fails = |trial: &usize| !values.iter().all(|column| column[*trial].is_finite());
         for trial in (0..size).filter(fails) {
             failed.0 += 1;
@@ -266,12 +269,16 @@ fn block(
 }
 
 /// Whether all numbers are finite, without a way out that would keep the loop from vectors.
-fn all_finite(values: &[f64]) -> bool {
-    let mut missing = 0_u64;
-    for y in values {
-        missing |= u64::from(!y.is_finite());
-    }
-    missing == 0
+fn all_finite(set: InstructionSet, values: &[f64]) -> bool {
+    set.run(
+        #[inline(always)]
+        || {
+            values
+                .iter()
+                .fold(0, |any, y| any | u64::from(!y.is_finite()))
+                == 0
+        },
+    )
 }
 
 /// The inputs of one trial, in the units in which they are shown.

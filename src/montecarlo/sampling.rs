@@ -1,5 +1,4 @@
-//! Draws of the input quantities: one uniform number an input and trial, through the inverse
-//! distribution function.
+//! Draws of the input quantities: one uniform number an input and trial.
 
 use super::Stream;
 use super::replicates::Replicates;
@@ -7,7 +6,12 @@ use crate::error::{Error, Result};
 use crate::scalar::InstructionSet;
 use crate::scalar::special::chi_squared_quantile;
 use crate::uncertainty::{Distribution, Input, InputSet, Sampler};
+use aligned_vec::{AVec, avec};
 use std::collections::{BTreeMap, BTreeSet};
+
+/// The draws of each input. They begin with a line of the cache: a vector of numbers that lies in
+/// two lines costs as much as two.
+pub(super) type Draws = Vec<AVec<f64>>;
 
 /// How the draws of all inputs come about.
 pub(super) struct Sampling {
@@ -75,7 +79,9 @@ impl Sampling {
             }
             let row = factor[i].iter().copied().enumerate();
             let terms: Vec<(usize, f64)> = row.filter(|(_, l)| *l != 0.0).collect();
-            let own = terms == [(i, 1.0)] && joint_t.is_none();
+            // others are mixed with the normal deviate of an input, which must then make its draw too
+            let alone = factor.iter().skip(i + 1).all(|row| row[i] == 0.0);
+            let own = alone && terms == [(i, 1.0)] && joint_t.is_none();
             Ok(Source {
                 stream: stream(input.name()),
                 sampler: distribution.sampler(),
@@ -123,33 +129,35 @@ impl Sampling {
     }
 
     /// The draws of all inputs for trials `start..start + size`, by input.
-    pub fn draw(&self, set: InstructionSet, start: u64, size: usize) -> Vec<Vec<f64>> {
-        let mut columns = Vec::new();
+    pub fn draw(&self, set: InstructionSet, start: u64, size: usize) -> Draws {
+        let mut columns = Draws::new();
         self.draw_into(&mut columns, set, start, size);
         columns
     }
 
     /// As [`Sampling::draw`], into columns that may be there already.
-    pub fn draw_into(
-        &self,
-        columns: &mut Vec<Vec<f64>>,
-        set: InstructionSet,
-        start: u64,
-        size: usize,
-    ) {
+    pub fn draw_into(&self, columns: &mut Draws, set: InstructionSet, start: u64, size: usize) {
         let uniforms = |dimension: usize, stream: &Stream, column: &mut [f64]| match &self.points {
             Some(points) => points.fill(dimension, start, column),
             None => stream.fill(set, start, column),
         };
+        let draws = |dimension: usize, sampler: &Sampler, column: &mut [f64]| match &self.points {
+            Some(points) => {
+                points.fill(dimension, start, column);
+                sampler.quantiles(set, column);
+            }
+            None => self.sources[dimension]
+                .stream
+                .draw(set, sampler, start, column),
+        };
         let mixed = self.sources.iter().filter_map(|source| source.mix.as_ref());
         let needed: BTreeSet<usize> = mixed.flatten().map(|(of, _)| *of).collect();
         let deviates = needed.into_iter().map(|of| {
-            let mut column = vec![0.0; size];
-            uniforms(of, &self.sources[of].stream, &mut column);
-            self.deviates.quantiles(set, &mut column);
+            let mut column = avec![0.0; size];
+            draws(of, &self.deviates, &mut column);
             (of, column)
         });
-        let deviates: BTreeMap<usize, Vec<f64>> = deviates.collect();
+        let deviates: BTreeMap<usize, AVec<f64>> = deviates.collect();
         let mixings = self.mixings.iter().zip(self.sources.len()..);
         let spreads = mixings.map(|(mixing, dimension)| {
             let mut column = vec![0.0; size];
@@ -160,7 +168,7 @@ impl Sampling {
             column
         });
         let spreads: Vec<Vec<f64>> = spreads.collect();
-        columns.resize_with(self.sources.len(), Vec::new);
+        columns.resize_with(self.sources.len(), || AVec::new(0));
         for ((dimension, source), column) in self.sources.iter().enumerate().zip(columns) {
             column.resize(size, 0.0);
             if let Some(value) = source.only_value {
@@ -168,13 +176,12 @@ impl Sampling {
                 continue;
             }
             let Some(terms) = &source.mix else {
-                uniforms(dimension, &source.stream, column);
-                source.sampler.quantiles(set, column);
+                draws(dimension, &source.sampler, column);
                 continue;
             };
             column.fill(0.0);
             for (of, factor) in terms {
-                let pairs = column.iter_mut().zip(&deviates[of]);
+                let pairs = column.iter_mut().zip(deviates[of].iter());
                 pairs.for_each(|(z, deviate)| *z += factor * deviate);
             }
             match &source.joint_t {

@@ -3,14 +3,15 @@
 //! any block of trials can be made anywhere.
 
 use super::philox::pairs;
-use super::xoshiro::step;
+use super::xoshiro::next;
 use crate::scalar::InstructionSet;
+use crate::uncertainty::Sampler;
 use rand::rand_core::{Infallible, TryRng, utils};
 
 /// Generators side by side.
 const LANES: usize = 16;
 /// Trials for which the generators run on before they are started anew.
-const PAGE: u64 = 1024;
+const PAGE: u64 = 2048;
 /// Trials of a lane in a page.
 const STEPS: u64 = PAGE / LANES as u64;
 
@@ -19,11 +20,11 @@ type State = [[u64; LANES]; 4];
 
 /// The random numbers of one input quantity.
 ///
-/// Trials are in pages of 1024, and the trials of a page are dealt to 16 generators
+/// Trials are in pages of 2048, and the trials of a page are dealt to 16 generators
 /// [`xoshiro`](super::xoshiro::xoshiro) in turn. [`philox`](super::philox::philox) starts these: the
 /// seed is its key, the hash of the input's name the upper half of its counters, and counters
 /// `32 page + lane` and `32 page + 16 + lane` give the four words of a lane. It is a generator of
-/// package `rand` as well.
+/// package `rand` as well, whose lowest bits are weaker than the others.
 ///
 /// # Example
 /// ```
@@ -81,7 +82,8 @@ impl Stream {
             if !follows {
                 self.drawn.state = self.state_before(number);
             }
-            self.drawn.bits = step(&mut self.drawn.state);
+            let Drawn { bits, state, .. } = &mut self.drawn;
+            step(state, |i, drawn| bits[i] = drawn);
             self.drawn.step = Some(number);
         }
         self.drawn.bits[lane as usize]
@@ -95,7 +97,7 @@ impl Stream {
         let [c, d] = pairs(self.key, self.stream, first.wrapping_add(LANES as u64));
         let mut state = [a, b, c, d];
         for _ in 0..number % STEPS {
-            step(&mut state);
+            step(&mut state, |_, _| {});
         }
         state
     }
@@ -112,6 +114,23 @@ impl Stream {
         }
     }
 
+    /// The draws of trials `start..start + column.len()` from a distribution: the same for every
+    /// trial, whichever others are drawn with it.
+    pub fn draw(&self, set: InstructionSet, sampler: &Sampler, start: u64, column: &mut [f64]) {
+        let together = sampler.drawn_together();
+        let before = (start % together as u64) as usize;
+        let whole = (before + column.len()).next_multiple_of(together);
+        if whole == column.len() {
+            self.fill(set, start, column);
+            sampler.draws(set, column);
+        } else {
+            let mut draws = vec![0.0; whole];
+            self.fill(set, start - before as u64, &mut draws);
+            sampler.draws(set, &mut draws);
+            column.copy_from_slice(&draws[before..][..column.len()]);
+        }
+    }
+
     // Not inlined: what is around it would take the registers of the loop.
     #[inline(never)]
     fn fill_in_page(&self, set: InstructionSet, start: u64, column: &mut [f64]) {
@@ -122,17 +141,18 @@ impl Stream {
                 let lead = start as usize % LANES;
                 let shared = if lead > 0 { LANES - lead } else { 0 };
                 let (head, rest) = column.split_at_mut(shared.min(column.len()));
+                let mut draws = [0.0; LANES];
                 if !head.is_empty() {
-                    let draws = uniforms(&mut state);
+                    uniforms(&mut state, &mut draws);
                     head.copy_from_slice(&draws[lead..lead + head.len()]);
                 }
-                let mut groups = rest.chunks_exact_mut(LANES);
-                for group in &mut groups {
-                    group.copy_from_slice(&uniforms(&mut state));
+                let (groups, last) = rest.as_chunks_mut();
+                for group in groups {
+                    uniforms(&mut state, group);
                 }
-                let last = groups.into_remainder();
                 if !last.is_empty() {
-                    last.copy_from_slice(&uniforms(&mut state)[..last.len()]);
+                    uniforms(&mut state, &mut draws);
+                    last.copy_from_slice(&draws[..last.len()]);
                 }
             },
         );
@@ -147,22 +167,26 @@ pub(super) fn uniform(bits: u64) -> f64 {
     above_one - (1.0 - f64::EPSILON / 2.0)
 }
 
+/// Hands over the next bits of each generator.
+#[inline(always)]
+fn step(state: &mut State, mut take: impl FnMut(usize, u64)) {
+    let [a, b, c, d] = state;
+    for i in 0..LANES {
+        take(i, next(&mut a[i], &mut b[i], &mut c[i], &mut d[i]));
+    }
+}
+
 /// The draws of the next step.
 #[inline(always)]
-fn uniforms(state: &mut State) -> [f64; LANES] {
-    let bits = step(state);
-    let mut draws = [0.0; LANES];
-    for i in 0..LANES {
-        draws[i] = uniform(bits[i]);
-    }
-    draws
+fn uniforms(state: &mut State, draws: &mut [f64; LANES]) {
+    step(state, |i, bits| draws[i] = uniform(bits));
 }
 
 impl TryRng for Stream {
     type Error = Infallible;
 
     fn try_next_u32(&mut self) -> Result<u32, Infallible> {
-        Ok(self.next_bits() as u32)
+        Ok((self.next_bits() >> 32) as u32)
     }
     fn try_next_u64(&mut self) -> Result<u64, Infallible> {
         Ok(self.next_bits())

@@ -100,15 +100,10 @@ impl Summary {
     pub(super) fn of(output: Output, values: Vec<f64>, seed: u64, failed: u64) -> Summary {
         let values = Values::new(values);
         let n = values.len() as f64;
-        let first = values.first();
-        let offset = values.sum(|v| v - first) / n;
-        let squares = values.sum(|v| {
-            let deviation = (v - first) - offset;
-            deviation * deviation
-        });
+        let (mean, squares) = values.mean_and_squares();
         Summary {
             output,
-            mean: first + offset,
+            mean,
             standard_uncertainty: (squares / (n - 1.0)).sqrt(),
             seed,
             failed,

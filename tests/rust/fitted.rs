@@ -23,9 +23,9 @@ fn smooth<S: Scalar>(x: S, y: S) -> S {
 }
 
 proptest! {
-    /// In the box the fit is good to twelve digits of the largest value; outside nothing is claimed.
+    /// In the box the fit is good to nine digits of the largest value; outside nothing is claimed.
     #[test]
-    fn a_fit_is_good_to_twelve_digits(
+    fn a_fit_is_good_to_nine_digits(
         middle in (0.5..2.0_f64, 0.5..2.0_f64),
         half in (0.01..0.3_f64, 0.01..0.3_f64),
         at in proptest::collection::vec((-3.0..3.0_f64, -3.0..3.0_f64), 200),
@@ -50,7 +50,7 @@ proptest! {
             }
             inside += 1;
             prop_assert!(u.abs().max(v.abs()) < 2.0);
-            prop_assert!((values[0][i] - smooth(x[i], y[i])).abs() < 3e-12);
+            prop_assert!((values[0][i] - smooth(x[i], y[i])).abs() < 3e-9);
         }
         prop_assert!(inside > 0);
     }
@@ -159,7 +159,7 @@ fn agrees(evaluation: &Evaluation) {
         let values = ready.evaluate_block(&x, size).expect("values").remove(0);
         for (trial, (found, expected)) in values.iter().zip(&exact[0]).enumerate() {
             let both_missing = !found.is_finite() && !expected.is_finite();
-            let near = (found - expected).abs() <= 1e-11 * expected.abs();
+            let near = (found - expected).abs() <= 1e-8 * expected.abs();
             assert!(near || both_missing, "{set:?} {trial}: {found} {expected}");
         }
         let mut in_parts = Vec::new();

@@ -199,7 +199,7 @@ fn a_tally_of_sums_is_pinned() {
             }
         }
     }
-    let pinned: u64 = 15_195_637_420_726_804_811;
+    let pinned: u64 = 735_214_465_390_446_744;
     assert_eq!(hash, pinned);
 }
 

@@ -8,7 +8,7 @@ use super::sums::{Layout, Shift, of_leaf};
 use crate::error::{Error, Result};
 use crate::montecarlo::block_model::ready;
 use crate::montecarlo::run::{SHOWN_FAILURES, failed_trials};
-use crate::montecarlo::sampling::Sampling;
+use crate::montecarlo::sampling::{Draws, Sampling};
 use crate::montecarlo::streams::fnv1a;
 use crate::montecarlo::summary::chunked_sum;
 use crate::montecarlo::watch::{Units, Watch, unwatched};
@@ -300,7 +300,8 @@ impl Counting<'_> {
             rest.kept = kept.len() as u64;
             rest.failed = failed.len() as u64;
             if !failed.is_empty() {
-                for column in x.iter_mut().chain(&mut y) {
+                let draws = x.iter_mut().map(|column| column.as_mut_slice());
+                for column in draws.chain(y.iter_mut().map(Vec::as_mut_slice)) {
                     for (to, trial) in (from..).zip(&kept) {
                         column[to] = column[*trial];
                     }
@@ -322,7 +323,7 @@ impl Counting<'_> {
     }
 
     /// The outputs of a group, in blocks no larger than the model wishes.
-    fn evaluated(&self, x: &[Vec<f64>], size: usize) -> Result<Vec<Vec<f64>>> {
+    fn evaluated(&self, x: &Draws, size: usize) -> Result<Vec<Vec<f64>>> {
         let most = self.model.block_size().max(1) as usize;
         let mut all: Vec<Vec<f64>> = Vec::new();
         for from in (0..size).step_by(most) {

@@ -85,14 +85,20 @@ const SQRT_HALF_BITS: u64 = 0x3fe6_a09e_667f_3bcd;
 #[inline(always)]
 pub(super) fn mantissa_and_exponent(x: f64) -> (f64, f64) {
     let subnormal = x < f64::MIN_POSITIVE;
-    let normal = if subnormal { x * (4.0 * TWO_52) } else { x };
-    let bits = normal.to_bits();
+    let (f, k) = split_normal_number(if subnormal { x * (4.0 * TWO_52) } else { x });
+    (f, if subnormal { k - 54.0 } else { k })
+}
+
+/// As [`mantissa_and_exponent`], of a number that is not subnormal.
+#[inline(always)]
+pub fn split_normal_number(x: f64) -> (f64, f64) {
+    let bits = x.to_bits();
     // offset so that the exponent is positive and needs no arithmetic shift
     let offset = bits.wrapping_add((1024 << 52) - SQRT_HALF_BITS);
     let exponent = offset >> 52;
     let mantissa = f64::from_bits(bits.wrapping_sub(exponent.wrapping_sub(1024) << 52));
     let k = f64::from_bits(TWO_52.to_bits() | exponent) - (TWO_52 + 1024.0);
-    (mantissa - 1.0, if subnormal { k - 54.0 } else { k })
+    (mantissa - 1.0, k)
 }
 
 /// Natural logarithm.

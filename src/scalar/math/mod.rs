@@ -26,7 +26,7 @@ mod power;
 mod trigonometric;
 
 use super::InstructionSet;
-pub use exponential::{exp, exp_m1, ln};
+pub use exponential::{exp, exp_m1, ln, split_normal_number};
 pub use inverse_trigonometric::{asin, atan};
 pub use normal_quantile::NormalQuantile;
 pub use power::powf;
@@ -51,6 +51,13 @@ pub trait Split {
         }
     }
 }
+
+/// Begins with a line of the cache. A vector that lies in two lines costs as much as two, and one in
+/// two pages of memory many times as much; a local array of this kind aligns as well what a
+/// compiler moves out of registers.
+#[derive(Debug, Clone, Copy)]
+#[repr(align(64))]
+pub struct Aligned<T>(pub T);
 
 /// Numbers at a time: a fixed count is what lets the compiler make vector instructions.
 pub const CHUNK: usize = 128;

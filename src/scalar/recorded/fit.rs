@@ -2,7 +2,7 @@
 //!
 //! What a model computes of few numbers, such as the viscosity of water at a temperature, it
 //! computes for the whole range of a handbook, and with iterations. The trials of one site need it
-//! over a few kelvin, where a polynomial of a dozen terms has the same twelve digits.
+//! over a few kelvin, where a polynomial of a dozen terms has the same nine digits.
 
 use crate::scalar::chebyshev::{Interpolation, in_powers, points};
 use crate::scalar::math::horner;
@@ -31,14 +31,14 @@ pub(super) struct Polynomial {
 
 /// Points on each side of the box of one argument and of two: a function that needs as many terms is
 /// left as it is.
-const POINTS: [&[usize]; 2] = [&[20], &[12, 28]];
+const POINTS: [&[usize]; 2] = [&[16], &[10, 22]];
 /// Points where a fit is compared with the function.
 const CHECKS: usize = 64;
 /// Largest error of a fit, over the largest value of the function: far below that of any formula
-/// for a liquid or a profile.
-const TOLERANCE: f64 = 1e-12;
+/// for a liquid or a profile, and below what any number of trials resolves.
+const TOLERANCE: f64 = 1e-9;
 /// Coefficients that are left out are smaller than this, over the largest value of the function.
-const NEGLIGIBLE: f64 = 1e-13;
+const NEGLIGIBLE: f64 = 1e-10;
 /// The share of the arguments seen, at either end, whose spread tells how far others may lie beyond.
 const TAIL: f64 = 1.0 / 32.0;
 /// How far the box reaches beyond the arguments seen, in spreads of their tail: with 512 normal ones

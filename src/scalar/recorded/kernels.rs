@@ -11,12 +11,13 @@
 )]
 
 use super::Program;
-use super::fit::{Fit, Side};
+use super::fit::Fit;
 use super::program::{Argument, Operation};
 use super::recorder::{Binary, Series, Unary};
-use crate::scalar::math::{self, Cosine, Sine, Split, Tangent};
+use crate::scalar::math::{self, Aligned, Cosine, Sine, Split, Tangent};
 use crate::scalar::{InstructionSet, Scalar};
 use std::cell::RefCell;
+use std::ops::Range;
 
 /// Numbers in a slot: few enough for the slots of a model to stay in the fastest cache, enough to
 /// forget the cost of choosing the loop.
@@ -38,14 +39,14 @@ pub(super) enum Step {
 
 /// The numbers that a program works on.
 pub(super) struct Slots {
-    slots: Vec<Box<Lanes>>,
+    slots: Vec<Box<Aligned<Lanes>>>,
     /// Takes the next result, so that no loop need fear to write on its own arguments.
-    spare: Box<Lanes>,
+    spare: Box<Aligned<Lanes>>,
 }
 
 thread_local! {
     /// Slots kept from block to block.
-    static SLOTS: RefCell<Vec<Box<Lanes>>> = RefCell::default();
+    static SLOTS: RefCell<Vec<Box<Aligned<Lanes>>>> = RefCell::default();
 }
 
 /// An argument at hand.
@@ -57,7 +58,7 @@ enum Operand<'a> {
 
 /// Where arguments are.
 struct Numbers<'a> {
-    slots: &'a [Box<Lanes>],
+    slots: &'a [Box<Aligned<Lanes>>],
     inputs: &'a [&'a Lanes],
 }
 
@@ -65,7 +66,7 @@ impl<'a> Numbers<'a> {
     #[inline(always)]
     fn at(&self, argument: Argument) -> Operand<'a> {
         match argument {
-            Argument::Slot(slot) => Operand::Lanes(&self.slots[slot as usize]),
+            Argument::Slot(slot) => Operand::Lanes(&self.slots[slot as usize].0),
             Argument::Input(input) => Operand::Lanes(self.inputs[input as usize]),
             Argument::Constant(value) => Operand::Constant(value),
         }
@@ -75,7 +76,7 @@ impl<'a> Numbers<'a> {
 impl Slots {
     /// At least so many, with numbers of no meaning.
     pub fn take(count: usize) -> Slots {
-        let fresh = || Box::new([1.0; WIDTH]);
+        let fresh = || Box::new(Aligned([1.0; WIDTH]));
         let mut slots = SLOTS.take();
         let spare = slots.pop().unwrap_or_else(fresh);
         if slots.len() < count {
@@ -97,7 +98,7 @@ impl Slots {
         program: &Program,
         x: &[&[f64]],
         size: usize,
-        columns: &mut [Vec<f64>],
+        results: &mut (Vec<Vec<f64>>, Vec<usize>),
     ) {
         let mut inputs: Vec<&Lanes> = Vec::with_capacity(program.inputs.len());
         let mut whole = 0;
@@ -106,7 +107,7 @@ impl Slots {
             let lanes = |input: &usize| x[*input][whole..].first_chunk();
             inputs.extend(program.inputs.iter().filter_map(lanes));
             self.evaluate_lanes(set, program, &inputs);
-            self.hand_over(program, &inputs, columns, WIDTH);
+            self.hand_over(program, &inputs, results, whole..whole + WIDTH);
             whole += WIDTH;
         }
         if whole < size {
@@ -123,26 +124,37 @@ impl Slots {
                 .collect();
             let inputs: Vec<&Lanes> = padded.iter().collect();
             self.evaluate_lanes(set, program, &inputs);
-            self.hand_over(program, &inputs, columns, count);
+            self.hand_over(program, &inputs, results, whole..size);
         }
     }
 
-    /// Adds the results of so many numbers to the columns.
+    /// Adds the results of the numbers at these places to the columns, and the places where they do
+    /// not hold to the others.
     #[inline(always)]
     fn hand_over(
         &self,
         program: &Program,
         inputs: &[&Lanes],
-        columns: &mut [Vec<f64>],
-        count: usize,
+        (columns, unusual): &mut (Vec<Vec<f64>>, Vec<usize>),
+        places: Range<usize>,
     ) {
         let slots = &self.slots;
         let numbers = Numbers { slots, inputs };
+        let count = places.len();
         for (column, output) in columns.iter_mut().zip(&program.outputs) {
             match numbers.at(*output) {
                 Operand::Lanes(lanes) => column.extend_from_slice(&lanes[..count]),
                 Operand::Constant(value) => column.resize(column.len() + count, value),
             }
+        }
+        let condition = program.condition.map(|condition| numbers.at(condition));
+        if let Some(condition) = condition.filter(|condition| !everywhere(*condition)) {
+            let lanes = places.enumerate();
+            unusual.extend(
+                lanes
+                    .filter(|(i, _)| at(condition, *i) == 0.0)
+                    .map(|(_, place)| place),
+            );
         }
     }
 
@@ -155,7 +167,7 @@ impl Slots {
             let numbers = Numbers { slots, inputs };
             match step {
                 Step::Apply { operation, out } => {
-                    apply(set, operation, program, &numbers, &mut self.spare);
+                    apply(set, operation, program, &numbers, &mut self.spare.0);
                     std::mem::swap(&mut self.spare, &mut self.slots[*out as usize]);
                 }
                 Step::SkipWhereAll {
@@ -226,6 +238,7 @@ fn apply(
                 Unary::Sin => split::<Sine>(out, a),
                 Unary::Cos => split::<Cosine>(out, a),
                 Unary::Tan => split::<Tangent>(out, a),
+                Unary::Abs => unary(out, a, Scalar::abs),
             }
         }
         Operation::Binary(function, a, b) => {
@@ -237,6 +250,8 @@ fn apply(
                 Binary::Div => binary(out, a, b, |a, b| a / b),
                 Binary::Powf => binary(out, a, b, math::powf),
                 Binary::Less => binary(out, a, b, |a, b| if a < b { 1.0 } else { 0.0 }),
+                Binary::Min => binary(out, a, b, Scalar::min),
+                Binary::Max => binary(out, a, b, Scalar::max),
             }
         }
         Operation::Select(condition, a, b) => {
@@ -244,6 +259,9 @@ fn apply(
             ternary(out, condition, a, b, numbers, pick);
         }
         Operation::ProductPlus(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| a * b + c),
+        Operation::ProductTimes(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| a * b * c),
+        Operation::ProductOver(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| a * b / c),
+        Operation::OverProduct(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| c / (a * b)),
         Operation::ProductMinus(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| a * b - c),
         Operation::MinusProduct(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| c - a * b),
     }
@@ -410,16 +428,6 @@ fn bivariate(out: &mut Lanes, series: &Series, x: Operand<'_>, y: Operand<'_>) {
     }
 }
 
-/// A group of arguments in the unit of a side.
-#[inline(always)]
-fn unit_group(side: Side, argument: Operand<'_>, start: usize) -> [f64; GROUP] {
-    let mut group = group_of(argument, start);
-    for x in &mut group {
-        *x = side.unit(*x);
-    }
-    group
-}
-
 #[inline(always)]
 fn fit_in_one(set: InstructionSet, out: &mut Lanes, fit: &Fit, x: Operand<'_>) {
     let side = fit.sides[0];
@@ -433,17 +441,19 @@ fn fit_in_two(set: InstructionSet, out: &mut Lanes, fit: &Fit, x: Operand<'_>, y
     set.run(
         #[inline(always)]
         || {
-            for start in (0..WIDTH).step_by(GROUP) {
-                let x = unit_group(fit.sides[0], x, start);
-                let y = unit_group(fit.sides[1], y, start);
-                let mut sum = [0.0; GROUP];
+            let [mut x_units, mut y_units] = [Aligned([0.0; WIDTH]); 2];
+            unary(&mut x_units.0, x, |x| fit.sides[0].unit(x));
+            unary(&mut y_units.0, y, |y| fit.sides[1].unit(y));
+            let groups = x_units.0.as_chunks::<GROUP>().0.iter();
+            let groups = groups.zip(y_units.0.as_chunks::<GROUP>().0);
+            for (sum, (x, y)) in out.as_chunks_mut::<GROUP>().0.iter_mut().zip(groups) {
+                *sum = [0.0; GROUP];
                 for row in fit.polynomial.rows.iter().rev() {
-                    let row = math::horner(row, &y);
+                    let row = math::horner(row, y);
                     for i in 0..GROUP {
                         sum[i] = sum[i] * x[i] + row[i];
                     }
                 }
-                out[start..start + GROUP].copy_from_slice(&sum);
             }
         },
     );

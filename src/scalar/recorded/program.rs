@@ -25,6 +25,8 @@ pub struct Program {
     /// The inputs that are used.
     pub(super) inputs: Vec<usize>,
     pub(super) outputs: Vec<Argument>,
+    /// What is 0 where the outputs do not hold; without it they hold everywhere.
+    pub(super) condition: Option<Argument>,
     pub(super) slots: usize,
     pub(super) series: Vec<Series>,
     pub(super) fits: Vec<Fit>,
@@ -51,6 +53,12 @@ pub(super) enum Operation<A> {
     ProductMinus(A, A, A),
     /// `c - a b`, rounded twice.
     MinusProduct(A, A, A),
+    /// `(a b) c`
+    ProductTimes(A, A, A),
+    /// `(a b) / c`
+    ProductOver(A, A, A),
+    /// `c / (a b)`
+    OverProduct(A, A, A),
     /// The series of that number at one argument.
     Series(u32, A),
     /// The bivariate series of that number at two arguments.
@@ -74,6 +82,9 @@ impl<A: Copy> Operation<A> {
             Operation::ProductPlus(a, b, c) => Operation::ProductPlus(f(a), f(b), f(c)),
             Operation::ProductMinus(a, b, c) => Operation::ProductMinus(f(a), f(b), f(c)),
             Operation::MinusProduct(a, b, c) => Operation::MinusProduct(f(a), f(b), f(c)),
+            Operation::ProductTimes(a, b, c) => Operation::ProductTimes(f(a), f(b), f(c)),
+            Operation::ProductOver(a, b, c) => Operation::ProductOver(f(a), f(b), f(c)),
+            Operation::OverProduct(a, b, c) => Operation::OverProduct(f(a), f(b), f(c)),
             Operation::Series(series, a) => Operation::Series(series, f(a)),
             Operation::Surface(series, a, b) => Operation::Surface(series, f(a), f(b)),
             Operation::Fit(fit, a) => Operation::Fit(fit, f(a)),
@@ -143,15 +154,31 @@ impl Program {
     /// # Panics
     /// If an input that the model uses is missing or shorter than `size`.
     pub fn evaluate(&self, set: InstructionSet, x: &[&[f64]], size: usize) -> Vec<Vec<f64>> {
+        self.evaluate_where(set, x, size).0
+    }
+
+    /// As [`Program::evaluate`], and the places where the outputs do not hold.
+    pub(super) fn evaluate_where(
+        &self,
+        set: InstructionSet,
+        x: &[&[f64]],
+        size: usize,
+    ) -> (Vec<Vec<f64>>, Vec<usize>) {
         let fresh = self.outputs.iter().map(|_| Vec::with_capacity(size));
-        let mut columns: Vec<Vec<f64>> = fresh.collect();
+        let mut results = (fresh.collect(), Vec::new());
         let mut slots = Slots::take(self.slots);
         set.run(
             #[inline(always)]
-            || slots.evaluate(set, self, x, size, &mut columns),
+            || slots.evaluate(set, self, x, size, &mut results),
         );
         slots.give_back();
-        columns
+        results
+    }
+
+    /// With the last output as the condition on which the others hold.
+    pub(super) fn with_condition(mut self) -> Program {
+        self.condition = self.outputs.pop();
+        self
     }
 }
 
@@ -228,6 +255,24 @@ impl Compiler<'_> {
                     Operation::ProductMinus(x, y, b)
                 } else {
                     Operation::Binary(Binary::Sub, a, b)
+                }
+            }
+            Node::Binary(Binary::Mul, a, b) => {
+                if let Some((x, y)) = self.lone_product(b) {
+                    Operation::ProductTimes(x, y, a)
+                } else if let Some((x, y)) = self.lone_product(a) {
+                    Operation::ProductTimes(x, y, b)
+                } else {
+                    Operation::Binary(Binary::Mul, a, b)
+                }
+            }
+            Node::Binary(Binary::Div, a, b) => {
+                if let Some((x, y)) = self.lone_product(b) {
+                    Operation::OverProduct(x, y, a)
+                } else if let Some((x, y)) = self.lone_product(a) {
+                    Operation::ProductOver(x, y, b)
+                } else {
+                    Operation::Binary(Binary::Div, a, b)
                 }
             }
             Node::Binary(o, a, b) => Operation::Binary(o, a, b),
@@ -314,6 +359,7 @@ impl Compiler<'_> {
             steps,
             inputs,
             outputs: outputs.iter().map(|y| argument(&slot_of, *y)).collect(),
+            condition: None,
             slots: slots.count as usize,
             series: self.recording.series.clone(),
             fits: self.recording.fits.clone(),

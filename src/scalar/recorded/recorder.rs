@@ -19,6 +19,7 @@ pub(super) enum Unary {
     Tan,
     Asin,
     Atan,
+    Abs,
 }
 
 /// A function of two numbers.
@@ -31,6 +32,8 @@ pub(super) enum Binary {
     Powf,
     /// 1 where the first is less than the second, else 0.
     Less,
+    Min,
+    Max,
 }
 
 /// A noted operation on the results of earlier ones.
@@ -197,6 +200,7 @@ impl Unary {
             Unary::Tan => Scalar::tan(x),
             Unary::Asin => Scalar::asin(x),
             Unary::Atan => Scalar::atan(x),
+            Unary::Abs => Scalar::abs(x),
         }
     }
 }
@@ -210,6 +214,8 @@ impl Binary {
             Binary::Div => a / b,
             Binary::Powf => Scalar::powf(a, b),
             Binary::Less => f64::from(u8::from(a < b)),
+            Binary::Min => Scalar::min(a, b),
+            Binary::Max => Scalar::max(a, b),
         }
     }
 }
@@ -361,6 +367,15 @@ impl Scalar for Recorded {
             None if if_true == if_false => if_true,
             None => note(Node::Select(mask.0.0, if_true.0, if_false.0)),
         }
+    }
+    fn abs(self) -> Recorded {
+        unary(Unary::Abs, self)
+    }
+    fn min(self, other: Recorded) -> Recorded {
+        binary(Binary::Min, self, other)
+    }
+    fn max(self, other: Recorded) -> Recorded {
+        binary(Binary::Max, self, other)
     }
     fn holds(mask: RecordedMask) -> Option<bool> {
         let condition = RECORDING.with_borrow(|r| r.constant(mask.0.0));

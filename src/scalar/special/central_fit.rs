@@ -1,7 +1,7 @@
 //! Quantiles of a distribution symmetric about zero, fast enough for every trial.
 
 use crate::scalar::chebyshev::polynomial_through;
-use crate::scalar::math::{CHUNK, SIDE_BY_SIDE, horner, horner_chunk, in_chunks, ln};
+use crate::scalar::math::{Aligned, CHUNK, SIDE_BY_SIDE, horner, horner_chunk, in_chunks, ln};
 use crate::scalar::{InstructionSet, Scalar};
 
 /// Largest distance of a probability from 1/2 that the near fit takes.
@@ -104,11 +104,12 @@ impl CentralFit {
             values,
             #[inline(always)]
             |chunk| {
-                let mut factors = [0.0; CHUNK];
+                let mut aligned = Aligned([0.0; CHUNK]);
+                let factors = &mut aligned.0;
                 for i in 0..CHUNK {
                     factors[i] = near_variable((chunk[i] - 0.5) * (chunk[i] - 0.5));
                 }
-                horner_chunk(set, &self.near, &mut factors);
+                horner_chunk(set, &self.near, factors);
                 for i in 0..CHUNK {
                     chunk[i] = location + scale * ((chunk[i] - 0.5) * factors[i]);
                 }

@@ -10,6 +10,7 @@ mod central_fit;
 mod gamma;
 mod invert;
 mod normal;
+mod normal_pairs;
 mod quadrature;
 mod student;
 mod student_deviates;
@@ -21,6 +22,7 @@ pub use gamma::{
     gamma_upper_ratio, log_gamma_density,
 };
 pub use normal::{normal_cdf, normal_density, normal_quantile};
+pub use normal_pairs::{NORMAL_GROUP, normal_pairs};
 pub use quadrature::{Quadrature, integrate, kronrod_rule};
 pub use student::StudentT;
 pub use student_deviates::StudentDeviates;

@@ -26,6 +26,14 @@ pub(super) trait Law: Debug + Send + Sync {
             },
         );
     }
+    /// Replaces independent uniform numbers by independent draws, groups of
+    /// [`Law::drawn_together`] at once.
+    fn draws(&self, set: InstructionSet, uniforms: &mut [f64]) {
+        self.quantiles(set, uniforms);
+    }
+    fn drawn_together(&self) -> usize {
+        1
+    }
     /// Replaces each standard normal deviate by the value with the same probability below it.
     fn at_normal_deviates(&self, set: InstructionSet, values: &mut [f64]) {
         values.iter_mut().for_each(|z| *z = normal_cdf(*z));

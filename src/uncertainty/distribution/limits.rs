@@ -1,7 +1,8 @@
 //! Distributions between exactly known limits: rectangular, triangular, trapezoidal, arcsine.
 
 use super::law::Law;
-use crate::scalar::Scalar;
+use crate::scalar::math::map;
+use crate::scalar::{InstructionSet, Scalar};
 use std::f64::consts::PI;
 
 /// The limits of a distribution.
@@ -93,6 +94,25 @@ impl Law for Triangular {
         } else {
             self.0.upper - from_limit
         }
+    }
+    /// The sum of two rectangular draws (JCGM 101:2008, 6.4.5.4), which are the upper and the lower
+    /// half of the 52 bits of a uniform number.
+    fn draws(&self, set: InstructionSet, uniforms: &mut [f64]) {
+        const PARTS: f64 = 67_108_864.0; // 2^26
+        /// Added to a number up to 1, it rounds it to a whole number of parts.
+        const ROUNDER: f64 = 1.5 * PARTS;
+        let (lower, half) = (self.0.lower, 0.5 * self.0.width());
+        map(
+            set,
+            uniforms,
+            #[inline(always)]
+            |u| {
+                let half_part = 0.5 / PARTS;
+                let upper_bits = ((u - half_part) + ROUNDER) - ROUNDER;
+                let lower_bits = (u - upper_bits) * PARTS;
+                lower + half * ((upper_bits + half_part) + lower_bits)
+            },
+        );
     }
 }
 

@@ -3,7 +3,9 @@
 use super::law::Law;
 use crate::scalar::InstructionSet;
 use crate::scalar::math::{NormalQuantile, Split, map};
-use crate::scalar::special::{CentralFit, integrate, normal_cdf, normal_density, normal_quantile};
+use crate::scalar::special::{
+    CentralFit, NORMAL_GROUP, integrate, normal_cdf, normal_density, normal_pairs, normal_quantile,
+};
 use std::sync::LazyLock;
 
 /// JCGM 101:2008, 6.4.7.
@@ -33,6 +35,12 @@ impl Law for Normal {
         static FIT: LazyLock<CentralFit> =
             LazyLock::new(|| CentralFit::new(|above| -normal_quantile(above)));
         FIT.quantiles(set, values, self.mean, self.deviation, NormalQuantile::rare);
+    }
+    fn draws(&self, set: InstructionSet, uniforms: &mut [f64]) {
+        normal_pairs(set, uniforms, self.mean, self.deviation);
+    }
+    fn drawn_together(&self) -> usize {
+        NORMAL_GROUP
     }
     fn at_normal_deviates(&self, set: InstructionSet, values: &mut [f64]) {
         let (mean, deviation) = (self.mean, self.deviation);
