@@ -277,7 +277,7 @@ def main():
     for turn in range(options.rounds):
         for name in random.Random(turn).sample(list(contenders), len(contenders)):
             run = contenders[name]
-            # once for itself: threads of the one before may spin on, and its memory is still returned
+            # once for itself: threads of the one before spin on, its memory is still returned
             run(options.trials, turn + 2)
             start = time.perf_counter()
             run(options.trials, turn + 2)
