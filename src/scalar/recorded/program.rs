@@ -239,44 +239,31 @@ impl Compiler<'_> {
             Node::BivariateFit(fit, a, b) => Operation::BivariateFit(fit, a, b),
             Node::Inside(fit, c, a) => Operation::Inside(fit, c, a),
             Node::BivariateInside(fit, c, a, b) => Operation::BivariateInside(fit, c, a, b),
-            Node::Binary(Binary::Add, a, b) => {
-                if let Some((x, y)) = self.lone_product(b) {
-                    Operation::ProductPlus(x, y, a)
-                } else if let Some((x, y)) = self.lone_product(a) {
-                    Operation::ProductPlus(x, y, b)
-                } else {
-                    Operation::Binary(Binary::Add, a, b)
-                }
-            }
-            Node::Binary(Binary::Sub, a, b) => {
-                if let Some((x, y)) = self.lone_product(b) {
-                    Operation::MinusProduct(x, y, a)
-                } else if let Some((x, y)) = self.lone_product(a) {
-                    Operation::ProductMinus(x, y, b)
-                } else {
-                    Operation::Binary(Binary::Sub, a, b)
-                }
-            }
-            Node::Binary(Binary::Mul, a, b) => {
-                if let Some((x, y)) = self.lone_product(b) {
-                    Operation::ProductTimes(x, y, a)
-                } else if let Some((x, y)) = self.lone_product(a) {
-                    Operation::ProductTimes(x, y, b)
-                } else {
-                    Operation::Binary(Binary::Mul, a, b)
-                }
-            }
-            Node::Binary(Binary::Div, a, b) => {
-                if let Some((x, y)) = self.lone_product(b) {
-                    Operation::OverProduct(x, y, a)
-                } else if let Some((x, y)) = self.lone_product(a) {
-                    Operation::ProductOver(x, y, b)
-                } else {
-                    Operation::Binary(Binary::Div, a, b)
-                }
-            }
-            Node::Binary(o, a, b) => Operation::Binary(o, a, b),
+            Node::Binary(o, a, b) => self.joined(o, a, b),
         })
+    }
+
+    /// A function of two numbers, one of which may be a product that nothing else needs.
+    fn joined(&self, function: Binary, a: u32, b: u32) -> Operation<u32> {
+        if let Some((x, y)) = self.lone_product(b) {
+            match function {
+                Binary::Add => return Operation::ProductPlus(x, y, a),
+                Binary::Sub => return Operation::MinusProduct(x, y, a),
+                Binary::Mul => return Operation::ProductTimes(x, y, a),
+                Binary::Div => return Operation::OverProduct(x, y, a),
+                _ => {}
+            }
+        }
+        if let Some((x, y)) = self.lone_product(a) {
+            match function {
+                Binary::Add => return Operation::ProductPlus(x, y, b),
+                Binary::Sub => return Operation::ProductMinus(x, y, b),
+                Binary::Mul => return Operation::ProductTimes(x, y, b),
+                Binary::Div => return Operation::ProductOver(x, y, b),
+                _ => {}
+            }
+        }
+        Operation::Binary(function, a, b)
     }
 
     fn program(&self, outputs: &[u32]) -> Program {

@@ -345,7 +345,8 @@ impl Sampler {
     }
 
     /// Replaces independent numbers, uniform between 0 and 1, by independent draws from the
-    /// distribution: quantiles, but pairs by Box and Muller for the normal distribution.
+    /// distribution: quantiles, but pairs by Box and Muller for the normal distribution, and sums of
+    /// two rectangular draws for the triangular.
     ///
     /// Groups of [`Sampler::drawn_together`] numbers are drawn together; what is left over after
     /// the last whole group is without meaning.
