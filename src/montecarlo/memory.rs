@@ -48,13 +48,19 @@ mod tests {
     use super::{LEAST, MOST, SPARE, column, give_back};
 
     #[test]
-    fn no_more_is_kept_than_said_and_a_column_has_its_length() {
-        for count in [5, LEAST, 3 * LEAST, MOST / 2, MOST, MOST + 1, 0, LEAST] {
+    fn what_is_given_back_is_found_again_and_no_more_is_kept_than_said() {
+        for count in [5, LEAST, 3 * LEAST, MOST / 2, MOST, MOST + 1, 0] {
             let found = column(count);
             assert_eq!(found.len(), count);
+            let memory = found.as_ptr();
             give_back(found);
             let kept: usize = SPARE.lock().expect("lock").iter().map(Vec::capacity).sum();
             assert!(kept <= MOST, "{kept}");
+            if (LEAST..=MOST).contains(&count) {
+                let smaller = column(count - 1);
+                assert_eq!((smaller.len(), smaller.as_ptr()), (count - 1, memory));
+                give_back(smaller);
+            }
         }
     }
 }

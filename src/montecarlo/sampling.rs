@@ -141,14 +141,14 @@ impl Sampling {
             Some(points) => points.fill(dimension, start, column),
             None => stream.fill(set, start, column),
         };
-        let draws = |dimension: usize, sampler: &Sampler, column: &mut [f64]| match &self.points {
-            Some(points) => {
-                points.fill(dimension, start, column);
+        let draws = |dimension: usize, sampler: &Sampler, column: &mut [f64]| {
+            let stream = &self.sources[dimension].stream;
+            if self.points.is_some() {
+                uniforms(dimension, stream, column);
                 sampler.quantiles(set, column);
+            } else {
+                stream.draw(set, sampler, start, column);
             }
-            None => self.sources[dimension]
-                .stream
-                .draw(set, sampler, start, column),
         };
         let mixed = self.sources.iter().filter_map(|source| source.mix.as_ref());
         let needed: BTreeSet<usize> = mixed.flatten().map(|(of, _)| *of).collect();
