@@ -4,6 +4,10 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
+# Everything is built once here: state for later builds and variables for a debugger would
+# only fill the disk. Backtraces keep their lines.
+export CARGO_INCREMENTAL=0 CARGO_PROFILE_DEV_DEBUG=line-tables-only
+
 say() { printf '\n== %s\n' "$*"; }
 
 say "environment"
