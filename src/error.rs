@@ -1,8 +1,10 @@
 //! What can go wrong, as one typed enum. Every variant says where, what was found and what is
 //! allowed, so that the message alone is enough to mend the input.
 
+mod context;
 mod help;
 
+pub use context::Context;
 pub(crate) use help::{file_name, nearest, of_serde, read_text};
 
 use std::path::PathBuf;
@@ -308,122 +310,6 @@ impl Error {
         }
     }
 
-    /// The path of the input concerned, what was found there and what is allowed, as text.
-    /// Empty where the variant has no such part.
-    pub fn context(&self) -> Context {
-        let text = |s: &String| Some(s.clone());
-        let (field, found, allowed) = match self {
-            Error::InFile { source, .. } => return source.context(),
-            Error::File { file, reason, .. } => {
-                (Some(file.display().to_string()), text(reason), None)
-            }
-            Error::Exists { file } => (Some(file.display().to_string()), None, None),
-            Error::TooLarge { file, bytes, most } => (
-                Some(file.display().to_string()),
-                Some(format!("{bytes} bytes")),
-                Some(format!("{most} bytes at most")),
-            ),
-            Error::RecordVersion { found, allowed, .. } => (
-                Some("version".to_owned()),
-                Some(found.to_string()),
-                text(allowed),
-            ),
-            Error::Edited { stated, computed } => {
-                (Some("digest".to_owned()), text(stated), text(computed))
-            }
-            Error::Syntax { reason, .. } => (None, text(reason), None),
-            Error::UnknownKey { field, allowed, .. } => {
-                (text(field), text(field), Some(allowed.join(", ")))
-            }
-            Error::Missing { field, needed } => (text(field), None, text(needed)),
-            Error::Conflict {
-                field,
-                found,
-                allowed,
-            }
-            | Error::WrongType {
-                field,
-                found,
-                allowed,
-            }
-            | Error::NotAQuantity {
-                field,
-                found,
-                allowed,
-            }
-            | Error::UnknownUnit {
-                field,
-                found,
-                allowed,
-                ..
-            }
-            | Error::WrongDimension {
-                field,
-                found,
-                allowed,
-                ..
-            } => (text(field), text(found), text(allowed)),
-            Error::UnknownName {
-                field,
-                found,
-                allowed,
-                ..
-            } => (text(field), text(found), Some(allowed.join(", "))),
-            Error::OutOfRange {
-                field,
-                value,
-                unit,
-                allowed,
-            } => (text(field), Some(with_unit(*value, unit)), text(allowed)),
-            Error::Length {
-                field,
-                found,
-                allowed,
-            } => (text(field), Some(found.to_string()), text(allowed)),
-            Error::TotalReflection {
-                field,
-                sine,
-                largest_angle_deg,
-            } => (
-                text(field),
-                Some(format!("sine {sine}")),
-                Some(format!("wedge angle below {largest_angle_deg} deg")),
-            ),
-            Error::NotPositiveSemiDefinite {
-                field,
-                smallest_eigenvalue,
-                worst_pair,
-                nearest,
-                ..
-            } => (
-                text(field),
-                Some(format!("eigenvalue {smallest_eigenvalue}")),
-                Some(format!("zero or above; {worst_pair}: {nearest:.4}")),
-            ),
-            Error::ModelRaised { reason } => (Some("model".to_owned()), text(reason), None),
-            Error::Cancelled { done, .. } => (
-                Some("trials".to_owned()),
-                Some(format!("{done} trials done")),
-                None,
-            ),
-            Error::FailedTrials {
-                failed,
-                inputs,
-                allowed_share,
-                ..
-            } => (
-                None,
-                Some(format!("{failed} failed trials, first with {inputs}")),
-                Some(allowed_failures(*allowed_share)),
-            ),
-        };
-        Context {
-            field,
-            found,
-            allowed,
-        }
-    }
-
     /// The same error with the place in a file where it was found.
     pub fn in_file(self, file: impl Into<PathBuf>, line: usize) -> Error {
         Error::InFile {
@@ -472,17 +358,6 @@ impl Error {
             allowed: allowed(),
         })
     }
-}
-
-/// The parts of an error that a caller may want to show apart from the message.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Context {
-    /// Path of the input.
-    pub field: Option<String>,
-    /// What was found.
-    pub found: Option<String>,
-    /// What is allowed.
-    pub allowed: Option<String>,
 }
 
 /// The permitted share of failed trials in words.
