@@ -12,7 +12,7 @@
 
 use super::Program;
 use super::fit::Fit;
-use super::program::{Argument, Operation};
+use super::program::{Argument, Joined, Operation};
 use super::recorder::{Binary, Series, Unary};
 use crate::scalar::math::{self, Aligned, Cosine, Sine, Split, Tangent};
 use crate::scalar::{InstructionSet, Scalar};
@@ -258,12 +258,14 @@ fn apply(
             let pick = |c: f64, a: f64, b: f64| if c != 0.0 { a } else { b };
             ternary(out, condition, a, b, numbers, pick);
         }
-        Operation::ProductPlus(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| a * b + c),
-        Operation::ProductTimes(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| a * b * c),
-        Operation::ProductOver(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| a * b / c),
-        Operation::OverProduct(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| c / (a * b)),
-        Operation::ProductMinus(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| a * b - c),
-        Operation::MinusProduct(a, b, c) => ternary(out, a, b, c, numbers, |a, b, c| c - a * b),
+        Operation::Joined(joined, a, b, c) => match joined {
+            Joined::Plus => ternary(out, a, b, c, numbers, |a, b, c| a * b + c),
+            Joined::Minus => ternary(out, a, b, c, numbers, |a, b, c| a * b - c),
+            Joined::From => ternary(out, a, b, c, numbers, |a, b, c| c - a * b),
+            Joined::Times => ternary(out, a, b, c, numbers, |a, b, c| a * b * c),
+            Joined::Over => ternary(out, a, b, c, numbers, |a, b, c| a * b / c),
+            Joined::Under => ternary(out, a, b, c, numbers, |a, b, c| c / (a * b)),
+        },
     }
 }
 

@@ -47,18 +47,8 @@ pub(super) enum Operation<A> {
     Unary(Unary, A),
     Binary(Binary, A, A),
     Select(A, A, A),
-    /// `a b + c`, rounded twice.
-    ProductPlus(A, A, A),
-    /// `a b - c`, rounded twice.
-    ProductMinus(A, A, A),
-    /// `c - a b`, rounded twice.
-    MinusProduct(A, A, A),
-    /// `(a b) c`
-    ProductTimes(A, A, A),
-    /// `(a b) / c`
-    ProductOver(A, A, A),
-    /// `c / (a b)`
-    OverProduct(A, A, A),
+    /// A product of two numbers and a third.
+    Joined(Joined, A, A, A),
     /// The series of that number at one argument.
     Series(u32, A),
     /// The bivariate series of that number at two arguments.
@@ -73,18 +63,30 @@ pub(super) enum Operation<A> {
     BivariateInside(u32, A, A, A),
 }
 
+/// What is done with a product `a b` and a third number `c`; rounded twice.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Joined {
+    /// `a b + c`
+    Plus,
+    /// `a b - c`
+    Minus,
+    /// `c - a b`
+    From,
+    /// `(a b) c`
+    Times,
+    /// `(a b) / c`
+    Over,
+    /// `c / (a b)`
+    Under,
+}
+
 impl<A: Copy> Operation<A> {
     fn map<B>(self, mut f: impl FnMut(A) -> B) -> Operation<B> {
         match self {
             Operation::Unary(u, a) => Operation::Unary(u, f(a)),
             Operation::Binary(o, a, b) => Operation::Binary(o, f(a), f(b)),
             Operation::Select(a, b, c) => Operation::Select(f(a), f(b), f(c)),
-            Operation::ProductPlus(a, b, c) => Operation::ProductPlus(f(a), f(b), f(c)),
-            Operation::ProductMinus(a, b, c) => Operation::ProductMinus(f(a), f(b), f(c)),
-            Operation::MinusProduct(a, b, c) => Operation::MinusProduct(f(a), f(b), f(c)),
-            Operation::ProductTimes(a, b, c) => Operation::ProductTimes(f(a), f(b), f(c)),
-            Operation::ProductOver(a, b, c) => Operation::ProductOver(f(a), f(b), f(c)),
-            Operation::OverProduct(a, b, c) => Operation::OverProduct(f(a), f(b), f(c)),
+            Operation::Joined(o, a, b, c) => Operation::Joined(o, f(a), f(b), f(c)),
             Operation::Series(series, a) => Operation::Series(series, f(a)),
             Operation::Surface(series, a, b) => Operation::Surface(series, f(a), f(b)),
             Operation::Fit(fit, a) => Operation::Fit(fit, f(a)),
@@ -245,23 +247,25 @@ impl Compiler<'_> {
 
     /// A function of two numbers, one of which may be a product that nothing else needs.
     fn joined(&self, function: Binary, a: u32, b: u32) -> Operation<u32> {
-        if let Some((x, y)) = self.lone_product(b) {
-            match function {
-                Binary::Add => return Operation::ProductPlus(x, y, a),
-                Binary::Sub => return Operation::MinusProduct(x, y, a),
-                Binary::Mul => return Operation::ProductTimes(x, y, a),
-                Binary::Div => return Operation::OverProduct(x, y, a),
-                _ => {}
-            }
+        let with_second = match function {
+            Binary::Add => Some(Joined::Plus),
+            Binary::Sub => Some(Joined::From),
+            Binary::Mul => Some(Joined::Times),
+            Binary::Div => Some(Joined::Under),
+            _ => None,
+        };
+        if let (Some(joined), Some((x, y))) = (with_second, self.lone_product(b)) {
+            return Operation::Joined(joined, x, y, a);
         }
-        if let Some((x, y)) = self.lone_product(a) {
-            match function {
-                Binary::Add => return Operation::ProductPlus(x, y, b),
-                Binary::Sub => return Operation::ProductMinus(x, y, b),
-                Binary::Mul => return Operation::ProductTimes(x, y, b),
-                Binary::Div => return Operation::ProductOver(x, y, b),
-                _ => {}
-            }
+        let with_first = match function {
+            Binary::Add => Some(Joined::Plus),
+            Binary::Sub => Some(Joined::Minus),
+            Binary::Mul => Some(Joined::Times),
+            Binary::Div => Some(Joined::Over),
+            _ => None,
+        };
+        if let (Some(joined), Some((x, y))) = (with_first, self.lone_product(a)) {
+            return Operation::Joined(joined, x, y, b);
         }
         Operation::Binary(function, a, b)
     }
