@@ -5,6 +5,7 @@
 mod adaptive;
 mod block_model;
 mod control;
+mod failures;
 mod low_discrepancy;
 mod memory;
 mod order;

@@ -1,12 +1,12 @@
 //! Draws the inputs, evaluates the model, keeps the outputs.
 
 use super::block_model::{in_blocks, ready, trials_in_block};
+use super::failures::{Failures, succeeded};
 use super::memory;
 use super::sampling::{Draws, Sampling};
 use super::watch::{Watch, unwatched};
 use super::{BlockModel, Summary, Trials};
 use crate::error::{Error, Result};
-use crate::scalar::InstructionSet;
 use crate::uncertainty::{InputSet, Output};
 use std::cell::RefCell;
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -37,8 +37,6 @@ impl Default for MonteCarlo {
 
 /// All outputs are kept, so memory bounds the number of trials.
 pub(super) const MOST_TRIALS: u64 = 200_000_000;
-/// Failed trials whose inputs are shown.
-pub(super) const SHOWN_FAILURES: usize = 3;
 
 /// Numbers copied at once: long copies are slow on some processors.
 const PIECE: usize = 256;
@@ -48,9 +46,7 @@ const PIECE: usize = 256;
 pub(super) struct Kept {
     /// The values by output.
     values: Vec<Vec<f64>>,
-    failed: u64,
-    /// The first failed trials and their inputs.
-    failures: Vec<(u64, Vec<f64>)>,
+    failures: Failures,
 }
 
 impl Kept {
@@ -61,7 +57,7 @@ impl Kept {
 
     /// Adds what later trials gave.
     pub fn add(&mut self, later: &Kept) {
-        self.note(later.failed, &later.failures);
+        self.failures.merge(later.failures.clone());
         self.values.resize_with(later.values.len(), Vec::new);
         for (all, own) in self.values.iter_mut().zip(&later.values) {
             own.chunks(PIECE)
@@ -69,18 +65,11 @@ impl Kept {
         }
     }
 
-    fn note(&mut self, failed: u64, failures: &[(u64, Vec<f64>)]) {
-        self.failed += failed;
-        let room = SHOWN_FAILURES - self.failures.len();
-        self.failures.extend(failures.iter().take(room).cloned());
-    }
-
     /// Leaves the values of failed trials out.
     fn without_failed(mut self) -> Kept {
-        if self.failed > 0 {
-            let trials = self.values.first().map_or(0, Vec::len);
-            let has_result = |trial: &usize| self.values.iter().all(|y| y[*trial].is_finite());
-            let kept: Vec<usize> = (0..trials).filter(has_result).collect();
+        if self.failures.number > 0 {
+            let trials = 0..self.values.first().map_or(0, Vec::len);
+            let kept: Vec<usize> = trials.filter(|t| succeeded(&self.values, *t)).collect();
             for column in &mut self.values {
                 *column = kept.iter().map(|trial| column[*trial]).collect();
             }
@@ -151,32 +140,13 @@ impl MonteCarlo {
         inputs: &InputSet,
         trials: u64,
     ) -> Result<Trials> {
-        let failed = kept.failed;
-        // a mean and a standard deviation need two results, whatever is allowed
-        let few = trials - failed < 2;
-        let share = self.allowed_failures;
-        if failed as f64 > share * trials as f64 || few {
-            return Err(failed_trials(failed, trials, &kept.failures, inputs, share));
-        }
-        Ok(Trials::new(outputs, kept.values, self.seed, failed))
-    }
-}
-
-/// The error of too many failed trials; `failures` are the first ones and their inputs.
-pub(super) fn failed_trials(
-    failed: u64,
-    trials: u64,
-    failures: &[(u64, Vec<f64>)],
-    inputs: &InputSet,
-    allowed_share: f64,
-) -> Error {
-    let words: Vec<String> = failures.iter().map(|(_, x)| in_words(inputs, x)).collect();
-    Error::FailedTrials {
-        failed,
-        trials,
-        first_trial: failures.first().map_or(0, |(trial, _)| *trial),
-        inputs: words.join("; "),
-        allowed_share,
+        kept.failures.judge(trials, self.allowed_failures, inputs)?;
+        Ok(Trials::new(
+            outputs,
+            kept.values,
+            self.seed,
+            kept.failures.number,
+        ))
     }
 }
 
@@ -209,7 +179,7 @@ pub(super) fn kept(
             let mut place = open(&places[(offset / size) as usize]);
             block(model, sampling, start + offset, trials, &mut place)
         },
-        |(failed, failures)| all.note(failed, &failures),
+        |failures| all.failures.merge(failures),
     )?;
     drop(places);
     all.values = values;
@@ -226,9 +196,6 @@ thread_local! {
     static DRAWS: RefCell<Draws> = RefCell::default();
 }
 
-/// Failed trials, and the inputs of the first ones.
-type Failed = (u64, Vec<(u64, Vec<f64>)>);
-
 /// Puts the values of a block into their place.
 fn block(
     model: &dyn BlockModel,
@@ -236,7 +203,7 @@ fn block(
     start: u64,
     size: usize,
     place: &mut [&mut [f64]],
-) -> Result<Failed> {
+) -> Result<Failures> {
     let mut draws = DRAWS.take();
     let set = model.instruction_set()?;
     sampling.draw_into(&mut draws, set, start, size);
@@ -249,47 +216,11 @@ fn block(
             allowed: format!("{size} for each of {} outputs", place.len()),
         });
     }
-    let mut failed = (0, Vec::new());
-    if !values.iter().all(|column| all_finite(set, column)) {
-        let fails = |trial: &usize| !values.iter().all(|column| column[*trial].is_finite());
-        for trial in (0..size).filter(fails) {
-            failed.0 += 1;
-            if failed.1.len() < SHOWN_FAILURES {
-                let inputs = draws.iter().map(|column| column[trial]).collect();
-                failed.1.push((start + trial as u64, inputs));
-            }
-        }
-    }
+    let failures = Failures::of_block(set, start, 0..size, &draws, &values);
     for (place, column) in place.iter_mut().zip(&values) {
         let pieces = place.chunks_mut(PIECE).zip(column.chunks(PIECE));
         pieces.for_each(|(to, from)| to.copy_from_slice(from));
     }
     DRAWS.set(draws);
-    Ok(failed)
-}
-
-/// Whether all numbers are finite, without a way out that would keep the loop from vectors.
-fn all_finite(set: InstructionSet, values: &[f64]) -> bool {
-    set.run(
-        #[inline(always)]
-        || {
-            values
-                .iter()
-                .fold(0, |any, y| any | u64::from(!y.is_finite()))
-                == 0
-        },
-    )
-}
-
-/// The inputs of one trial, in the units in which they are shown.
-fn in_words(inputs: &InputSet, x: &[f64]) -> String {
-    let named = inputs.inputs().iter().zip(x);
-    let words: Vec<String> = named
-        .map(|(input, x)| {
-            let unit = input.unit();
-            let shown = unit.after(&unit.from_si(*x).to_string());
-            format!("{} = {shown}", input.name())
-        })
-        .collect();
-    words.join(", ")
+    Ok(failures)
 }

@@ -4,10 +4,8 @@ use super::counts::{Counts, Sparse};
 use super::nodes::Nodes;
 use super::plan::TallyPlan;
 use crate::error::{Error, Result};
+use crate::montecarlo::failures::Failures;
 use serde::{Deserialize, Serialize};
-
-/// Failed trials whose inputs are kept, the first ones.
-const KEPT_FAILURES: usize = 3;
 
 /// A tally of some trials of a run: sums, counts and extremes. Its size does not grow with the
 /// trials.
@@ -27,9 +25,7 @@ pub struct Tally {
 pub(super) struct Rest {
     /// Trials with a result.
     pub kept: u64,
-    pub failed: u64,
-    /// The first failed trials and their inputs.
-    pub failures: Vec<(u64, Vec<f64>)>,
+    pub failures: Failures,
     /// The smallest and the largest value of each output.
     pub extremes: Vec<(f64, f64)>,
 }
@@ -44,10 +40,7 @@ impl Rest {
 
     pub fn merge(&mut self, other: Rest) {
         self.kept += other.kept;
-        self.failed += other.failed;
-        self.failures.extend(other.failures);
-        self.failures.sort_by_key(|(trial, _)| *trial);
-        self.failures.truncate(KEPT_FAILURES);
+        self.failures.merge(other.failures);
         for ((low, high), other) in self.extremes.iter_mut().zip(other.extremes) {
             *low = low.min(other.0);
             *high = high.max(other.1);
@@ -148,7 +141,7 @@ impl Tally {
 
     /// Number of trials tallied, with those without a finite result.
     pub fn trials(&self) -> u64 {
-        self.rest.kept + self.rest.failed
+        self.rest.kept + self.rest.failures.number
     }
 
     /// Number of sums and counts held: it does not grow with the trials.

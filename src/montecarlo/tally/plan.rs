@@ -7,7 +7,7 @@ use super::part::{Rest, Tally, not_a};
 use super::sums::{Layout, Shift, of_leaf};
 use crate::error::{Error, Result};
 use crate::montecarlo::block_model::ready;
-use crate::montecarlo::run::{SHOWN_FAILURES, failed_trials};
+use crate::montecarlo::failures::{Failures, succeeded};
 use crate::montecarlo::sampling::{Draws, Sampling};
 use crate::montecarlo::streams::fnv1a;
 use crate::montecarlo::summary::chunked_sum;
@@ -226,10 +226,13 @@ impl TallyPlan {
         tally: Tally,
     ) -> Result<Tallied> {
         self.check_fits(model, inputs)?;
-        let kept = tally.rest.kept;
+        let rest = &tally.rest;
         let complete = tally.run == self.fingerprint()
             && tally.trials() == self.trials
-            && tally.counts.iter().all(|counts| counts.total() == kept);
+            && tally
+                .counts
+                .iter()
+                .all(|counts| counts.total() == rest.kept);
         if !complete {
             return Err(Error::Conflict {
                 field: "tally".to_owned(),
@@ -237,16 +240,8 @@ impl TallyPlan {
                 allowed: format!("one of all {} trials of the run", self.trials),
             });
         }
-        let Rest {
-            kept,
-            failed,
-            failures,
-            ..
-        } = &tally.rest;
-        if *failed as f64 > self.allowed_failures * self.trials as f64 || *kept < 2 {
-            let share = self.allowed_failures;
-            return Err(failed_trials(*failed, self.trials, failures, inputs, share));
-        }
+        rest.failures
+            .judge(self.trials, self.allowed_failures, inputs)?;
         let names = inputs.inputs().iter().map(|i| i.name().to_owned());
         let outputs = model.output_quantities();
         Ok(Tallied::new(self.clone(), outputs, names.collect(), tally))
@@ -291,15 +286,11 @@ impl Counting<'_> {
         for (number, from) in leaves.zip((0..size).step_by(LEAF as usize)) {
             let range = from..size.min(from + LEAF as usize);
             let mut rest = Rest::new(y.len());
-            let finite = |trial: &usize| y.iter().all(|column| column[*trial].is_finite());
-            let (kept, failed): (Vec<usize>, Vec<usize>) = range.clone().partition(finite);
-            for trial in failed.iter().take(SHOWN_FAILURES) {
-                let inputs = x.iter().map(|column| column[*trial]).collect();
-                rest.failures.push((start + *trial as u64, inputs));
-            }
-            rest.kept = kept.len() as u64;
-            rest.failed = failed.len() as u64;
-            if !failed.is_empty() {
+            rest.failures = Failures::of_block(set, start, range.clone(), &x, &y);
+            let kept = range.len() - rest.failures.number as usize;
+            rest.kept = kept as u64;
+            if kept < range.len() {
+                let kept: Vec<usize> = range.filter(|t| succeeded(&y, *t)).collect();
                 let draws = x.iter_mut().map(|column| column.as_mut_slice());
                 for column in draws.chain(y.iter_mut().map(Vec::as_mut_slice)) {
                     for (to, trial) in (from..).zip(&kept) {
@@ -307,7 +298,7 @@ impl Counting<'_> {
                     }
                 }
             }
-            let range = from..from + kept.len();
+            let range = from..from + kept;
             let outputs: Vec<&[f64]> = y.iter().map(|c| &c[range.clone()]).collect();
             let inputs: Vec<&[f64]> = x.iter().map(|c| &c[range.clone()]).collect();
             for (k, values) in outputs.iter().enumerate() {

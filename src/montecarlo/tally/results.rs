@@ -119,7 +119,7 @@ impl Tallied {
 
     /// Number of trials without a finite result, which were allowed and left out.
     pub fn failed(&self) -> u64 {
-        self.tally.rest.failed
+        self.tally.rest.failures.number
     }
 
     /// The results of output number `output`.
