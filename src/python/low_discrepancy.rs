@@ -17,14 +17,28 @@ impl LowDiscrepancyRun {
         JointTrials(self.0.trials.clone())
     }
 
+    /// Points of a replicate.
     #[getter]
     fn points(&self) -> u64 {
         self.0.run.points
     }
 
+    /// Independent replicates.
     #[getter]
     fn replicates(&self) -> u64 {
         self.0.run.replicates
+    }
+
+    /// Whether half of the points of a replicate mirror the others.
+    #[getter]
+    fn antithetic(&self) -> bool {
+        self.0.run.antithetic
+    }
+
+    /// The seed.
+    #[getter]
+    fn seed(&self) -> u64 {
+        self.0.run.seed
     }
 
     /// For each output a dictionary: figure to value and standard error of it, in SI units.
@@ -42,6 +56,7 @@ impl LowDiscrepancyRun {
         self.0.outputs.iter().map(entry).collect()
     }
 
+    /// What the run found, one sentence for each output.
     #[getter]
     fn in_words(&self) -> String {
         self.0.in_words()

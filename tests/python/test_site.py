@@ -226,7 +226,9 @@ def test_sobol_points_of_a_site(demo):
     random = demo.monte_carlo(trials=4096).standard_uncertainty / np.sqrt(4096)
     assert plain < 0.2 * random
     # sixty-four points in mirrored pairs settle the standard uncertainty
-    few = demo.low_discrepancy(points=16, replicates=4, antithetic=True).outputs[0]
+    mirrored = demo.low_discrepancy(points=16, replicates=4, antithetic=True, seed=3)
+    assert (mirrored.antithetic, mirrored.seed, run.antithetic) == (True, 3, False)
+    few = mirrored.outputs[0]
     (u, error), (better, _) = few["standard_uncertainty"], figures["standard_uncertainty"]
     assert error < 5e-3 * u
     assert u == pytest.approx(better, abs=8 * error)
