@@ -1,7 +1,8 @@
 //! Memory for the values of a run, kept for the next one: a system hands out fresh memory page by
 //! page, which takes a tenth of the time of a run with a million trials.
 
-use std::sync::{Mutex, PoisonError};
+use super::open;
+use std::sync::Mutex;
 
 /// Numbers that are kept at most: those of two million trials of one output.
 const MOST: usize = 1 << 21;
@@ -13,7 +14,7 @@ static SPARE: Mutex<Vec<Vec<f64>>> = Mutex::new(Vec::new());
 
 /// A column of so many numbers, whatever they are.
 pub(super) fn column(count: usize) -> Vec<f64> {
-    let mut spare = SPARE.lock().unwrap_or_else(PoisonError::into_inner);
+    let mut spare = open(&SPARE);
     // not one much too large, which its owner may keep for long
     let sizes = count.max(1)..=count.saturating_mul(2);
     let fits = spare
@@ -35,7 +36,7 @@ pub(super) fn give_back(column: Vec<f64>) {
     if !(LEAST..=MOST).contains(&column.capacity()) {
         return;
     }
-    let mut spare = SPARE.lock().unwrap_or_else(PoisonError::into_inner);
+    let mut spare = open(&SPARE);
     let room = MOST - column.capacity();
     while spare.iter().map(Vec::capacity).sum::<usize>() > room {
         spare.remove(0);

@@ -41,3 +41,10 @@ pub use validation::Validation;
 pub use watch::Watch;
 pub(crate) use watch::{Units, unwatched};
 pub use xoshiro::xoshiro;
+
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+/// What a lock holds. If a thread failed with it in its hand, the run has failed with it.
+fn open<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
+    lock.lock().unwrap_or_else(PoisonError::into_inner)
+}

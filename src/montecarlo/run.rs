@@ -3,13 +3,12 @@
 use super::block_model::{in_blocks, ready, trials_in_block};
 use super::failures::{Failures, succeeded};
 use super::memory;
-use super::sampling::{Draws, Sampling};
+use super::sampling::Sampling;
 use super::watch::{Watch, unwatched};
-use super::{BlockModel, Summary, Trials};
+use super::{BlockModel, Summary, Trials, open};
 use crate::error::{Error, Result};
 use crate::uncertainty::{InputSet, Output};
-use std::cell::RefCell;
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::Mutex;
 
 /// A plain Monte Carlo propagation with a fixed number of trials (JCGM 101:2008, clause 7).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -186,16 +185,6 @@ pub(super) fn kept(
     Ok(all.without_failed())
 }
 
-/// What a lock holds. If a thread failed with it in its hand, the run has failed with it.
-fn open<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
-    lock.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-thread_local! {
-    /// Columns of draws, kept from block to block.
-    static DRAWS: RefCell<Draws> = RefCell::default();
-}
-
 /// Puts the values of a block into their place.
 fn block(
     model: &dyn BlockModel,
@@ -204,9 +193,8 @@ fn block(
     size: usize,
     place: &mut [&mut [f64]],
 ) -> Result<Failures> {
-    let mut draws = DRAWS.take();
     let set = model.instruction_set()?;
-    sampling.draw_into(&mut draws, set, start, size);
+    let draws = sampling.draw(set, start, size);
     let x: Vec<&[f64]> = draws.iter().map(|draws| draws.as_slice()).collect();
     let values = model.evaluate_block(&x, size)?;
     if values.len() != place.len() || values.iter().any(|column| column.len() != size) {
@@ -221,6 +209,5 @@ fn block(
         let pieces = place.chunks_mut(PIECE).zip(column.chunks(PIECE));
         pieces.for_each(|(to, from)| to.copy_from_slice(from));
     }
-    DRAWS.set(draws);
     Ok(failures)
 }

@@ -7,11 +7,38 @@ use crate::scalar::InstructionSet;
 use crate::scalar::special::chi_squared_quantile;
 use crate::uncertainty::{Distribution, Input, InputSet, Sampler};
 use aligned_vec::{AVec, avec};
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::{Deref, DerefMut};
 
-/// The draws of each input. They begin with a line of the cache: a vector of numbers that lies in
-/// two lines costs as much as two.
-pub(super) type Draws = Vec<AVec<f64>>;
+thread_local! {
+    /// Columns kept from block to block.
+    static COLUMNS: RefCell<Vec<AVec<f64>>> = RefCell::default();
+}
+
+/// The draws of each input, in columns that the thread keeps for the next ones. They begin with a
+/// line of the cache: a vector of numbers that lies in two lines costs as much as two.
+#[derive(Debug)]
+pub(super) struct Draws(Vec<AVec<f64>>);
+
+impl Deref for Draws {
+    type Target = [AVec<f64>];
+    fn deref(&self) -> &[AVec<f64>] {
+        &self.0
+    }
+}
+
+impl DerefMut for Draws {
+    fn deref_mut(&mut self) -> &mut [AVec<f64>] {
+        &mut self.0
+    }
+}
+
+impl Drop for Draws {
+    fn drop(&mut self) {
+        COLUMNS.set(std::mem::take(&mut self.0));
+    }
+}
 
 /// How the draws of all inputs come about.
 pub(super) struct Sampling {
@@ -130,13 +157,6 @@ impl Sampling {
 
     /// The draws of all inputs for trials `start..start + size`, by input.
     pub fn draw(&self, set: InstructionSet, start: u64, size: usize) -> Draws {
-        let mut columns = Draws::new();
-        self.draw_into(&mut columns, set, start, size);
-        columns
-    }
-
-    /// As [`Sampling::draw`], into columns that may be there already.
-    pub fn draw_into(&self, columns: &mut Draws, set: InstructionSet, start: u64, size: usize) {
         let uniforms = |dimension: usize, stream: &Stream, column: &mut [f64]| match &self.points {
             Some(points) => points.fill(dimension, start, column),
             None => stream.fill(set, start, column),
@@ -168,8 +188,9 @@ impl Sampling {
             column
         });
         let spreads: Vec<Vec<f64>> = spreads.collect();
+        let mut columns = COLUMNS.take();
         columns.resize_with(self.sources.len(), || AVec::new(0));
-        for ((dimension, source), column) in self.sources.iter().enumerate().zip(columns) {
+        for ((dimension, source), column) in self.sources.iter().enumerate().zip(&mut columns) {
             column.resize(size, 0.0);
             if let Some(value) = source.only_value {
                 column.fill(value);
@@ -192,5 +213,6 @@ impl Sampling {
                 None => source.sampler.from_normal_deviates(set, column),
             }
         }
+        Draws(columns)
     }
 }
