@@ -56,6 +56,15 @@ fn monte_carlo(c: &mut Criterion) {
         group.bench_function(format!("20480 trials, {threads} threads"), |b| {
             b.iter(|| pool.install(|| evaluation.monte_carlo(black_box(run))));
         });
+        // enough for the pilot to be a small part of it
+        let long = MonteCarlo {
+            trials: 1_000_000,
+            ..run
+        };
+        let (model, inputs) = (&evaluation.model, &evaluation.inputs);
+        group.bench_function(format!("tally of 1000000 trials, {threads} threads"), |b| {
+            b.iter(|| pool.install(|| long.tally(model, black_box(inputs))));
+        });
     }
     group.finish();
 }

@@ -1,10 +1,11 @@
 //! How many values each bin of one output holds.
 
 use super::grid::Locator;
+use crate::montecarlo::open;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
-use std::sync::{Mutex, PoisonError};
 
 /// Counts by place. Whole numbers may be added in any order and by any number of threads at once,
 /// so one set of counts serves them all.
@@ -26,8 +27,9 @@ impl Counts {
     /// Counts finite values.
     pub fn add(&self, locator: &Locator<'_>, values: &[f64]) {
         let mut run = (i64::MIN, 0);
-        for value in values {
-            let place = locator.place(*value);
+        // all places first: then the counts, far apart in memory, are fetched side by side
+        let places: Vec<i64> = values.iter().map(|value| locator.place(*value)).collect();
+        for place in places {
             // outputs of few values would make threads wait for each other
             if place == run.0 {
                 run.1 += 1;
@@ -48,7 +50,7 @@ impl Counts {
                 inner.fetch_add(count, Relaxed);
             }
             None => {
-                let mut outer = self.outer.lock().unwrap_or_else(PoisonError::into_inner);
+                let mut outer = open(&self.outer);
                 *outer.entry(place).or_insert(0) += count;
             }
         }
@@ -65,7 +67,7 @@ impl Counts {
 
     /// The bins that hold values, as place and count, in ascending order.
     pub fn filled(&self) -> impl Iterator<Item = (i64, u64)> + use<'_> {
-        let outer = self.outer.lock().unwrap_or_else(PoisonError::into_inner);
+        let outer = open(&self.outer);
         let below: Vec<(i64, u64)> = outer.range(..0).map(|(p, c)| (*p, *c)).collect();
         let above: Vec<(i64, u64)> = outer.range(0..).map(|(p, c)| (*p, *c)).collect();
         let inner = self.inner.iter().enumerate();
@@ -91,7 +93,7 @@ impl Counts {
 
     /// Number of bins, filled or not, that take memory.
     pub fn bins(&self) -> usize {
-        let outer = self.outer.lock().unwrap_or_else(PoisonError::into_inner);
+        let outer = open(&self.outer);
         self.inner.len() + outer.len()
     }
 }

@@ -179,29 +179,30 @@ impl Grid {
 
 impl Segment {
     /// The start of bin `bin`; of the one after the last, the start of the next segment.
-    #[inline]
     fn edge(&self, bin: u32) -> f64 {
         if bin >= self.bins {
             self.high
         } else {
-            (self.low + f64::from(bin) * self.width).min(self.high)
+            self.inner_edge(bin).min(self.high)
         }
     }
 
-    #[inline]
+    #[inline(always)]
+    fn inner_edge(&self, bin: u32) -> f64 {
+        self.low + f64::from(bin) * self.width
+    }
+
+    /// The place of a value of the segment. Values differ in it as they will: no branch could be
+    /// foreseen.
+    #[inline(always)]
     fn place(&self, value: f64) -> u32 {
-        if self.bins == 1 {
-            return self.first;
-        }
-        let mut bin = (((value - self.low) / self.width) as u32).min(self.bins - 1);
-        // the edges decide, whatever the division was rounded to
-        while bin > 0 && value < self.edge(bin) {
-            bin -= 1;
-        }
-        while bin + 1 < self.bins && value >= self.edge(bin + 1) {
-            bin += 1;
-        }
-        self.first + bin
+        let last = self.bins - 1;
+        let bin = (((value - self.low) / self.width) as u32).min(last);
+        // the edges decide, whatever the division was rounded to: a bin is wide enough, two units in
+        // the last place of its edges, for it to be off by one at most
+        let before = (bin > 0) & (value < self.inner_edge(bin));
+        let after = (bin < last) & (value >= self.inner_edge(bin + 1));
+        self.first + bin - u32::from(before) + u32::from(after)
     }
 }
 
@@ -245,12 +246,14 @@ impl Locator<'_> {
             return grid.inner() as i64 + grid.outer_place(1, value) as i64;
         }
         let cell = ((value - self.low) * self.cells_in_unit) as usize;
-        let guess = self.cells[cell.min(CELLS - 1)] as usize;
-        let holds = |s: &Segment| value >= s.low && value < s.high;
-        let near = segments[guess..].iter().take(4).find(|s| holds(s));
-        let found = near
-            .unwrap_or_else(|| &segments[segments.partition_point(|s| s.low <= value).max(1) - 1]);
-        i64::from(found.place(value))
+        let mut at = self.cells[cell.min(CELLS - 1)] as usize;
+        // two steps without a branch, which no processor could foresee, are enough for most
+        at += usize::from(value >= segments[at].high);
+        at += usize::from(value >= segments[at].high);
+        if !(value >= segments[at].low && value < segments[at].high) {
+            at = segments.partition_point(|s| s.low <= value).max(1) - 1;
+        }
+        i64::from(segments[at].place(value))
     }
 }
 
@@ -319,5 +322,43 @@ fn refine(sorted: &[f64], start: usize, end: usize, marks: &mut Vec<f64>) {
         marks.extend([sorted[i], sorted[i + 1]]);
         refine(sorted, start, i, marks);
         refine(sorted, i + 1, end, marks);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Grid, Locator};
+    use crate::scalar::Scalar;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Every number has the place of the bin that holds it: at and beside all edges, between
+        /// and beyond them, for bins of few units in the last place too.
+        #[test]
+        fn the_edges_decide(
+            middle in prop_oneof![Just(0.0), -1e3..1e3, Just(1e300), Just(1e-300)],
+            exponent in -52..2,
+            steps in prop::collection::vec(-1.0..1.0, 2..300),
+            trials in 100_u64..1_000_000_000,
+        ) {
+            let middle: f64 = middle;
+            let spread = f64::max(middle.abs(), f64::MIN_POSITIVE) * Scalar::powi(2.0, exponent);
+            let mut pilot: Vec<f64> = steps.iter().map(|step| middle + spread * step).collect();
+            pilot.sort_unstable_by(f64::total_cmp);
+            let grid = Grid::of_pilot(&pilot, trials);
+            let locator = Locator::new(&grid);
+            let inner = grid.inner() as i64;
+            let every = (inner / 200).max(1) as usize;
+            let places = (-3..inner + 3).step_by(every).chain(inner - 3..inner + 3);
+            for place in places {
+                let (low, high) = grid.ends(place);
+                // the width of bins among subnormal numbers is rounded, and the last may be empty
+                prop_assert!(low <= high || low.abs() < f64::MIN_POSITIVE, "{low} {high}");
+                let values = [low, high, low + 0.4 * (high - low)];
+                for value in values.into_iter().filter(|_| low <= high) {
+                    prop_assert_eq!(locator.place(value), place, "{}", value);
+                }
+            }
+        }
     }
 }

@@ -1,6 +1,7 @@
 //! What all tallies of a run share, and how trials are tallied.
 
 use super::Tallied;
+use super::counts::Counts;
 use super::grid::{Grid, Locator};
 use super::nodes::Node;
 use super::part::{Rest, Tally, not_a};
@@ -276,7 +277,7 @@ struct Counting<'a> {
 }
 
 impl Counting<'_> {
-    fn group(&self, leaves: Range<u64>, counts: &[super::counts::Counts]) -> Result<Vec<Leaf>> {
+    fn group(&self, leaves: Range<u64>, counts: &[Counts]) -> Result<Vec<Leaf>> {
         let set = self.model.instruction_set()?;
         let start = leaves.start * LEAF;
         let size = (self.plan.trials.min(leaves.end * LEAF) - start) as usize;
