@@ -2,7 +2,7 @@
 
 use super::sampling::Sampling;
 use super::watch::{Units, Watch};
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::scalar::{FittedProgram, InstructionSet, Program};
 use crate::uncertainty::{Distribution, InputSet, MeasurementModel, Output, gradients};
 use std::sync::OnceLock;
@@ -210,6 +210,27 @@ pub(super) fn ready<'a, M: BlockModel + ?Sized>(
         Some(prepared) => Ok(prepared),
         None => as_it_is(model),
     }
+}
+
+/// The outputs of a block of trials: so many columns, `size` values in each.
+///
+/// # Errors
+/// Those of the model; other numbers of columns or values.
+pub(super) fn evaluated(
+    model: &dyn BlockModel,
+    x: &[&[f64]],
+    size: usize,
+    outputs: usize,
+) -> Result<Vec<Vec<f64>>> {
+    let values = model.evaluate_block(x, size)?;
+    if values.len() == outputs && values.iter().all(|column| column.len() == size) {
+        return Ok(values);
+    }
+    Err(Error::Length {
+        field: "values of a block of the model".to_owned(),
+        found: values.iter().map(Vec::len).sum(),
+        allowed: format!("{size} for each of {outputs} outputs"),
+    })
 }
 
 /// The model as it is, with the instruction set chosen once.

@@ -1,7 +1,7 @@
 //! Which input the variance of the output comes from, beyond first order: Sobol indices.
 
 use super::BlockModel;
-use super::block_model::{in_blocks, ready};
+use super::block_model::{evaluated, in_blocks, ready};
 use super::sampling::Sampling;
 use super::summary::chunked_sum;
 use super::watch::{Watch, unwatched};
@@ -228,13 +228,14 @@ fn block(
     size: usize,
 ) -> Result<Block> {
     let set = model.instruction_set()?;
+    let outputs = model.output_quantities().len();
     let [a, b] = samples
         .each_ref()
         .map(|sample| sample.draw(set, start, size));
     let evaluate = |from_b: &dyn Fn(usize) -> bool| -> Result<Vec<Vec<f64>>> {
         let column = |i: usize| if from_b(i) { &b[i] } else { &a[i] };
         let x: Vec<&[f64]> = (0..a.len()).map(|i| column(i).as_slice()).collect();
-        let values = model.evaluate_block(&x, size)?;
+        let values = evaluated(model, &x, size, outputs)?;
         let mut trials = values.iter().flat_map(|column| column.iter().enumerate());
         if let Some((trial, y)) = trials.find(|(_, y)| !y.is_finite()) {
             let field = format!("output of trial {}", start + trial as u64);

@@ -434,6 +434,30 @@ fn what_does_not_belong_together_is_refused() {
     assert_refused(none, "out-of-range", &["1000 trials"]);
 }
 
+/// A model that loses a value of the last block, which has 1000 trials; the pilot ends before.
+struct Careless;
+
+impl BlockModel for Careless {
+    fn output_quantities(&self) -> Vec<Output> {
+        of_one(|x| x).output_quantities()
+    }
+    fn evaluate_block(&self, x: &[&[f64]], size: usize) -> Result<Vec<Vec<f64>>> {
+        let lost = usize::from(size == 1000);
+        Ok(vec![x[0][lost..].to_vec()])
+    }
+}
+
+#[test]
+fn a_block_without_a_value_for_each_trial_is_refused() {
+    let (run, inputs) = (run(66_536), uniform(&["a"]));
+    let refused = |error: Option<Error>| {
+        let length = matches!(error, Some(Error::Length { found: 999, .. }));
+        assert!(length, "{error:?}");
+    };
+    refused(run.joint(&Careless, &inputs).err());
+    refused(run.tally(&Careless, &inputs).err());
+}
+
 /// Whoever looks on is told how far a run has come and may end it.
 #[test]
 fn a_run_can_be_watched_and_cancelled() {
