@@ -216,7 +216,7 @@ pub(super) fn ready<'a, M: BlockModel + ?Sized>(
 ///
 /// # Errors
 /// Those of the model; other numbers of columns or values.
-pub(super) fn evaluated(
+pub(super) fn checked_block(
     model: &dyn BlockModel,
     x: &[&[f64]],
     size: usize,

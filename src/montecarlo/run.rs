@@ -1,6 +1,6 @@
 //! Draws the inputs, evaluates the model, keeps the outputs.
 
-use super::block_model::{evaluated, in_blocks, ready, trials_in_block};
+use super::block_model::{checked_block, in_blocks, ready, trials_in_block};
 use super::failures::{Failures, succeeded};
 use super::memory;
 use super::sampling::Sampling;
@@ -196,7 +196,7 @@ fn block(
     let set = model.instruction_set()?;
     let draws = sampling.draw(set, start, size);
     let x: Vec<&[f64]> = draws.iter().map(|draws| draws.as_slice()).collect();
-    let values = evaluated(model, &x, size, place.len())?;
+    let values = checked_block(model, &x, size, place.len())?;
     let failures = Failures::of_block(set, start, 0..size, &draws, &values);
     for (place, column) in place.iter_mut().zip(&values) {
         let pieces = place.chunks_mut(PIECE).zip(column.chunks(PIECE));

@@ -1,7 +1,7 @@
 //! Which input the variance of the output comes from, beyond first order: Sobol indices.
 
 use super::BlockModel;
-use super::block_model::{evaluated, in_blocks, ready};
+use super::block_model::{checked_block, in_blocks, ready};
 use super::sampling::Sampling;
 use super::summary::chunked_sum;
 use super::watch::{Watch, unwatched};
@@ -235,7 +235,7 @@ fn block(
     let evaluate = |from_b: &dyn Fn(usize) -> bool| -> Result<Vec<Vec<f64>>> {
         let column = |i: usize| if from_b(i) { &b[i] } else { &a[i] };
         let x: Vec<&[f64]> = (0..a.len()).map(|i| column(i).as_slice()).collect();
-        let values = evaluated(model, &x, size, outputs)?;
+        let values = checked_block(model, &x, size, outputs)?;
         let mut trials = values.iter().flat_map(|column| column.iter().enumerate());
         if let Some((trial, y)) = trials.find(|(_, y)| !y.is_finite()) {
             let field = format!("output of trial {}", start + trial as u64);

@@ -7,7 +7,7 @@ use super::nodes::Node;
 use super::part::{Rest, Tally, not_a};
 use super::sums::{Layout, Shift, of_leaf};
 use crate::error::{Error, Result};
-use crate::montecarlo::block_model::{evaluated, ready};
+use crate::montecarlo::block_model::{checked_block, ready};
 use crate::montecarlo::failures::{Failures, succeeded};
 use crate::montecarlo::sampling::{Draws, Sampling};
 use crate::montecarlo::streams::fnv1a;
@@ -321,7 +321,7 @@ impl Counting<'_> {
         for from in (0..size).step_by(most) {
             let to = size.min(from + most);
             let columns: Vec<&[f64]> = x.iter().map(|column| &column[from..to]).collect();
-            let values = evaluated(self.model, &columns, to - from, self.plan.grids.len())?;
+            let values = checked_block(self.model, &columns, to - from, self.plan.grids.len())?;
             if all.is_empty() {
                 all = values;
             } else {

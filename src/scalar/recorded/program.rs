@@ -247,27 +247,20 @@ impl Compiler<'_> {
 
     /// A function of two numbers, one of which may be a product that nothing else needs.
     fn joined(&self, function: Binary, a: u32, b: u32) -> Operation<u32> {
-        let with_second = match function {
-            Binary::Add => Some(Joined::Plus),
-            Binary::Sub => Some(Joined::From),
-            Binary::Mul => Some(Joined::Times),
-            Binary::Div => Some(Joined::Under),
-            _ => None,
+        let (with_first, with_second) = match function {
+            Binary::Add => (Joined::Plus, Joined::Plus),
+            Binary::Sub => (Joined::Minus, Joined::From),
+            Binary::Mul => (Joined::Times, Joined::Times),
+            Binary::Div => (Joined::Over, Joined::Under),
+            _ => return Operation::Binary(function, a, b),
         };
-        if let (Some(joined), Some((x, y))) = (with_second, self.lone_product(b)) {
-            return Operation::Joined(joined, x, y, a);
+        if let Some((x, y)) = self.lone_product(b) {
+            Operation::Joined(with_second, x, y, a)
+        } else if let Some((x, y)) = self.lone_product(a) {
+            Operation::Joined(with_first, x, y, b)
+        } else {
+            Operation::Binary(function, a, b)
         }
-        let with_first = match function {
-            Binary::Add => Some(Joined::Plus),
-            Binary::Sub => Some(Joined::Minus),
-            Binary::Mul => Some(Joined::Times),
-            Binary::Div => Some(Joined::Over),
-            _ => None,
-        };
-        if let (Some(joined), Some((x, y))) = (with_first, self.lone_product(a)) {
-            return Operation::Joined(joined, x, y, b);
-        }
-        Operation::Binary(function, a, b)
     }
 
     fn program(&self, outputs: &[u32]) -> Program {
