@@ -59,6 +59,7 @@ pub mod evaluate;
 mod json;
 pub mod liquid;
 pub mod mark_out;
+pub mod model;
 pub mod montecarlo;
 pub mod pipe;
 pub mod plan;

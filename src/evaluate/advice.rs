@@ -4,7 +4,7 @@
 //! do otherwise.
 
 use super::Evaluation;
-use crate::site::Basis;
+use crate::model::Basis;
 
 /// Outside diameter in m up to which sensors usually sit on one rail: about 125 mm.
 const RAIL_M: f64 = 0.125;

@@ -5,9 +5,10 @@ use super::reconcile::Agreement;
 use super::{Channel, GivenReadings, Readings};
 use crate::error::{Error, Result, file_name};
 use crate::liquid::State;
+use crate::model::{Basis, Intermediates, LiquidModel, Quantity, SiteModel};
 use crate::montecarlo::{MonteCarlo, Summary};
 use crate::profile::{INTERMITTENCY_HALF_WIDTH, Regime, intermittency, law_half_width};
-use crate::site::{Basis, Intermediates, LiquidModel, Quantity, Site, SiteModel};
+use crate::site::Site;
 use crate::uncertainty::{Budget, Correlations, Expanded, Input, InputSet, Shape, propagate};
 use crate::units::Unit;
 use std::sync::Arc;
@@ -102,13 +103,9 @@ impl Site {
         &self,
         terms: Vec<(Quantity, Input)>,
     ) -> Result<(SiteModel, InputSet)> {
-        let (quantities, inputs): (Vec<_>, Vec<_>) = terms.into_iter().unzip();
-        let inputs = self.correlated(inputs)?;
-        let model = self
-            .skeleton
-            .clone()
-            .with_terms(quantities, self.flow_unit.clone());
-        Ok((model, inputs))
+        let model = self.model_of(&terms);
+        let inputs = terms.into_iter().map(|(_, input)| input).collect();
+        Ok((model, self.correlated(inputs)?))
     }
 
     /// The inputs with the correlations that the site file states. Only with the readings is it
@@ -271,15 +268,7 @@ impl Site {
 
     /// The state of the liquid at the estimates.
     fn liquid_state(&self, terms: &[(Quantity, Input)]) -> State<f64> {
-        let estimate = |q: Quantity| {
-            let own = terms.iter().filter(|(quantity, _)| *quantity == q);
-            own.map(|(_, input)| input.estimate()).sum::<f64>()
-        };
-        State {
-            temperature: estimate(Quantity::Temperature),
-            pressure: estimate(Quantity::Pressure),
-            content: estimate(Quantity::Salinity) + estimate(Quantity::MassFraction),
-        }
+        self.model_of(terms).liquid_state(&estimates_of(terms))
     }
 
     /// Where an oval pipe is not known to lie with its largest diameter: any way round, so that
@@ -304,11 +293,7 @@ impl Site {
 
     /// The steps at the estimates of the terms so far, from which further inputs are derived.
     pub(crate) fn steps_at(&self, terms: &[(Quantity, Input)]) -> Result<Intermediates<f64>> {
-        let quantities = terms.iter().map(|(quantity, _)| *quantity).collect();
-        let estimates: Vec<f64> = terms.iter().map(|(_, input)| input.estimate()).collect();
-        let unit = self.flow_unit.clone();
-        let model = self.skeleton.clone().with_terms(quantities, unit);
-        model.checked_steps(&estimates)
+        self.model_of(terms).checked_steps(&estimates_of(terms))
     }
 
     /// The doubt of the profile law from the spread between laws, and in the transition that of its
@@ -392,4 +377,9 @@ impl Evaluation {
     pub fn monte_carlo(&self, run: MonteCarlo) -> Result<Summary> {
         Ok(run.run(&self.model, &self.inputs)?.swap_remove(0))
     }
+}
+
+/// The estimates of terms, in SI units.
+pub(crate) fn estimates_of(terms: &[(Quantity, Input)]) -> Vec<f64> {
+    terms.iter().map(|(_, input)| input.estimate()).collect()
 }

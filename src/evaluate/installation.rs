@@ -2,13 +2,14 @@
 
 use super::{Evaluation, Warning};
 use crate::error::{Error, Result};
+use crate::model::{Intermediates, Quantity};
 use crate::profile::Regime;
 use crate::profile::disturbance::{
     Mounting, Planes, TYPICAL_ANGLE_IN_LIQUID, caution, cross_flow_half_width, installation_factor,
     installation_half_width,
 };
 use crate::scalar::Dual;
-use crate::site::{Intermediates, Quantity, Site, UpstreamFitting};
+use crate::site::{Site, UpstreamFitting};
 use crate::uncertainty::{Input, Shape};
 use crate::units::Unit;
 

@@ -16,11 +16,13 @@ mod reconcile;
 mod series;
 mod sites;
 mod survey;
+mod unusual;
 mod warnings;
 mod words;
 
 pub use check::{Cause, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
 pub use evaluation::Evaluation;
+pub(crate) use evaluation::estimates_of;
 pub use given::{GivenColumn, GivenReadings};
 pub use placement::Placement;
 pub use profile::FactorAt;

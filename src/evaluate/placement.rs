@@ -2,7 +2,7 @@
 
 use super::Evaluation;
 use crate::error::Result;
-use crate::site::{AngleFrom, Basis, Quantity};
+use crate::model::{AngleFrom, Basis, Quantity};
 
 /// Spacing of the sensors and what it costs to miss it.
 #[derive(Debug, Clone, Copy, PartialEq)]

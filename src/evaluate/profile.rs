@@ -2,10 +2,10 @@
 
 use super::Evaluation;
 use crate::error::Result;
+use crate::model::PathLayout;
 use crate::profile::{
     check_laws, check_radius, chord_factor, correction_factor, law_half_width, velocity_shape,
 };
-use crate::site::PathLayout;
 
 /// A profile factor with the half-width of the doubt of its law.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,17 +1,15 @@
 //! What an evaluation knows of one quantity, whose terms may be several inputs.
 
 use super::Evaluation;
+use crate::model::{Quantity, SiteModel};
 use crate::scalar::Dual;
-use crate::site::{Quantity, SiteModel};
 use crate::uncertainty::InputSet;
 
 impl Evaluation {
     /// The estimate of a quantity in SI units: the sum of its terms; `None` without any.
     pub(crate) fn estimate_of(&self, q: Quantity) -> Option<f64> {
-        let terms = self.model.terms().iter().zip(self.inputs.inputs());
-        let own = terms.filter(|(other, _)| **other == q);
-        let estimates = own.map(|(_, input)| input.estimate());
-        estimates.reduce(|sum, estimate| sum + estimate)
+        let known = self.model.has(q);
+        known.then(|| self.model.sum_of(q, &self.inputs.estimates()))
     }
 
     /// The temperature of the liquid in K, where it is known.

@@ -2,8 +2,8 @@
 
 use super::{Evaluation, Warning};
 use crate::error::Result;
+use crate::model::{AngleFrom, Basis, SiteModel};
 use crate::scalar::Scalar;
-use crate::site::{AngleFrom, Basis, SiteModel};
 use crate::uncertainty::{MeasurementModel, Output, propagate};
 use crate::units::Dimension;
 

@@ -3,7 +3,7 @@
 use super::csv_table::CsvTable;
 use super::{GivenColumn, GivenReadings};
 use crate::error::{Error, Result, file_name, nearest, read_text};
-use crate::site::Quantity;
+use crate::model::Quantity;
 use crate::units::{Dimension, Unit};
 use std::path::Path;
 use std::sync::Arc;

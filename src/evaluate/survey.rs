@@ -1,9 +1,11 @@
 //! A site before anything is read: its sound path, and the readings that a flow would make.
 
-use super::{Evaluation, GivenReadings};
+use super::{Evaluation, GivenReadings, estimates_of};
 use crate::acoustics::time_difference_of_velocity;
 use crate::error::{Error, Result};
-use crate::site::{Basis, Intermediates, LiquidModel, Quantity, Site, SiteModel};
+use crate::model::{Basis, Intermediates, LiquidModel, Quantity, Reading, SiteModel};
+use crate::scalar::Dual;
+use crate::site::Site;
 use crate::uncertainty::{Input, InputSet, propagate};
 use crate::units::{Dimension, Unit};
 use std::sync::Arc;
@@ -87,6 +89,13 @@ impl Site {
     }
 }
 
+/// A quantity that is read, the step that it makes, and what that comes to.
+type Made = (
+    Quantity,
+    fn(&Intermediates<Dual<f64, 1>>) -> Dual<f64, 1>,
+    f64,
+);
+
 impl Survey {
     /// The evaluation of the readings that a path-mean `velocity` in m/s would make, all exact, and
     /// without what only the flow tells: the doubt of the profile law and the fitting upstream.
@@ -95,33 +104,33 @@ impl Survey {
     /// A velocity for which the profile laws do not hold.
     pub(crate) fn at_velocity(&self, velocity: f64) -> Result<Evaluation> {
         let steps = &self.steps;
-        let estimate = |q: Quantity| {
-            let terms = self.model.terms().iter().zip(self.inputs.inputs());
-            let own = terms.filter(|(other, _)| **other == q);
-            own.map(|(_, input)| input.estimate()).sum::<f64>()
-        };
-        let transit_time = steps.dead_time + steps.path.time_in_liquid;
-        let time_difference =
-            time_difference_of_velocity(velocity, &steps.path, steps.liquid_sound_speed)
-                + estimate(Quantity::ZeroTimeDifference);
-        let indicated = velocity + estimate(Quantity::ZeroVelocity);
-        let read: &[(Quantity, f64)] = match self.model.choices().basis {
-            Basis::Timed => &[
-                (Quantity::TimeDifference, time_difference),
-                (Quantity::TransitTime, transit_time),
-            ],
-            Basis::Geometric => &[(Quantity::TimeDifference, time_difference)],
-            Basis::Indicated => &[(Quantity::IndicatedVelocity, indicated)],
+        let (path, speed) = (&steps.path, steps.liquid_sound_speed);
+        let difference = time_difference_of_velocity(velocity, path, speed);
+        // what is read, the step that it makes, and what that is
+        let time_difference: Made = (Quantity::TimeDifference, |s| s.time_difference, difference);
+        let time_in_liquid = path.time_in_liquid;
+        let transit_time: Made = (Quantity::TransitTime, |s| s.time_in_liquid, time_in_liquid);
+        let indicated: Made = (Quantity::IndicatedVelocity, |s| s.path_velocity, velocity);
+        let read = match self.model.choices().basis {
+            Basis::Timed => vec![time_difference, transit_time],
+            Basis::Geometric => vec![time_difference],
+            Basis::Indicated => vec![indicated],
         };
         let own = self.model.terms().iter().copied();
         let mut terms: Vec<(Quantity, Input)> =
             own.zip(self.inputs.inputs().iter().cloned()).collect();
-        for (quantity, value) in read {
-            terms.push((*quantity, Input::exact(&quantity.path(), *value)?));
+        let programmed =
+            |model: SiteModel| model.with_slowness_programmed(steps.path.axial_slowness);
+        for (quantity, step, made) in read {
+            terms.push((quantity, Input::exact(&quantity.path(), 0.0)?));
+            let model = programmed(self.site.model_of(&terms));
+            let reading = Reading::of(model, estimates_of(&terms), quantity).at_which(step, made);
+            terms.pop();
+            terms.push((quantity, Input::exact(&quantity.path(), reading)?));
         }
         terms.sort_by_key(|(quantity, _)| quantity.index());
         let (model, inputs) = self.site.model_with(terms)?;
-        let model = model.with_slowness_programmed(steps.path.axial_slowness);
+        let model = programmed(model);
         let steps = model.checked_steps(&inputs.estimates())?;
         let budget = propagate(&model, &inputs)?.swap_remove(0);
         Ok(Evaluation {

@@ -1,8 +1,8 @@
 //! What a reader of a result must be told beside its uncertainty.
 
 use super::Evaluation;
+use crate::model::{LiquidModel, Quantity};
 use crate::profile::Regime;
-use crate::site::{LiquidModel, Quantity};
 use serde::Serialize;
 
 /// A finding that does not forbid the result but limits what it is worth.
@@ -53,6 +53,7 @@ impl Evaluation {
             .into_iter()
             .flatten()
             .chain(self.programmed_otherwise())
+            .chain(self.unusual())
             .collect()
     }
 
@@ -66,7 +67,7 @@ impl Evaluation {
             self.eccentric(),
             self.short_run(),
         ];
-        found.into_iter().flatten().collect()
+        found.into_iter().flatten().chain(self.unusual()).collect()
     }
 
     /// Two phases: the pressure is near that at which the liquid boils.

@@ -1,7 +1,7 @@
 //! A mark-out in words, in both systems of units.
 
 use super::{MarkOut, inch_fraction};
-use crate::site::AngleFrom;
+use crate::model::AngleFrom;
 use crate::uncertainty::{Budget, plain, rounded_pair};
 use serde::Serialize;
 use serde_json::{Value, json};

@@ -1,8 +1,8 @@
 //! The lengths that are marked out, as a model of their own beside that of the flow.
 
 use crate::error::Result;
+use crate::model::{AngleFrom, Quantity, SiteModel};
 use crate::scalar::Scalar;
-use crate::site::{AngleFrom, Quantity, SiteModel};
 use crate::uncertainty::{MeasurementModel, Output};
 use crate::units::{Dimension, Unit};
 
@@ -33,7 +33,8 @@ impl MeasurementModel for Marks<'_> {
     }
 
     fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 4]> {
-        let circumference = self.model.circumference(x);
+        let steps = self.model.steps(x);
+        let circumference = steps.circumference;
         let difference = if self.differs {
             let from_wedge = self.model.clone().with_angle_from(AngleFrom::Wedge);
             from_wedge.steps(x).path.spacing - self.model.sum_of(Quantity::Spacing, x)
@@ -41,7 +42,7 @@ impl MeasurementModel for Marks<'_> {
             S::constant(0.0)
         };
         Ok([
-            self.model.steps(x).path.spacing,
+            steps.path.spacing,
             circumference,
             circumference * 0.5,
             difference,

@@ -6,7 +6,8 @@
 //! # Example
 //! ```
 //! use flowdoubt::mark_out::Conditions;
-//! use flowdoubt::site::{AngleFrom, Site};
+//! use flowdoubt::model::AngleFrom;
+//! use flowdoubt::site::Site;
 //!
 //! let site = Site::load("notebooks/demo/site.toml")?;
 //! // the site file leaves the temperature of the liquid to the readings
@@ -33,9 +34,10 @@ pub use lines::Line;
 use crate::acoustics::offset_of_misplacement;
 use crate::error::{Error, Result};
 use crate::evaluate::{Evaluation, Survey, Warning};
+use crate::model::{AngleFrom, Quantity};
 use crate::profile::MOST_OFFSET;
 use crate::record::sha256;
-use crate::site::{AngleFrom, Quantity, Site};
+use crate::site::Site;
 use crate::uncertainty::{Budget, propagate};
 use marks::Marks;
 

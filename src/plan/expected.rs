@@ -4,10 +4,10 @@
 use super::Repeatability;
 use crate::acoustics::mean_time_in_flow;
 use crate::error::{Error, Result};
-use crate::evaluate::{Channel, Evaluation, Warning};
+use crate::evaluate::{Channel, Evaluation, Warning, estimates_of};
+use crate::model::{Basis, Intermediates, LiquidModel, Quantity, Reading};
 use crate::profile::check_laws;
-use crate::scalar::Dual;
-use crate::site::{Basis, Intermediates, LiquidModel, Quantity, Site, SiteModel};
+use crate::site::Site;
 use crate::uncertainty::{Budget, Expanded, Input, InputSet};
 use crate::units::Unit;
 use std::f64::consts::PI;
@@ -171,14 +171,14 @@ impl Site {
         };
         let mut means = vec![(unknown, 0.0)];
         if choices.basis == Basis::Timed {
-            means.push((Channel::TransitTime, f64::NAN));
+            means.push((Channel::TransitTime, 0.0));
         }
         means.extend(temperature.map(|t| (Channel::Temperature, t)));
         let terms = self.planned_terms(&means, shift)?;
         let steps = self.model_of(&terms).steps(&estimates_of(&terms));
-        set_transit_time(&mut means, &steps, 0.0);
+        self.set_transit_time(&mut means, &terms, 0.0);
         let terms = self.planned_terms(&means, shift)?;
-        means[0].1 = Reading::of(self.model_of(&terms), &terms, unknown).start(velocity);
+        means[0].1 = self.reading_of(unknown, &terms).start(velocity);
         match self.steps_at(&self.planned_terms(&means, shift)?) {
             // the number that belongs to a guess is not that of the flow
             Err(e) if e.context().field.as_deref() == Some("Reynolds number") => {}
@@ -204,11 +204,11 @@ impl Site {
         let unknown = means[0].0;
         let (mut velocity, mut fitting) = (0.0, Vec::new());
         for pass in 0..3 {
-            set_transit_time(&mut means, &rest, velocity);
+            let terms = self.planned_terms(&means, shift)?;
+            self.set_transit_time(&mut means, &terms, velocity);
             let mut terms = self.planned_terms(&means, shift)?;
             terms.extend(fitting.iter().cloned());
-            (means[0].1, velocity) =
-                Reading::of(self.model_of(&terms), &terms, unknown).that_gives(flow)?;
+            (means[0].1, velocity) = self.reading_of(unknown, &terms).that_gives(flow)?;
             if pass == 0 {
                 let terms = self.planned_terms(&means, shift)?;
                 fitting = self.installation_inputs(&terms)?;
@@ -230,59 +230,30 @@ impl Site {
         Ok(self.stated_with(read))
     }
 
-    fn model_of(&self, terms: &[Term]) -> SiteModel {
-        let quantities = terms.iter().map(|(quantity, _)| *quantity).collect();
-        let skeleton = self.skeleton.clone();
-        skeleton.with_terms(quantities, self.flow_unit.clone())
+    fn reading_of(&self, channel: Channel, terms: &[Term]) -> Reading {
+        Reading::of(
+            self.model_of(terms),
+            estimates_of(terms),
+            channel.quantity(),
+        )
     }
-}
 
-/// Puts the transit time at a path velocity in m/s where one is read.
-fn set_transit_time(means: &mut [(Channel, f64)], steps: &Intermediates<f64>, velocity: f64) {
-    let own = means
-        .iter_mut()
-        .find(|(channel, _)| *channel == Channel::TransitTime);
-    if let Some((_, mean)) = own {
-        let time = mean_time_in_flow(&steps.path, steps.liquid_sound_speed, velocity);
-        *mean = steps.dead_time + time;
+    /// Puts the transit time at a path velocity in m/s where one is read.
+    fn set_transit_time(&self, means: &mut [(Channel, f64)], terms: &[Term], velocity: f64) {
+        let read = Channel::TransitTime;
+        if let Some((_, mean)) = means.iter_mut().find(|(channel, _)| *channel == read) {
+            let steps = self.model_of(terms).steps(&estimates_of(terms));
+            let time = mean_time_in_flow(&steps.path, steps.liquid_sound_speed, velocity);
+            let reading = self.reading_of(read, terms);
+            *mean = reading.at_which(|steps| steps.time_in_liquid, time);
+        }
     }
-}
-
-fn estimates_of(terms: &[Term]) -> Vec<f64> {
-    terms.iter().map(|(_, input)| input.estimate()).collect()
-}
-
-/// The measurement model as a function of one reading.
-struct Reading {
-    model: SiteModel,
-    estimates: Vec<f64>,
-    /// The place of the reading among the inputs.
-    place: usize,
 }
 
 impl Reading {
-    fn of(model: SiteModel, terms: &[Term], channel: Channel) -> Reading {
-        let quantity = channel.quantity();
-        let place = terms.iter().position(|(q, _)| *q == quantity);
-        Reading {
-            model,
-            estimates: estimates_of(terms),
-            place: place.unwrap_or_default(), // always there: it was planned
-        }
-    }
-
-    fn steps(&self, reading: f64) -> Intermediates<Dual<f64, 1>> {
-        let mut x: Vec<Dual<f64, 1>> = self.estimates.iter().copied().map(Dual::fixed).collect();
-        if let Some(own) = x.get_mut(self.place) {
-            *own = Dual::variable(reading, 0);
-        }
-        self.model.steps(&x)
-    }
-
     /// The reading at a path velocity, to first order from no reading.
     fn start(&self, path_velocity: f64) -> f64 {
-        let velocity = self.steps(0.0).path_velocity;
-        (path_velocity - velocity.value) / velocity.gradient[0]
+        self.at_which(|steps| steps.path_velocity, path_velocity)
     }
 
     /// The reading that gives a flow, and the velocity on the path, by Newton's method between
@@ -290,7 +261,7 @@ impl Reading {
     fn that_gives(&self, flow: f64) -> Result<(f64, f64)> {
         let at_no_flow = self.start(0.0);
         let (mut low, mut high) = (at_no_flow, f64::INFINITY);
-        let mut reading = self.estimates.get(self.place).copied().unwrap_or_default();
+        let mut reading = self.estimate();
         let mut best = (f64::INFINITY, reading, f64::NAN);
         for _ in 0..MOST_STEPS {
             let steps = self.steps(reading);

@@ -2,7 +2,8 @@
 
 use crate::error::{Error, Result};
 use crate::evaluate::{Channel, Readings};
-use crate::site::{Basis, Site};
+use crate::model::Basis;
+use crate::site::Site;
 use crate::uncertainty::{Input, TypeA, plain};
 use crate::units::{Dimension, Unit, difference};
 

@@ -3,8 +3,9 @@
 use super::{Plan, Point, Target};
 use crate::error::Result;
 use crate::evaluate::Channel;
+use crate::model::Component;
 use crate::profile::Regime;
-use crate::site::{Component, Site};
+use crate::site::Site;
 use serde_json::{Map, Value, json};
 use std::borrow::Cow;
 
@@ -114,7 +115,7 @@ impl Plan {
         put(&mut row, "reason", reason.unwrap_or_default().as_str());
         let expected = point.expected.as_ref().ok();
         let steps = expected.map(|e| *e.steps());
-        let step = |pick: fn(&crate::site::Intermediates<f64>) -> f64| steps.as_ref().map(pick);
+        let step = |pick: fn(&crate::model::Intermediates<f64>) -> f64| steps.as_ref().map(pick);
         put(&mut row, "velocity_m_s", step(|s| s.mean_velocity));
         put(&mut row, "path_velocity_m_s", step(|s| s.path_velocity));
         put(&mut row, "reynolds_number", step(|s| s.reynolds));

@@ -5,7 +5,7 @@ use super::record::loaded;
 use super::site::Site;
 use crate::error::Error;
 use crate::mark_out::{self as core, Conditions};
-use crate::site::AngleFrom;
+use crate::model::AngleFrom;
 use crate::units::{self, Dimension};
 use pyo3::prelude::*;
 

@@ -3,6 +3,7 @@
 use super::evaluation::Evaluation;
 use super::tally::{Rebuilt, rebuilt};
 use crate::evaluate::Readings;
+use crate::model::PathLayout;
 use crate::site as core;
 use numpy::{PyArray2, PyReadonlyArray1};
 use pyo3::prelude::*;
@@ -17,7 +18,10 @@ pub(super) struct Site(pub(super) core::Site);
 impl Site {
     /// The text of a site file to begin with.
     #[classattr]
-    const STARTER: &'static str = core::Site::STARTER;
+    #[pyo3(name = "STARTER")]
+    fn starter() -> String {
+        core::Site::starter()
+    }
 
     #[staticmethod]
     fn load(py: Python<'_>, path: PathBuf) -> PyResult<Site> {
@@ -97,7 +101,7 @@ impl Site {
 /// A layout as a dictionary in SI units.
 pub(super) fn layout_entry<'py>(
     py: Python<'py>,
-    layout: &core::PathLayout,
+    layout: &PathLayout,
 ) -> PyResult<Bound<'py, PyDict>> {
     let found = PyDict::new(py);
     found.set_item("traverses", layout.traverses)?;

@@ -7,8 +7,9 @@ use super::content::{
 };
 use crate::error::{Error, Result};
 use crate::evaluate::{Evaluation, Readings};
+use crate::model::SiteModel;
 use crate::montecarlo::{Interval, IntervalKind, MonteCarlo, Summary, Validation};
-use crate::site::{Site, SiteModel};
+use crate::site::Site;
 use crate::uncertainty::{InputSet, Units};
 
 /// What was done beside an evaluation and belongs into its record.

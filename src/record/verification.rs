@@ -8,8 +8,9 @@ use super::content::{
 use super::evaluation::correlation_rows;
 use crate::error::{Error, Result};
 use crate::evaluate::Evaluation;
+use crate::model::SiteModel;
 use crate::montecarlo::Trials;
-use crate::site::{Site, SiteModel};
+use crate::site::Site;
 use crate::uncertainty::{Budget, MeasurementModel, Units};
 use crate::verify::{PointResult, RunResult, Verification, VerificationResult};
 

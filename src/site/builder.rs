@@ -2,12 +2,10 @@
 
 use super::file::{ProgrammedSection, line_of};
 use super::stated::{inputs_of, instrument_input, read_grid};
-use super::{
-    Basis, Choices, DiameterFrom, Programmed, Quantity, Site, SiteFile, SiteModel, Stated,
-    StatedCorrelation,
-};
+use super::{Site, SiteFile, Stated, StatedCorrelation};
 use crate::acoustics::{self, axial_slowness};
 use crate::error::{Error, Result};
+use crate::model::{Basis, Choices, DiameterFrom, Programmed, Quantity, SiteModel, Stating};
 use crate::profile::{FrictionLaw, ProfileLaw};
 use crate::uncertainty::Input;
 use crate::units::{Dimension, Unit, quantity};
@@ -55,18 +53,20 @@ impl Builder<'_> {
         };
         let mut stated = Vec::new();
         for (quantity, entry) in f.stated() {
-            if let Some(entry) = entry {
-                self.check_use(&choices, quantity, entry)?;
-                stated.extend(self.entry_inputs(quantity, entry, basis)?);
-            }
+            self.check_use(&choices, quantity, entry)?;
+            stated.extend(self.entry_inputs(quantity, entry, basis)?);
         }
-        self.check_partners(&stated)?;
+        self.check_partners(&choices, &stated)?;
         stated.extend(self.tabulated_inputs(basis, &stated)?);
         stated.extend(self.layer_inputs(basis)?);
         let has = |q: Quantity| stated.iter().any(|(other, _)| *other == q);
+        let stating = Stating {
+            choices: &choices,
+            has: &has,
+        };
         for quantity in Quantity::ALL {
             if !has(*quantity)
-                && let Some(needed) = choices.needs(*quantity, &has)
+                && let Some(needed) = stating.needs(*quantity)
             {
                 return Err(self.missing(*quantity, needed));
             }
@@ -106,7 +106,7 @@ impl Builder<'_> {
             eccentricity: self.eccentricity()?,
             liquid_evidence: self.liquid_evidence(),
             stated: stated.into(),
-            derive_law_doubt: f.profile.law_factor.is_none(),
+            derive_law_doubt: f.entry(Quantity::LawFactor).is_none(),
             upstream: self.upstream_fitting()?,
             correlations: self.correlations()?,
             file: self.file.to_owned(),
@@ -127,14 +127,20 @@ impl Builder<'_> {
 
     /// Refuses what would be read and then forgotten.
     fn check_use(&self, choices: &Choices, q: Quantity, entry: &Spanned<Stated>) -> Result<()> {
-        let Some(allowed) = choices.no_use_for(q) else {
-            return Ok(());
+        // no use of a quantity depends on what else is stated
+        let stating = Stating {
+            choices,
+            has: &|_| false,
         };
+        if stating.uses(q) {
+            return Ok(());
+        }
         let found = format!("stated with liquid.kind = \"{}\"", self.kind());
         let conflict = Error::Conflict {
             field: q.path().into_owned(),
             found,
-            allowed: allowed.to_owned(),
+            allowed: "only where the properties of the liquid are computed or stated that way"
+                .to_owned(),
         };
         Err(self.at(conflict, entry))
     }
@@ -166,7 +172,7 @@ impl Builder<'_> {
 
     /// Eccentricity in m of the bore, where a grid of wall readings shows it.
     fn eccentricity(&self) -> Result<Option<f64>> {
-        let wall = self.sections.pipe.get_ref().wall.as_ref();
+        let wall = self.sections.entry(Quantity::Wall);
         let Some(rings) = wall.and_then(|wall| wall.get_ref().grid.as_ref()) else {
             return Ok(None);
         };
@@ -217,7 +223,8 @@ impl Builder<'_> {
 
     fn diameter_from(&self) -> Result<DiameterFrom> {
         let pipe = self.sections.pipe.get_ref();
-        match (&pipe.outside_circumference, &pipe.outside_diameter) {
+        let stated = [Quantity::OutsideCircumference, Quantity::OutsideDiameter];
+        match stated.map(|q| pipe.entry(q)).into() {
             (Some(_), None) => Ok(DiameterFrom::Circumference),
             (None, Some(_)) => Ok(DiameterFrom::Diameter),
             (Some(_), Some(both)) => Err(self.at(

@@ -1,8 +1,9 @@
 //! Another site for comparison: the same file with some of its choices changed.
 
 use super::builder::Builder;
-use super::{AngleFrom, Basis, Site, SiteFile, Stated};
+use super::{Site, SiteFile, Stated};
 use crate::error::{Error, Result};
+use crate::model::{AngleFrom, Basis, Quantity};
 use std::fmt;
 use toml::Spanned;
 
@@ -110,7 +111,7 @@ impl Change {
                     ),
                 });
             }
-            path.spacing = None;
+            path.forget(Quantity::Spacing);
             *path.traverses.get_mut() = traverses;
         }
         if let Some(basis) = self.basis
@@ -128,7 +129,7 @@ impl Change {
                     allowed: "timed for geometric, or geometric for timed".to_owned(),
                 });
             }
-            if basis == Basis::Timed && sections.meter.wedge_delay.is_none() {
+            if basis == Basis::Timed && sections.meter.entry(Quantity::WedgeDelay).is_none() {
                 return Err(Error::Missing {
                     field: "meter.wedge_delay".to_owned(),
                     needed: "the delay of the wedges, for basis = \"timed\"".to_owned(),

@@ -1,6 +1,7 @@
 //! What a site file says, as tables for people.
 
-use super::{Basis, LiquidModel, PathLayout, Quantity, Site};
+use super::Site;
+use crate::model::{Basis, LiquidModel, PathLayout, Quantity};
 use crate::uncertainty::{Input, dof_in_words, rounded_pair};
 
 /// What a site file states of one input, rounded for people (JCGM 100:2008, 7.2.6).
@@ -63,13 +64,8 @@ impl Site {
     pub fn path_layout(&self) -> Option<PathLayout> {
         let mut stated = self.stated.to_vec();
         stated.sort_by_key(|(quantity, _)| quantity.index());
-        let (quantities, inputs): (Vec<_>, Vec<_>) = stated.into_iter().unzip();
-        let estimates: Vec<f64> = inputs.iter().map(Input::estimate).collect();
-        let unit = self.flow_unit.clone();
-        self.skeleton
-            .clone()
-            .with_terms(quantities, unit)
-            .layout(&estimates)
+        let estimates: Vec<f64> = stated.iter().map(|(_, input)| input.estimate()).collect();
+        self.model_of(&stated).layout(&estimates)
     }
 
     /// The inputs that the file states, in the order of a budget.

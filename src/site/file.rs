@@ -1,8 +1,10 @@
 //! The site file: TOML sections as they are written.
 
+use super::section::{Section, SectionKeys};
 use super::syntax::parse_sections;
-use super::{AngleFrom, Basis, Instrument, Quantity, Stated, StatedCorrelation};
+use super::{Instrument, Stated, StatedCorrelation};
 use crate::error::{Error, Result};
+use crate::model::{AngleFrom, Basis, Quantity};
 use crate::pipe::Ends;
 use serde::{Deserialize, Serialize};
 use std::path::Path;
@@ -61,39 +63,27 @@ fn usual_flow_unit() -> Spanned<String> {
     Spanned::new(0..0, "m3/h".to_owned())
 }
 
-/// Section `[liquid]`.
+/// The keys of `[liquid]` besides those of quantities.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct LiquidSection {
+pub struct LiquidKeys {
     /// `water`, `sea water`, `ethylene glycol`, `propylene glycol`, `tabulated`, or `stated` for a
     /// liquid whose properties are stated here.
     pub kind: Spanned<String>,
-    /// Temperature, where the readings have none.
-    pub temperature: Entry,
     /// Doubt of the thermometer with which temperature is read, a correction of zero.
     pub thermometer: Option<Spanned<Instrument>>,
-    /// Absolute pressure.
-    pub absolute_pressure: Entry,
-    /// Absolute salinity of sea water.
-    pub salinity: Entry,
-    /// Mass of glycol in mass of solution.
-    pub mass_fraction: Entry,
     /// The table of a tabulated liquid.
     pub table: Option<Spanned<TableSection>>,
     /// Vapour pressure of a tabulated or stated liquid, for the warning of boiling.
     pub vapour_pressure: Option<Spanned<String>>,
-    /// Density of the liquid over that of the formulation; the default is one, with the
-    /// formulation's own uncertainty.
-    pub density_formulation: Entry,
-    /// Viscosity of the liquid over that of the formulation.
-    pub viscosity_formulation: Entry,
-    /// Sound speed of the liquid over that of the formulation.
-    pub sound_speed_formulation: Entry,
-    /// Sound speed of a stated liquid or a solution of glycol.
-    pub sound_speed: Entry,
-    /// Kinematic viscosity of a stated liquid.
-    pub kinematic_viscosity: Entry,
 }
+
+impl SectionKeys for LiquidKeys {
+    const SECTION: &'static str = "liquid";
+}
+
+/// Section `[liquid]`.
+pub type LiquidSection = Section<LiquidKeys>;
 
 /// Section `[liquid.table]`: properties row by row, as text with units.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -120,10 +110,10 @@ pub struct TableSection {
     pub evidence: String,
 }
 
-/// Section `[pipe]`.
+/// The keys of `[pipe]` besides those of quantities.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PipeSection {
+pub struct PipeKeys {
     /// Material of the wall, for what is not stated of it.
     pub material: Option<Spanned<String>>,
     /// The wave in the wall, for a material: `shear` or `longitudinal`.
@@ -134,25 +124,6 @@ pub struct PipeSection {
     pub size: Option<Spanned<String>>,
     /// Schedule, or SDR, in the standard.
     pub schedule: Option<Spanned<String>>,
-    /// Outside circumference by tape.
-    pub outside_circumference: Entry,
-    /// Outside diameter by calliper or from a table: the mean of several directions.
-    pub outside_diameter: Entry,
-    /// Largest less smallest outside diameter, over their mean.
-    pub ovality: Entry,
-    /// 1 where the largest diameter lies along the path, -1 where the smallest does; unknown
-    /// where it is not stated.
-    pub ovality_along_path: Entry,
-    /// Wall thickness.
-    pub wall: Entry,
-    /// Sound speed of the wave in the wall.
-    pub wall_sound_speed: Entry,
-    /// Its change with temperature, from 20 degC on.
-    pub wall_sound_speed_per_kelvin: Entry,
-    /// Liner thickness.
-    pub liner: Entry,
-    /// Sound speed of the wave in the liner.
-    pub liner_sound_speed: Entry,
     /// Material of the liner, for its sound speed.
     pub liner_material: Option<Spanned<String>>,
     /// The wave in the liner, for a material; longitudinal where it is not stated.
@@ -160,23 +131,16 @@ pub struct PipeSection {
     /// Further layers inside the liner, from outside to inside: a second liner, scale, deposit.
     #[serde(default)]
     pub layer: Vec<Spanned<LayerSection>>,
-    /// Equivalent sand roughness.
-    pub roughness: Entry,
-    /// Temperature of the wall when the dimensions were taken, if not that of operation.
-    pub survey_temperature: Entry,
-    /// Temperature of the wall in operation, if not that of the liquid.
-    pub wall_temperature: Entry,
-    /// Coefficient of thermal expansion.
-    pub expansion: Entry,
-    /// Absolute pressure when the dimensions were taken, if not that of operation.
-    pub survey_absolute_pressure: Entry,
-    /// Young's modulus.
-    pub youngs_modulus: Entry,
-    /// Poisson's ratio.
-    pub poisson_ratio: Entry,
     /// How the ends of the pipe take the thrust of the pressure.
     pub ends: Option<Spanned<Ends>>,
 }
+
+impl SectionKeys for PipeKeys {
+    const SECTION: &'static str = "pipe";
+}
+
+/// Section `[pipe]`.
+pub type PipeSection = Section<PipeKeys>;
 
 /// The kind of wave in a solid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -205,63 +169,41 @@ pub struct LayerSection {
     pub wave: Option<Spanned<Wave>>,
 }
 
-/// Section `[path]`.
+/// The keys of `[path]` besides those of quantities.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PathSection {
+pub struct PathKeys {
     /// What is read from the meter and how velocity follows.
     pub basis: Spanned<Basis>,
     /// Number of crossings of the liquid.
     pub traverses: Spanned<u32>,
-    /// Angle of the ray in the wedge.
-    pub wedge_angle: Entry,
-    /// Sound speed of the wedge.
-    pub wedge_sound_speed: Entry,
-    /// Change of the sound speed of the wedge with temperature.
-    pub wedge_sound_speed_per_kelvin: Entry,
-    /// Temperature of the wedge in operation, if not that of its stated sound speed.
-    pub wedge_temperature: Entry,
-    /// Temperature of the stated sound speed; 20 degC where it is not stated.
-    pub wedge_reference_temperature: Entry,
     /// What determines the angle of the ray: `wedge` or `spacing`.
     pub angle_from: Option<Spanned<AngleFrom>>,
-    /// Axial distance of the exit points of the wedges, as placed.
-    pub spacing: Entry,
-    /// Thickness of the couplant under one sensor.
-    pub couplant: Entry,
-    /// Sound speed of the couplant.
-    pub couplant_sound_speed: Entry,
-    /// Distance of the path from the axis of the pipe.
-    pub chord_offset: Entry,
-    /// Distance round the outside of one sensor from where it belongs.
-    pub circumferential_misplacement: Entry,
     /// Length of one sensor along the pipe, for the warnings of overlap and drift.
     pub sensor_length: Option<Spanned<String>>,
 }
 
-/// Section `[meter]`.
+impl SectionKeys for PathKeys {
+    const SECTION: &'static str = "path";
+}
+
+/// Section `[path]`.
+pub type PathSection = Section<PathKeys>;
+
+/// The keys of `[meter]` besides those of quantities.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct MeterSection {
-    /// Calibration factor.
-    pub calibration_factor: Entry,
-    /// Time difference at no flow.
-    pub zero_time_difference: Entry,
-    /// Indicated velocity at no flow.
-    pub zero_velocity: Entry,
-    /// Delay of the electronics.
-    pub electronics_delay: Entry,
-    /// Delay of the cables.
-    pub cable_delay: Entry,
-    /// Length of the cables, both together.
-    pub cable_length: Entry,
-    /// Delay of the cables for their length; 5 ns/m where it is not stated.
-    pub cable_delay_per_length: Entry,
-    /// Delay of wedges and couplant.
-    pub wedge_delay: Entry,
+pub struct MeterKeys {
     /// What was programmed into the meter.
     pub programmed: Option<Spanned<ProgrammedSection>>,
 }
+
+impl SectionKeys for MeterKeys {
+    const SECTION: &'static str = "meter";
+}
+
+/// Section `[meter]`.
+pub type MeterSection = Section<MeterKeys>;
 
 /// Section `[meter.programmed]`: exact, since they are what the meter computed with.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
@@ -277,10 +219,10 @@ pub struct ProgrammedSection {
     pub wedge_sound_speed: Option<Spanned<String>>,
 }
 
-/// Section `[profile]`.
+/// The keys of `[profile]` besides those of quantities.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ProfileSection {
+pub struct ProfileKeys {
     /// Name of the profile law.
     pub law: Option<Spanned<String>>,
     /// Name of the friction law.
@@ -289,16 +231,19 @@ pub struct ProfileSection {
     pub kappa: Option<Spanned<f64>>,
     /// The fixed `n` of the power law.
     pub n: Option<Spanned<f64>>,
-    /// True over computed factor; the default is one, with the spread between laws.
-    pub law_factor: Entry,
 }
 
-/// Section `[installation]`.
+impl SectionKeys for ProfileKeys {
+    const SECTION: &'static str = "profile";
+}
+
+/// Section `[profile]`.
+pub type ProfileSection = Section<ProfileKeys>;
+
+/// The keys of `[installation]` besides those of quantities.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct InstallationSection {
-    /// Effect of disturbed flow, where it is not derived from `fitting`.
-    pub factor: Entry,
+pub struct InstallationKeys {
     /// Name of the fitting nearest upstream, from which the factor is derived.
     pub fitting: Option<Spanned<String>>,
     /// From the end of the fitting to the middle of the path: a length, or inside diameters as in
@@ -308,9 +253,14 @@ pub struct InstallationSection {
     pub orientation: Entry,
     /// Number of planes at right angles whose mean is read: 1 or 2.
     pub planes: Option<Spanned<u32>>,
-    /// Effect of mounting the sensors anew.
-    pub remounting: Entry,
 }
+
+impl SectionKeys for InstallationKeys {
+    const SECTION: &'static str = "installation";
+}
+
+/// Section `[installation]`.
+pub type InstallationSection = Section<InstallationKeys>;
 
 /// Table `[[correlation]]`.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -351,70 +301,21 @@ impl SiteFile {
         parse_sections(text, file, "site file")
     }
 
-    /// The quantities that a file can state, with what it says of them.
-    pub(super) fn stated(&self) -> Vec<(Quantity, &Entry)> {
-        let (liquid, pipe, meter) = (self.liquid.get_ref(), self.pipe.get_ref(), &self.meter);
-        let (path, installation) = (self.path.get_ref(), &self.installation);
-        macro_rules! entries {
-            ($([$section:ident] $($quantity:ident $key:ident,)*)*) => {
-                vec![$($((Quantity::$quantity, &$section.$key),)*)*]
-            };
-        }
-        let profile = &self.profile;
-        entries! {
-            [liquid]
-                Temperature temperature,
-                Pressure absolute_pressure,
-                Salinity salinity,
-                MassFraction mass_fraction,
-                DensityFactor density_formulation,
-                ViscosityFactor viscosity_formulation,
-                SoundSpeedFactor sound_speed_formulation,
-                LiquidSoundSpeed sound_speed,
-                KinematicViscosity kinematic_viscosity,
-            [pipe]
-                OutsideCircumference outside_circumference,
-                OutsideDiameter outside_diameter,
-                Ovality ovality,
-                OvalityAlongPath ovality_along_path,
-                Wall wall,
-                WallSoundSpeed wall_sound_speed,
-                WallSoundSpeedPerKelvin wall_sound_speed_per_kelvin,
-                Liner liner,
-                LinerSoundSpeed liner_sound_speed,
-                Roughness roughness,
-                SurveyTemperature survey_temperature,
-                WallTemperature wall_temperature,
-                Expansion expansion,
-                SurveyPressure survey_absolute_pressure,
-                YoungsModulus youngs_modulus,
-                PoissonRatio poisson_ratio,
-            [path]
-                WedgeAngle wedge_angle,
-                WedgeSoundSpeed wedge_sound_speed,
-                WedgeSoundSpeedPerKelvin wedge_sound_speed_per_kelvin,
-                WedgeTemperature wedge_temperature,
-                WedgeReferenceTemperature wedge_reference_temperature,
-                Spacing spacing,
-                Couplant couplant,
-                CouplantSoundSpeed couplant_sound_speed,
-                ChordOffset chord_offset,
-                Misplacement circumferential_misplacement,
-            [meter]
-                CalibrationFactor calibration_factor,
-                ZeroTimeDifference zero_time_difference,
-                ZeroVelocity zero_velocity,
-                ElectronicsDelay electronics_delay,
-                CableDelay cable_delay,
-                CableLength cable_length,
-                CableDelayPerLength cable_delay_per_length,
-                WedgeDelay wedge_delay,
-            [profile]
-                LawFactor law_factor,
-            [installation]
-                InstallationFactor factor,
-                RemountingFactor remounting,
-        }
+    /// What the file states of quantities, section by section, but of those of layers.
+    pub(super) fn stated(&self) -> impl Iterator<Item = (Quantity, &Spanned<Stated>)> {
+        let (liquid, pipe, path) = (&self.liquid, &self.pipe, &self.path);
+        let of_place = liquid.get_ref().stated().chain(pipe.get_ref().stated());
+        of_place
+            .chain(path.get_ref().stated())
+            .chain(self.meter.stated())
+            .chain(self.profile.stated())
+            .chain(self.installation.stated())
+    }
+
+    /// What the file states of one quantity.
+    pub(super) fn entry(&self, q: Quantity) -> Option<&Spanned<Stated>> {
+        let mut stated = self.stated();
+        stated.find_map(|(own, entry)| (own == q).then_some(entry))
     }
 }
 

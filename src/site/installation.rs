@@ -3,6 +3,7 @@
 use super::builder::Builder;
 use super::stated::Stated;
 use crate::error::{Error, Result};
+use crate::model::Quantity;
 use crate::profile::disturbance::{Fitting, Mounting, Planes, check_straight_run};
 use crate::uncertainty::Input;
 use crate::units::{Dimension, quantity};
@@ -79,7 +80,7 @@ impl Builder<'_> {
         };
         let fitting = Fitting::from_name(name.get_ref(), "installation.fitting");
         let fitting = fitting.map_err(|e| self.at(e, name))?;
-        if section.factor.is_some() {
+        if section.entry(Quantity::InstallationFactor).is_some() {
             let both = Error::Conflict {
                 field: "installation.fitting".to_owned(),
                 found: "a fitting beside a factor".to_owned(),

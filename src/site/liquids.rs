@@ -1,10 +1,11 @@
 //! The liquid that a site file describes.
 
+use super::builder::Builder;
 use super::file::{LiquidSection, TableSection};
-use super::{LiquidModel, builder::Builder};
 use crate::error::{Error, Result};
 use crate::liquid::Liquid;
 use crate::liquid::tabulated::{Column, ColumnDoubt, TabulatedLiquid, ViscosityColumn};
+use crate::model::{LiquidModel, Quantity};
 use crate::units::{Dimension, quantity, written_difference};
 use std::sync::Arc;
 
@@ -59,7 +60,7 @@ impl Builder<'_> {
             };
             return Err(self.at(conflict, text));
         }
-        if section.absolute_pressure.is_none() {
+        if section.entry(Quantity::Pressure).is_none() {
             return Err(self.stray(field, "liquid.absolute_pressure", text));
         }
         let read = quantity(text.get_ref(), Dimension::Pressure, field).and_then(|read| {

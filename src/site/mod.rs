@@ -1,46 +1,34 @@
 //! A site: pipe, liquid, sound path, meter and installation, with the doubt of each.
 
-mod bore;
 mod builder;
 mod change;
-mod choices;
 mod description;
-mod equations;
 mod file;
 mod installation;
-mod intermediate;
-mod layout;
 mod liquids;
-mod model;
-mod needs;
-mod quantity;
+mod section;
+mod starter;
 mod stated;
 mod stray;
 mod surveyed;
 mod syntax;
-mod values;
 
 pub use change::Change;
-pub use choices::{AngleFrom, Basis, Choices, DiameterFrom, LiquidModel, Programmed};
 pub use description::StatedLine;
-pub(crate) use equations::words_of;
 pub(crate) use file::line_of;
 pub use file::{
-    CorrelationSection, InstallationSection, LayerSection, LiquidSection, MeterSection,
-    PathSection, PipeSection, ProfileSection, ProgrammedSection, SiteFile, SiteSection,
-    TableSection, Wave,
+    CorrelationSection, InstallationKeys, InstallationSection, LayerSection, LiquidKeys,
+    LiquidSection, MeterKeys, MeterSection, PathKeys, PathSection, PipeKeys, PipeSection,
+    ProfileKeys, ProfileSection, ProgrammedSection, SiteFile, SiteSection, TableSection, Wave,
 };
 pub(crate) use installation::UpstreamFitting;
-pub use intermediate::Intermediates;
-pub use layout::{CrossedLayer, PathLayout};
-pub use model::SiteModel;
-pub(crate) use needs::{JUDGED, Judged};
-pub use quantity::{Component, Quantity};
+pub use section::{Section, SectionKeys};
 pub use stated::{Instrument, Stated};
 pub(crate) use stated::{Subject, read_stated};
 pub(crate) use syntax::parse_sections;
 
 use crate::error::{Result, file_name, read_text};
+use crate::model::{Quantity, SiteModel};
 use crate::uncertainty::Input;
 use crate::units::Unit;
 use builder::Builder;
@@ -83,13 +71,16 @@ pub struct Site {
 }
 
 impl Site {
-    /// A site file to begin with: every usual key with a comment, and values that stand for those of
-    /// the user.
-    pub const STARTER: &'static str = include_str!("starter.toml");
-
     /// The name of the site file, without its folders.
     pub fn file_name(&self) -> String {
         file_name(&self.file)
+    }
+
+    /// The measurement model with the quantities of its inputs.
+    pub(crate) fn model_of(&self, terms: &[(Quantity, Input)]) -> SiteModel {
+        let quantities = terms.iter().map(|(quantity, _)| *quantity).collect();
+        let skeleton = self.skeleton.clone();
+        skeleton.with_terms(quantities, self.flow_unit.clone())
     }
 
     /// The text of the site file.

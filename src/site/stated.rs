@@ -1,7 +1,7 @@
 //! A quantity as a site file states it: text with a unit, with its doubt and its evidence.
 
-use super::{Basis, Quantity};
 use crate::error::{Error, Result};
+use crate::model::{Basis, Quantity};
 use crate::pipe::WallGrid;
 use crate::uncertainty::{Input, Shape};
 use crate::units::{Dimension, Unit, quantity, written_difference};
@@ -300,32 +300,7 @@ fn correction_of(
 
 /// Estimates that no site can have, whatever the rest of the file says.
 fn check_range(q: Quantity, si: f64, unit: &Unit) -> Result<()> {
-    let (inside, allowed) = match q {
-        Quantity::ZeroTimeDifference
-        | Quantity::ZeroVelocity
-        | Quantity::TimeDifference
-        | Quantity::IndicatedFlow
-        | Quantity::IndicatedVelocity
-        | Quantity::WallSoundSpeedPerKelvin
-        | Quantity::WedgeSoundSpeedPerKelvin
-        | Quantity::Expansion
-        | Quantity::ChordOffset
-        | Quantity::Misplacement => (true, ""),
-        Quantity::OvalityAlongPath => ((-1.0..=1.0).contains(&si), "-1 to 1"),
-        Quantity::Ovality => ((0.0..=0.3).contains(&si), "0 to 0.3"),
-        Quantity::PoissonRatio => ((0.0..=0.5).contains(&si), "0 to 0.5"),
-        Quantity::Roughness
-        | Quantity::Liner
-        | Quantity::LayerThickness(_)
-        | Quantity::Couplant
-        | Quantity::Salinity
-        | Quantity::MassFraction
-        | Quantity::CableLength
-        | Quantity::ElectronicsDelay
-        | Quantity::CableDelay
-        | Quantity::WedgeDelay => (si >= 0.0, "0 or above"),
-        _ => (si > 0.0, "above 0"),
-    };
+    let (inside, allowed) = q.row().allowed.judge(si);
     Error::range(inside, q.path(), unit.from_si(si), &unit.symbol, allowed)
 }
 

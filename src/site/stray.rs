@@ -1,20 +1,22 @@
 //! Refuses what a site file states without the other key that would give it an effect.
 
-use super::Quantity;
 use super::builder::Builder;
-use super::needs::lacking_partner;
 use crate::error::{Error, Result};
+use crate::model::{Choices, Quantity, Stating};
 use crate::uncertainty::Input;
 use toml::Spanned;
 
 impl Builder<'_> {
     /// Refuses keys that would be read and then forgotten, for want of another one.
-    pub(super) fn check_partners(&self, stated: &[(Quantity, Input)]) -> Result<()> {
+    pub(super) fn check_partners(
+        &self,
+        choices: &Choices,
+        stated: &[(Quantity, Input)],
+    ) -> Result<()> {
         let has = |q: Quantity| stated.iter().any(|(other, _)| *other == q);
+        let stating = Stating { choices, has: &has };
         for (q, entry) in self.sections.stated() {
-            if let Some(entry) = entry
-                && let Some(partner) = lacking_partner(q, &has)
-            {
+            if let Some(partner) = stating.lacking_beside(q) {
                 return Err(self.stray(&q.path(), &partner.path(), entry));
             }
         }

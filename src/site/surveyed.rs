@@ -2,8 +2,8 @@
 
 use super::builder::Builder;
 use super::file::Wave;
-use super::{Basis, Quantity};
 use crate::error::{Error, Result};
+use crate::model::{Basis, Quantity};
 use crate::pipe::{Dimensions, Figure, Material, Range, Status};
 use crate::uncertainty::{Input, Shape};
 use crate::units::{Dimension, Unit};
@@ -125,7 +125,7 @@ impl Builder<'_> {
 
     fn is_lined(&self) -> bool {
         let pipe = self.sections.pipe.get_ref();
-        pipe.liner.is_some() || !pipe.layer.is_empty()
+        pipe.entry(Quantity::Liner).is_some() || !pipe.layer.is_empty()
     }
 
     /// The roughness of the innermost layer, which the liquid wets, from its material. Under an

@@ -8,7 +8,7 @@ use super::verification::Run;
 use super::weighing::check_air;
 use crate::error::{Error, Result};
 use crate::liquid::State;
-use crate::site::Quantity;
+use crate::model::Quantity;
 
 /// Judges a run at the estimates of all inputs.
 ///

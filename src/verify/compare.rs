@@ -16,38 +16,25 @@ use super::shared::{Own, Union};
 use super::verification::{Run, Verification};
 use crate::error::{Error, Result, file_name};
 use crate::evaluate::Evaluation;
-use crate::site::{LiquidModel, Quantity, Site};
+use crate::model::{LiquidModel, Origin, Quantity, Renewed};
+use crate::site::Site;
 use crate::uncertainty::{Budget, Input, JointResult, StraightLine, propagate};
 use std::sync::Arc;
 
 /// Whether an input of a site is the mean of readings of the meter, and so belongs to its run.
 fn is_read(site: &Site, quantity: Quantity, input: &Input) -> bool {
-    let read = matches!(
-        quantity,
-        Quantity::TimeDifference
-            | Quantity::TransitTime
-            | Quantity::Temperature
-            | Quantity::IndicatedFlow
-            | Quantity::IndicatedVelocity
-    );
+    let origin = quantity.row().origin;
+    let read = matches!(origin, Origin::Readings | Origin::ReadingsOrSiteFile);
     read && !site
         .stated
         .iter()
         .any(|(_, stated)| stated.name() == input.name())
 }
 
-/// Quantities that are drawn anew when the sensors are mounted anew; the instruments with which they
-/// were measured stay the same.
+/// Whether an input is drawn anew when the sensors are mounted anew; the instruments with which its
+/// quantity was measured stay the same.
 fn is_of_placement(quantity: Quantity, input: &Input) -> bool {
-    let placed = matches!(
-        quantity,
-        Quantity::RemountingFactor
-            | Quantity::Spacing
-            | Quantity::Couplant
-            | Quantity::Misplacement
-            | Quantity::ChordOffset
-    );
-    placed && !input.name().ends_with(".instrument")
+    quantity.row().renewed == Renewed::ByPlacement && !input.name().ends_with(".instrument")
 }
 
 /// The inputs of the site in a run, under the names they have among those of all runs.

@@ -4,8 +4,8 @@ use super::quantity::ReferenceQuantity;
 use super::reference::{AtMeter, ReferenceModel, ReferenceSteps, Values};
 use super::shared::Term;
 use crate::error::Result;
+use crate::model::{Intermediates, SiteModel};
 use crate::scalar::Scalar;
-use crate::site::{Intermediates, SiteModel};
 use crate::uncertainty::{MeasurementModel, Output};
 use crate::units::{Dimension, Unit};
 

@@ -8,7 +8,8 @@ use flowdoubt::acoustics::{
 use flowdoubt::evaluate::Readings;
 use flowdoubt::liquid::water;
 use flowdoubt::mark_out::{Conditions, MarkOut, inch_fraction};
-use flowdoubt::site::{AngleFrom, Site};
+use flowdoubt::model::AngleFrom;
+use flowdoubt::site::Site;
 use flowdoubt::{Error, Result};
 use proptest::prelude::*;
 use std::f64::consts::PI;

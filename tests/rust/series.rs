@@ -701,7 +701,7 @@ fn trials_of_a_total_meet_its_budget() {
     use flowdoubt::uncertainty::{MeasurementModel, Output};
 
     struct Total {
-        model: flowdoubt::site::SiteModel,
+        model: flowdoubt::model::SiteModel,
         shared: usize,
         places: [usize; 3],
         rows: usize,

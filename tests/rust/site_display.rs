@@ -5,10 +5,11 @@ use crate::site_kinds::{BASE, readings, site};
 use crate::support::{assert_refused, assert_relative, demo, demo_readings, evaluate, with};
 use flowdoubt::acoustics::{Aim, Layer, LayeredPipe};
 use flowdoubt::evaluate::Readings;
+use flowdoubt::model::PathLayout;
 use flowdoubt::montecarlo::MonteCarlo;
 use flowdoubt::profile::{FrictionLaw, ProfileLaw, chord_factor};
 use flowdoubt::record::{Beside, Record};
-use flowdoubt::site::{PathLayout, Site};
+use flowdoubt::site::Site;
 
 fn layout_of(text: &str) -> PathLayout {
     let site = Site::from_toml(text, "site.toml").expect("site");

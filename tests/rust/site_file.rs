@@ -4,6 +4,7 @@
 use crate::support::{assert_refused, demo, demo_readings, evaluate, line_of, with};
 use flowdoubt::Error;
 use flowdoubt::evaluate::Readings;
+use flowdoubt::model::Quantity;
 use flowdoubt::site::{Site, SiteFile};
 use proptest::prelude::*;
 
@@ -428,7 +429,8 @@ fn is_off(line: &str) -> bool {
 
 #[test]
 fn the_starter_file_is_a_site_and_all_its_keys_are_known() {
-    let site = Site::from_toml(Site::STARTER, "starter.toml").expect("a site");
+    let starter = Site::starter();
+    let site = Site::from_toml(&starter, "starter.toml").expect("a site");
     let readings = [
         ("transit_time_us", &[261.0, 261.1][..]),
         ("time_difference_ns", &[150.0, 151.0][..]),
@@ -439,7 +441,7 @@ fn the_starter_file_is_a_site_and_all_its_keys_are_known() {
     let relative = evaluation.standard_uncertainty() / evaluation.estimate();
     assert!((0.005..0.05).contains(&relative), "{relative}");
 
-    let lines: Vec<&str> = Site::STARTER.lines().collect();
+    let lines: Vec<&str> = starter.lines().collect();
     let (mut place, mut keys) = (0, 0);
     while place < lines.len() {
         let line = lines[place];
@@ -464,4 +466,20 @@ fn the_starter_file_is_a_site_and_all_its_keys_are_known() {
         place += whole.max(1);
     }
     assert!(keys > 30);
+    // what the table of quantities has is there, in its section, on or off
+    let mut section = "";
+    let mut known = Vec::new();
+    for line in lines {
+        let line = line.trim_start_matches('#');
+        if let Some(head) = line.strip_prefix('[').and_then(|l| l.strip_suffix(']')) {
+            section = head;
+        } else if let Some((key, _)) = line.split_once(" = ") {
+            known.push(format!("{section}.{key}"));
+        }
+    }
+    for q in Quantity::ALL {
+        let path = q.path().into_owned();
+        let elsewhere = path.starts_with("readings.") || path == "profile.intermittency";
+        assert!(elsewhere || known.contains(&path), "{path}");
+    }
 }

@@ -3,8 +3,8 @@
 use super::standardised;
 use crate::error::Result;
 use crate::evaluate::Evaluation;
+use crate::model::SiteModel;
 use crate::scalar::Scalar;
-use crate::site::SiteModel;
 use crate::uncertainty::{MeasurementModel, Output, propagate};
 use crate::units::Unit;
 use serde::Serialize;

@@ -5,8 +5,8 @@ use crate::acoustics::{sound_speed_at_slowness, sound_speed_at_spacing};
 use crate::error::{Error, Result};
 use crate::evaluate::Evaluation;
 use crate::evaluate::quantities::standard_uncertainty_of;
+use crate::model::{AngleFrom, Basis, Quantity, SiteModel};
 use crate::scalar::Scalar;
-use crate::site::{AngleFrom, Basis, Quantity, SiteModel};
 use crate::uncertainty::{Budget, InputSet, MeasurementModel, Output, propagate};
 use crate::units::{Dimension, Unit};
 use serde::Serialize;
@@ -86,36 +86,6 @@ impl SoundSpeedCheck {
     }
 }
 
-/// What a quantity is, as a cause; `None` for those that are no reason to look at.
-fn cause_in_words(q: Quantity) -> Option<&'static str> {
-    Some(match q {
-        Quantity::Temperature => "temperature of the liquid",
-        Quantity::Pressure => "pressure of the liquid",
-        Quantity::SoundSpeedFactor | Quantity::LiquidSoundSpeed => {
-            "another liquid, or gas in it: its sound speed"
-        }
-        Quantity::Salinity => "salinity",
-        Quantity::MassFraction => "content of glycol",
-        Quantity::OutsideCircumference | Quantity::OutsideDiameter => "outside diameter",
-        Quantity::Wall => "wall thickness",
-        Quantity::WallSoundSpeed => "sound speed of the wall, or another wave in it",
-        Quantity::Liner | Quantity::LayerThickness(_) => "thickness of the lining",
-        Quantity::LinerSoundSpeed | Quantity::LayerSoundSpeed(_) => "sound speed of the lining",
-        Quantity::WedgeAngle => "wedge angle",
-        Quantity::WedgeSoundSpeed => "sound speed of the wedge",
-        Quantity::WedgeTemperature => "temperature of the wedge",
-        Quantity::Spacing => "spacing of the sensors",
-        Quantity::ChordOffset | Quantity::Misplacement => "path off the centre",
-        Quantity::OvalityAlongPath | Quantity::Ovality => "pipe out of round",
-        Quantity::TransitTime => "transit time, or a wrong peak of the signal",
-        Quantity::ElectronicsDelay
-        | Quantity::CableDelay
-        | Quantity::CableLength
-        | Quantity::WedgeDelay => "delay outside the pipe",
-        _ => return None,
-    })
-}
-
 impl Evaluation {
     /// Compares the measured sound speed with the expected one.
     ///
@@ -174,7 +144,7 @@ fn causes(model: &SiteModel, inputs: &InputSet, difference: &Budget) -> Vec<Caus
     let terms = model.terms();
     let mut causes: Vec<Cause> = Vec::new();
     for (i, &q) in terms.iter().enumerate() {
-        let Some(words) = cause_in_words(q) else {
+        let Some(words) = q.row().cause else {
             continue;
         };
         if terms[..i].contains(&q) {

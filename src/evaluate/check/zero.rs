@@ -4,7 +4,7 @@ use super::standardised;
 use crate::error::{Error, Result};
 use crate::evaluate::quantities::standard_uncertainty_of;
 use crate::evaluate::{Channel, Evaluation, Readings};
-use crate::site::{Basis, Quantity};
+use crate::model::{Basis, Quantity};
 use crate::uncertainty::TypeA;
 
 /// Readings at no flow against the zero that the site file states.

@@ -8,9 +8,10 @@ use super::total::{Scatter, Sums, check_correlations};
 use super::{Counts, Log, Reason, Rejected, Series, SeriesOptions, Times};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
+use crate::model::Quantity;
 use crate::montecarlo::{Units, Watch, unwatched};
 use crate::profile::INTERMITTENCY_HALF_WIDTH;
-use crate::site::{Quantity, Site};
+use crate::site::Site;
 use crate::uncertainty::{Input, InputSet};
 use std::ops::Range;
 

@@ -7,9 +7,10 @@ use crate::evaluate::evaluation::law_limits;
 use crate::evaluate::installation::check_flow;
 use crate::evaluate::{Channel, Log};
 use crate::liquid::State;
+use crate::model::{JUDGED, Judged, LiquidModel, Quantity, SiteModel};
 use crate::profile::{Regime, law_half_width};
 use crate::scalar::{Dual, InstructionSet, Program, Scalar};
-use crate::site::{JUDGED, Judged, LiquidModel, Quantity, Site, SiteModel};
+use crate::site::Site;
 use crate::uncertainty::{Input, InputSet};
 
 /// Rows that are evaluated at once. Sums are taken block by block, so it is part of their bits.
@@ -105,8 +106,7 @@ impl<'a> Rows<'a> {
     /// Flow, mean velocity, half-width of the profile law, judged steps, sensitivity coefficients.
     fn outputs<S: Scalar>(&self, readings: &[S]) -> Vec<S> {
         let x = self.inputs_of_row(readings);
-        let steps = self.model.steps(&x);
-        let judged = self.model.judged(&x, &steps);
+        let (steps, judged) = self.model.judged_steps(&x);
         let half_width = if self.site.derive_law_doubt {
             let choices = self.model.choices();
             let (law, friction) = (choices.law, choices.friction);

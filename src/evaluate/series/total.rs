@@ -4,8 +4,9 @@ use super::rows::{Reading, Rows, Varying};
 use super::{Counts, Repeatability};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
+use crate::model::Quantity;
 use crate::profile::Regime;
-use crate::site::{Quantity, Site};
+use crate::site::Site;
 use crate::uncertainty::{Budget, Input, Output};
 use crate::units::{Dimension, Unit};
 

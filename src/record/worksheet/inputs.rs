@@ -4,7 +4,7 @@ use super::Lines;
 use super::number::{DIGITS_PUT_IN, shown};
 use crate::derivation::Step;
 use crate::evaluate::Evaluation;
-use crate::site::words_of;
+use crate::model::words_of;
 use crate::uncertainty::{Input, Origin};
 
 /// Adds the lines of all inputs.

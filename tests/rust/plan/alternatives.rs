@@ -3,8 +3,9 @@
 use super::{at, demo_plan, demo_site};
 use crate::site_kinds::site;
 use crate::support::{assert_refused, assert_relative, demo, demo_readings, with};
+use flowdoubt::model::Basis;
 use flowdoubt::plan::{PlanRequest, Repeatability};
-use flowdoubt::site::{Basis, Change, Site};
+use flowdoubt::site::{Change, Site};
 
 const FITTING: &str = "fitting = \"single_bend\"\nstraight_run = { value = \"8 D\", \
                        standard_uncertainty = \"0.2 D\" }\norientation = \"90 deg\"";

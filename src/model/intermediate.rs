@@ -8,6 +8,8 @@ use serde::Serialize;
 pub struct Intermediates<S> {
     /// Outside diameter, in m.
     pub outside_diameter: S,
+    /// Outside circumference, in m.
+    pub circumference: S,
     /// Inside diameter `D`, in m.
     pub inside_diameter: S,
     /// Area of the bore, in m2.

@@ -1,7 +1,8 @@
 //! The equations of the measurement model as text, for the steps that depend on what a site has.
 
 use super::bore::Symbols;
-use super::values::Terms;
+use super::layers::LayerName;
+use super::terms::Terms;
 use super::{Basis, Choices, Quantity, SiteModel};
 use crate::acoustics::Path;
 use crate::derivation::{Notes, Step, Token, Way, tokens};
@@ -19,23 +20,9 @@ const TRIGONOMETRY: &str = "plane trigonometry";
 impl Equations<'_> {
     /// The symbols of thickness and sound speed of the layers between wedge and liquid.
     fn layers(&self) -> Vec<(String, String)> {
-        let pair = |e: &str, c: &str| (e.to_owned(), c.to_owned());
-        let mut layers = Vec::new();
-        if self.terms.have(Quantity::Couplant) {
-            layers.push(pair("e_k", "c_k"));
-        }
-        layers.push(pair(self.symbols.wall, self.symbols.wall_sound_speed));
-        if self.terms.have(Quantity::Liner) {
-            layers.push(pair("e_l", "c_l"));
-        }
-        layers.extend((0..self.choices.layers).map(|n| {
-            let symbol = |q: Quantity| q.symbol().into_owned();
-            (
-                symbol(Quantity::LayerThickness(n)),
-                symbol(Quantity::LayerSoundSpeed(n)),
-            )
-        }));
-        layers
+        LayerName::of(self.choices, self.terms)
+            .map(|name| name.symbols(self.symbols))
+            .collect()
     }
 
     /// Length across the bore of all traverses.
@@ -229,7 +216,7 @@ impl SiteModel {
                 .collect();
             if own.len() > 1 && !terms[..i].contains(q) {
                 let unit = q.dimension().si_unit().symbol;
-                let (words, value) = (words_of(*q), values.of_any(*q));
+                let (words, value) = (words_of(*q), values.of(*q));
                 sums.push(Step::new(q.symbol(), words, own.join(" + "), value, unit));
             }
         }

@@ -1,6 +1,6 @@
 //! The sound path as a drawing needs it.
 
-use super::bore::Bore;
+use super::layers::LayerName;
 use super::{Quantity, SiteModel};
 use std::f64::consts::PI;
 
@@ -56,27 +56,15 @@ impl PathLayout {
 impl SiteModel {
     /// The sound path at the estimates `x`; `None` where no ray passes or it is not known.
     pub fn layout(&self, x: &[f64]) -> Option<PathLayout> {
-        let values = self.values(x);
-        let bore = Bore::of(&self.choices, &self.terms, &values);
-        let steps = self.steps(x);
+        let (bore, steps) = self.traced(x, &mut ());
         let path = steps.path;
         if !path.spacing.is_finite() {
             return None;
         }
-        let mut names = Vec::new();
-        if self.has(Quantity::Couplant) {
-            names.push("couplant".to_owned());
-        }
-        names.push("wall".to_owned());
-        if self.has(Quantity::Liner) {
-            names.push("liner".to_owned());
-        }
-        names.extend((1..=self.choices.layers).map(|n| format!("layer {n}")));
-        let layers: Vec<CrossedLayer> = names
-            .into_iter()
+        let layers: Vec<CrossedLayer> = LayerName::of(&self.choices, &self.terms)
             .zip(&bore.layers)
             .map(|(name, layer)| CrossedLayer {
-                name,
+                name: name.in_words(),
                 thickness: layer.thickness,
                 sound_speed: layer.sound_speed,
                 angle: libm::asin(path.sine_in(layer.sound_speed)),
@@ -94,7 +82,7 @@ impl SiteModel {
             layers,
             liquid_sound_speed: steps.liquid_sound_speed,
             liquid_angle,
-            wedge_angle: self.has(wedge).then(|| values.of(wedge)),
+            wedge_angle: self.has(wedge).then(|| self.sum_of(wedge, x)),
             spacing: path.spacing,
         })
     }

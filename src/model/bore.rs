@@ -1,6 +1,7 @@
 //! From what was surveyed outside to the bore in operation and the layers around it.
 
-use super::values::{Layers, Terms, Values};
+use super::layers::{LayerName, Layers};
+use super::terms::{Terms, Values};
 use super::{Choices, DiameterFrom, Quantity};
 use crate::acoustics::{Layer, chord_length, offset_of_misplacement};
 use crate::derivation::{Notes, Step};
@@ -43,12 +44,8 @@ pub(super) struct Symbols {
 }
 
 impl<S: Scalar> Bore<S> {
-    pub(super) fn of(choices: &Choices, terms: &Terms, values: &Values<S>) -> Bore<S> {
-        Bore::noted(choices, terms, values, &mut ())
-    }
-
     /// The pipe in operation, with the steps that lead to it.
-    pub(super) fn noted(
+    pub(super) fn of(
         choices: &Choices,
         terms: &Terms,
         values: &Values<S>,
@@ -74,15 +71,15 @@ impl<S: Scalar> Bore<S> {
             &mut symbols,
             notes,
         );
-        let inner = values.layers.iter().map(|layer| layer.thickness);
-        let lining = inner.fold(of(Quantity::Liner), |sum, e| sum + e);
+        let linings = || LayerName::of(choices, terms).filter(|name| name.is_lining());
+        let lining = linings()
+            .map(|name| of(name.thickness()))
+            .fold(S::constant(0.0), |sum, e| sum + e);
         // the wall and what lines it, as equations have them
         let walls = || {
-            let liner = terms.have(Quantity::Liner).then(|| "e_l".to_owned());
-            let inner = (0..choices.layers).map(|n| Quantity::LayerThickness(n).symbol().into());
+            let lining = linings().map(|name| name.thickness().symbol().into_owned());
             let all: Vec<String> = std::iter::once(symbols.wall.to_owned())
-                .chain(liner)
-                .chain(inner)
+                .chain(lining)
                 .collect();
             match all.as_slice() {
                 [one] => one.clone(),
@@ -209,22 +206,13 @@ impl<S: Scalar> Bore<S> {
         } else {
             of(Quantity::WallSoundSpeed)
         };
-        let layer = |thickness: S, sound_speed: S| Layer {
-            thickness,
-            sound_speed,
+        let in_operation = Layer {
+            thickness: wall,
+            sound_speed: wall_sound_speed,
         };
-        let mut layers = Layers::new();
-        if terms.have(Quantity::Couplant) {
-            layers.push(layer(
-                of(Quantity::Couplant),
-                of(Quantity::CouplantSoundSpeed),
-            ));
-        }
-        layers.push(layer(wall, wall_sound_speed));
-        if terms.have(Quantity::Liner) {
-            layers.push(layer(of(Quantity::Liner), of(Quantity::LinerSoundSpeed)));
-        }
-        layers.extend_from_slice(&values.layers);
+        let layers = LayerName::of(choices, terms)
+            .map(|name| name.layer(values, in_operation))
+            .collect();
         Bore {
             outside_diameter: diameter,
             circumference,

@@ -2,15 +2,14 @@
 
 use super::bore::Bore;
 use super::equations::Equations;
-use super::values::{Terms, Values};
-use super::{AngleFrom, Basis, Choices, Intermediates, LiquidModel, Quantity};
+use super::terms::{Terms, Values};
+use super::{AngleFrom, Basis, Choices, Intermediates, Quantity};
 use crate::acoustics::{
     Geometry, Path, axial_slowness, convected, slowness_of_spacing, velocity_from_geometry,
     velocity_from_time, velocity_of_programmed_meter,
 };
 use crate::derivation::{Notes, Step};
 use crate::error::Result;
-use crate::liquid::State;
 use crate::pipe;
 use crate::profile::{FactorSteps, SoundPath, factor_for_velocity_on};
 use crate::scalar::Scalar;
@@ -32,18 +31,11 @@ pub struct SiteModel {
     flow_unit: Unit,
 }
 
-/// What the properties of the liquid come to.
-struct Properties<S> {
-    density: S,
-    kinematic_viscosity: S,
-    sound_speed: S,
-}
-
 impl SiteModel {
     /// The name of the model in records. Its number goes up when an equation changes.
     pub const IDENTIFIER: &'static str = "transit-time path 1";
 
-    pub(super) fn new(choices: Choices) -> SiteModel {
+    pub(crate) fn new(choices: Choices) -> SiteModel {
         SiteModel {
             choices,
             terms: Terms::new(Vec::new()),
@@ -92,74 +84,6 @@ impl SiteModel {
         self.terms.values(x, self.choices.layers)
     }
 
-    fn properties<S: Scalar>(
-        &self,
-        values: &Values<S>,
-        notes: &mut impl Notes<S>,
-    ) -> Properties<S> {
-        let of = |q: Quantity| values.of(q);
-        match &self.choices.liquid {
-            LiquidModel::Stated => Properties {
-                density: S::constant(f64::NAN),
-                kinematic_viscosity: of(Quantity::KinematicViscosity),
-                sound_speed: of(Quantity::LiquidSoundSpeed),
-            },
-            LiquidModel::Computed(liquid) => {
-                let state = self.state(values);
-                let equations = liquid.equations();
-                let [of_density, of_viscosity, of_sound_speed] = equations.sources;
-                let density = liquid.density(&state) * of(Quantity::DensityFactor);
-                notes.note(|| {
-                    let equation = format!("F_rho*{}", equations.density);
-                    Step::new("rho", "density of the liquid", equation, density, "kg/m3")
-                        .from(of_density)
-                });
-                let viscosity = liquid.kinematic_viscosity(&state, density);
-                let kinematic_viscosity = viscosity * of(Quantity::ViscosityFactor);
-                notes.note(|| {
-                    let words = "kinematic viscosity of the liquid";
-                    let equation = format!("F_eta*{}", equations.kinematic_viscosity);
-                    Step::new("nu", words, equation, kinematic_viscosity, "m2/s").from(of_viscosity)
-                });
-                let sound_speed = if liquid.has_sound_speed() {
-                    let speed = liquid.sound_speed(&state) * of(Quantity::SoundSpeedFactor);
-                    notes.note(|| {
-                        let equation = format!("F_c*{}", equations.sound_speed);
-                        Step::new("c_f", "sound speed of the liquid", equation, speed, "m/s")
-                            .from(of_sound_speed)
-                    });
-                    speed
-                } else {
-                    of(Quantity::LiquidSoundSpeed)
-                };
-                Properties {
-                    density,
-                    kinematic_viscosity,
-                    sound_speed,
-                }
-            }
-        }
-    }
-
-    /// The state of a liquid whose properties are computed.
-    pub(super) fn state<S: Scalar>(&self, values: &Values<S>) -> State<S> {
-        let content = if self.has(Quantity::Salinity) {
-            Quantity::Salinity
-        } else {
-            Quantity::MassFraction
-        };
-        State {
-            temperature: values.of(Quantity::Temperature),
-            pressure: values.of(Quantity::Pressure),
-            content: values.of(content),
-        }
-    }
-
-    /// The state of the liquid at the meter; NaN in what nothing is stated or read of.
-    pub(crate) fn liquid_state<S: Scalar>(&self, x: &[S]) -> State<S> {
-        self.state(&self.values(x))
-    }
-
     /// Sound speed of the wedge at its temperature.
     pub(super) fn wedge_sound_speed<S: Scalar>(&self, values: &Values<S>) -> S {
         let stated = values.of(Quantity::WedgeSoundSpeed);
@@ -182,9 +106,18 @@ impl SiteModel {
         x: &[S],
         notes: &mut N,
     ) -> Intermediates<S> {
+        self.traced(x, notes).1
+    }
+
+    /// The pipe in operation, and every step.
+    pub(super) fn traced<S: Scalar, N: Notes<S>>(
+        &self,
+        x: &[S],
+        notes: &mut N,
+    ) -> (Bore<S>, Intermediates<S>) {
         let values = self.values(x);
         let of = |q: Quantity| values.of(q);
-        let bore = Bore::noted(&self.choices, &self.terms, &values, notes);
+        let bore = Bore::of(&self.choices, &self.terms, &values, notes);
         let liquid = self.properties(&values, notes);
         let say = Equations {
             choices: &self.choices,
@@ -295,8 +228,9 @@ impl SiteModel {
         notes.note(|| Step::new("V", "mean velocity", "K*k*v", mean_velocity, "m/s"));
         let volume_flow = bore.area * mean_velocity;
         notes.note(|| Step::new("Q", "volume flow", "A*V", volume_flow, "m3/s"));
-        Intermediates {
+        let steps = Intermediates {
             outside_diameter: bore.outside_diameter,
+            circumference: bore.circumference,
             inside_diameter: bore.inside_diameter,
             area: bore.area,
             chord_offset: bore.chord_offset.unwrap_or(S::constant(0.0)),
@@ -315,26 +249,19 @@ impl SiteModel {
             profile_factor,
             mean_velocity,
             volume_flow,
-        }
+        };
+        (bore, steps)
     }
 
     /// Sine of the angle of the ray in the fastest of layers and liquid, where it is largest.
     pub(crate) fn largest_sine<S: Scalar>(&self, x: &[S]) -> S {
-        let bore = Bore::of(&self.choices, &self.terms, &self.values(x));
-        let path = self.steps(x).path;
-        let layers = bore.layers.iter();
-        let sines = layers.map(|layer| path.sine_in(layer.sound_speed));
-        sines.fold(path.liquid_sine, S::max)
+        let (bore, steps) = self.traced(x, &mut ());
+        largest_sine_of(&bore, &steps.path)
     }
 
     /// The value of a quantity: the sum of its terms, or its default.
     pub(crate) fn sum_of<S: Scalar>(&self, q: Quantity, x: &[S]) -> S {
-        self.values(x).of_any(q)
-    }
-
-    /// Outside circumference of the pipe in operation, in m.
-    pub(crate) fn circumference<S: Scalar>(&self, x: &[S]) -> S {
-        Bore::of(&self.choices, &self.terms, &self.values(x)).circumference
+        self.values(x).of(q)
     }
 
     /// The velocity on the path from what the meter indicates.
@@ -358,6 +285,12 @@ impl SiteModel {
             programmed.profile_factor,
         )
     }
+}
+
+pub(super) fn largest_sine_of<S: Scalar>(bore: &Bore<S>, path: &Path<S>) -> S {
+    let layers = bore.layers.iter();
+    let sines = layers.map(|layer| path.sine_in(layer.sound_speed));
+    sines.fold(path.liquid_sine, S::max)
 }
 
 impl MeasurementModel for SiteModel {

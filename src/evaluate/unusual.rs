@@ -1,0 +1,40 @@
+//! Warnings of values that are unusual in the trade.
+
+use super::{Evaluation, Warning};
+use crate::model::Quantity;
+
+impl Evaluation {
+    /// Quantities whose estimates lie outside what is usual, as a wrong unit or a slip of the
+    /// decimal point leaves them.
+    pub(super) fn unusual(&self) -> Vec<Warning> {
+        let terms = self.model.terms();
+        let first = |(i, q): (usize, &Quantity)| (!terms[..i].contains(q)).then_some((i, *q));
+        let stated = terms.iter().enumerate().filter_map(first);
+        stated.filter_map(|(i, q)| self.unusual_of(q, i)).collect()
+    }
+
+    fn unusual_of(&self, q: Quantity, input: usize) -> Option<Warning> {
+        let [low, high] = q.row().usual?;
+        let value = self.estimate_of(q)?;
+        let unit = self.inputs.inputs()[input].unit();
+        let shown = |si: f64| format!("{} {}", short(unit.from_si(si)), unit.symbol);
+        (!(low..=high).contains(&value)).then(|| {
+            Warning::new(
+                "unusual-value",
+                format!(
+                    "{} is {}, outside what is usual, {} to {} (common practice): check the value \
+                     and its unit",
+                    q.path(),
+                    shown(value),
+                    shown(low),
+                    shown(high)
+                ),
+            )
+        })
+    }
+}
+
+/// A number in as few of four significant digits as it needs.
+fn short(value: f64) -> f64 {
+    format!("{value:.3e}").parse().unwrap_or(value)
+}

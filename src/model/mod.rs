@@ -1,0 +1,34 @@
+//! The measurement model of a site: quantities, the bore, the sound path, the flow, and what none of
+//! them can be.
+//!
+//! [`SiteModel::steps`] is the model, generic over the number type. What it is told is a list of
+//! inputs, each a term of a [`Quantity`], and the [`Choices`] of the site; where they come from, it
+//! does not know.
+
+mod bore;
+mod checks;
+mod choices;
+mod component;
+mod equations;
+mod intermediate;
+mod layers;
+mod layout;
+mod liquid;
+mod needs;
+mod quantity;
+mod reading;
+mod row;
+mod steps;
+mod terms;
+
+pub(crate) use checks::{JUDGED, Judged};
+pub use choices::{AngleFrom, Basis, Choices, DiameterFrom, LiquidModel, Programmed};
+pub use component::Component;
+pub(crate) use equations::words_of;
+pub use intermediate::{Intermediates, Named};
+pub use layout::{CrossedLayer, PathLayout};
+pub(crate) use needs::Stating;
+pub use quantity::Quantity;
+pub(crate) use reading::Reading;
+pub(crate) use row::{Origin, Renewed};
+pub use steps::SiteModel;

@@ -1,0 +1,334 @@
+//! The quantities of the measurement model of a site: one row each, which says all there is to say.
+
+use super::Basis;
+use super::Component::{self, *};
+use super::row::Allowed::{Any, NotNegative, Within};
+use super::row::Origin::{self, Derived, Readings, ReadingsOrSiteFile};
+use super::row::Renewed::ByPlacement;
+use super::row::{Row, row};
+use crate::liquid::Liquid;
+use crate::units::Dimension::{self, *};
+use std::borrow::Cow;
+
+macro_rules! quantities {
+    ($($(#[doc = $doc:literal])+ $name:ident $path:literal $symbol:literal = $row:expr;)*) => {
+        /// A quantity of the measurement model. Each may be the sum of several inputs, such as
+        /// the mean of readings and the correction of the instrument.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        pub enum Quantity {
+            $($(#[doc = $doc])+ #[doc = concat!(" `", $path, "`, symbol `", $symbol, "`.")] $name,)*
+            /// Thickness of a layer inside wall and liner, counted from 0 and from outside to
+            /// inside.
+            LayerThickness(u16),
+            /// Sound speed of the wave in that layer.
+            LayerSoundSpeed(u16),
+        }
+
+        /// The places of the quantities that every site has.
+        enum Place { $($name,)* }
+
+        /// Path in the site file, symbol, words and the rest of each row.
+        static TABLE: [(&str, &str, &str, Row); Quantity::ALL.len()] =
+            [$(($path, $symbol, concat!($($doc),+), $row),)*];
+
+        impl Quantity {
+            /// All quantities but those of layers, in the order of a budget.
+            pub const ALL: &'static [Quantity] = &[$(Quantity::$name,)*];
+
+            /// The place in the order of a budget; layers come after [`Self::ALL`].
+            pub(crate) fn index(self) -> usize {
+                let layer = |n: u16, part: usize| Self::ALL.len() + 2 * usize::from(n) + part;
+                match self {
+                    $(Quantity::$name => Place::$name as usize,)*
+                    Quantity::LayerThickness(n) => layer(n, 0),
+                    Quantity::LayerSoundSpeed(n) => layer(n, 1),
+                }
+            }
+        }
+    };
+}
+
+quantities! {
+    /// Calibration factor of the meter.
+    CalibrationFactor "meter.calibration_factor" "K_cal" = row(Ratio, CalibrationFactor).default(1.0).usual(0.9, 1.1);
+    /// True over computed profile factor of fully developed flow.
+    LawFactor "profile.law_factor" "K_law" = row(Ratio, VelocityProfile).default(1.0).usual(0.9, 1.1);
+    /// Doubt of the share of turbulent time in the transition: shift of the logarithm of its odds.
+    IntermittencyShift "profile.intermittency" "b" = row(Ratio, VelocityProfile).default(0.0).allowed(Any)
+        .origin(Derived);
+    /// Equivalent sand roughness of the bore.
+    Roughness "pipe.roughness" "k_s" = row(Length, VelocityProfile).default(0.0).allowed(NotNegative).usual(0.0, 0.003);
+    /// Temperature of the liquid.
+    Temperature "liquid.temperature" "T" = row(Temperature, VelocityProfile).usual(233.15, 523.15)
+        .origin(ReadingsOrSiteFile)
+        .if_geometric(PathGeometry)
+        .cause("temperature of the liquid");
+    /// Absolute pressure of the liquid.
+    Pressure "liquid.absolute_pressure" "p" = row(Pressure, VelocityProfile).usual(2e4, 1e7)
+        .if_geometric(PathGeometry)
+        .needed(|at| at.liquid().is_some_and(Liquid::needs_pressure), "absolute pressure of the liquid")
+        .needed(|at| at.has(Quantity::SurveyPressure), "absolute pressure of the liquid, for the expansion since the survey")
+        .cause("pressure of the liquid");
+    /// Absolute salinity of sea water, mass of salt in mass of sea water.
+    Salinity "liquid.salinity" "S_A" = row(Ratio, VelocityProfile).allowed(NotNegative).usual(0.0, 0.045)
+        .if_geometric(PathGeometry)
+        .needed(|at| at.sea_water(), "absolute salinity of the sea water")
+        .used_if(|at| at.sea_water())
+        .cause("salinity");
+    /// Mass of glycol in mass of solution.
+    MassFraction "liquid.mass_fraction" "w" = row(Ratio, VelocityProfile).allowed(NotNegative).usual(0.0, 0.7)
+        .if_geometric(PathGeometry)
+        .needed(|at| at.glycol(), "mass of glycol in mass of solution")
+        .used_if(|at| at.glycol())
+        .cause("content of glycol");
+    /// True density over that of the formulation.
+    DensityFactor "liquid.density_formulation" "F_rho" = row(Ratio, VelocityProfile).default(1.0).usual(0.95, 1.05)
+        .used_if(|at| at.liquid().is_some())
+        .example(r#"{ value = "1", half_width = "0.1 %", shape = "rectangular", evidence = "dissolved matter" }"#);
+    /// True dynamic viscosity over that of the formulation.
+    ViscosityFactor "liquid.viscosity_formulation" "F_eta" = row(Ratio, VelocityProfile).default(1.0).usual(0.7, 1.4)
+        .used_if(|at| at.liquid().is_some())
+        .example(r#"{ value = "1", half_width = "2 %", shape = "rectangular", evidence = "dissolved matter" }"#);
+    /// Kinematic viscosity of a stated liquid.
+    KinematicViscosity "liquid.kinematic_viscosity" "nu" = row(KinematicViscosity, VelocityProfile).usual(1e-7, 1e-3)
+        .needed(|at| at.liquid().is_none(), "kinematic viscosity of the liquid")
+        .used_if(|at| at.liquid().is_none());
+    /// Outside circumference of the pipe.
+    OutsideCircumference "pipe.outside_circumference" "C" = row(Length, CrossSection).usual(0.03, 20.0)
+        .cause("outside diameter");
+    /// Outside diameter of the pipe.
+    OutsideDiameter "pipe.outside_diameter" "d" = row(Length, CrossSection).usual(0.01, 6.5)
+        .cause("outside diameter")
+        .example(r#"{ value = "168.3 mm", half_width = "0.5 mm", shape = "rectangular", evidence = "calliper, four directions" }"#);
+    /// Wall thickness of the pipe.
+    Wall "pipe.wall" "e" = row(Length, CrossSection).usual(0.0005, 0.1)
+        .needed(|_| true, "wall thickness, as text with a unit or a table")
+        .cause("wall thickness");
+    /// Thickness of the liner.
+    Liner "pipe.liner" "e_l" = row(Length, CrossSection).default(0.0).allowed(NotNegative).usual(0.0, 0.05)
+        .cause("thickness of the lining");
+    /// Largest less smallest outside diameter, over their mean.
+    Ovality "pipe.ovality" "o" = row(Ratio, CrossSection).default(0.0).allowed(Within(0.0, 0.3)).usual(0.0, 0.05)
+        .cause("pipe out of round");
+    /// Temperature of the wall to which the stated dimensions belong.
+    SurveyTemperature "pipe.survey_temperature" "T_s" = row(Temperature, CrossSection).usual(233.15, 523.15);
+    /// Temperature of the wall in operation; that of the liquid where it is not stated.
+    WallTemperature "pipe.wall_temperature" "T_p" = row(Temperature, CrossSection).usual(233.15, 523.15)
+        .needed(|at| at.wall_changes_with_temperature() && at.liquid().is_none(), "temperature of the wall in operation")
+        .example(r#"{ value = "60 degC", half_width = "3 K", shape = "rectangular", evidence = "surface probe" }"#);
+    /// Coefficient of linear thermal expansion of the wall.
+    Expansion "pipe.expansion" "alpha" = row(PerKelvin, CrossSection).default(0.0).allowed(Any).usual(0.0, 0.0003)
+        .beside(Quantity::SurveyTemperature)
+        .needed(|at| at.has(Quantity::SurveyTemperature), "coefficient of thermal expansion of the wall, or a material")
+        .example(r#"{ value = "12 um/m/K", half_width = "5 %", shape = "rectangular", evidence = "handbook" }"#);
+    /// Absolute pressure in the pipe to which the stated dimensions belong.
+    SurveyPressure "pipe.survey_absolute_pressure" "p_s" = row(Pressure, CrossSection).usual(2e4, 1e7);
+    /// Young's modulus of the wall.
+    YoungsModulus "pipe.youngs_modulus" "E" = row(Pressure, CrossSection).usual(1e8, 3e11)
+        .beside(Quantity::SurveyPressure)
+        .needed(|at| at.has(Quantity::SurveyPressure), "Young's modulus of the wall, or a material")
+        .example(r#"{ value = "210 GPa", half_width = "5 %", shape = "rectangular", evidence = "handbook" }"#);
+    /// Poisson's ratio of the wall.
+    PoissonRatio "pipe.poisson_ratio" "mu" = row(Ratio, CrossSection).default(0.3).allowed(Within(0.0, 0.5)).usual(0.15, 0.5)
+        .beside(Quantity::SurveyPressure)
+        .example(r#"{ value = "0.29", half_width = "0.02", shape = "rectangular", evidence = "handbook" }"#);
+    /// Angle of the ray in the wedge.
+    WedgeAngle "path.wedge_angle" "theta_w" = row(Angle, PathGeometry).usual(0.17, 1.4)
+        .needed(|at| at.ray_from_wedge(), "angle of the ray in the wedge")
+        .cause("wedge angle");
+    /// Sound speed of the wedge.
+    WedgeSoundSpeed "path.wedge_sound_speed" "c_w" = row(Velocity, PathGeometry).usual(900.0, 3500.0)
+        .needed(|at| at.ray_from_wedge(), "sound speed of the wedge")
+        .cause("sound speed of the wedge");
+    /// Change of the sound speed of the wedge with temperature.
+    WedgeSoundSpeedPerKelvin "path.wedge_sound_speed_per_kelvin" "g_w" = row(VelocityPerKelvin, PathGeometry).default(0.0).allowed(Any)
+        .beside(Quantity::WedgeTemperature)
+        .example(r#"{ value = "-2.5 m/s/K", half_width = "0.8 m/s/K", shape = "rectangular", evidence = "data sheet" }"#);
+    /// Temperature of the wedge in operation.
+    WedgeTemperature "path.wedge_temperature" "T_w" = row(Temperature, PathGeometry).usual(233.15, 523.15)
+        .beside(Quantity::WedgeSoundSpeedPerKelvin)
+        .cause("temperature of the wedge")
+        .example(r#"{ value = "45 degC", half_width = "5 K", shape = "rectangular", evidence = "surface probe" }"#);
+    /// Temperature to which the stated sound speed of the wedge belongs.
+    WedgeReferenceTemperature "path.wedge_reference_temperature" "T_ref" = row(Temperature, PathGeometry).default(293.15).usual(273.15, 323.15)
+        .beside(Quantity::WedgeTemperature)
+        .example(r#""20 degC""#);
+    /// Axial distance of the exit points of the wedges, as placed.
+    Spacing "path.spacing" "s_0" = row(Length, PathGeometry).usual(0.001, 10.0)
+        .renewed(ByPlacement)
+        .needed(|at| at.ray_from_spacing(), "spacing of the exit points, for angle_from = \"spacing\"")
+        .cause("spacing of the sensors");
+    /// Distance of the path from the axis of the pipe.
+    ChordOffset "path.chord_offset" "h_0" = row(Length, PathGeometry).default(0.0).allowed(Any)
+        .renewed(ByPlacement)
+        .cause("path off the centre");
+    /// Distance round the outside of one sensor from where it belongs.
+    Misplacement "path.circumferential_misplacement" "m" = row(Length, PathGeometry).default(0.0).allowed(Any)
+        .renewed(ByPlacement)
+        .cause("path off the centre");
+    /// 1 where the largest diameter lies along the path, -1 where the smallest does.
+    OvalityAlongPath "pipe.ovality_along_path" "o_c" = row(Ratio, PathGeometry).default(0.0).allowed(Within(-1.0, 1.0))
+        .beside(Quantity::Ovality)
+        .cause("pipe out of round")
+        .example(r#""1""#);
+    /// True sound speed of the liquid over that of the formulation.
+    SoundSpeedFactor "liquid.sound_speed_formulation" "F_c" = row(Ratio, PathGeometry).default(1.0).usual(0.95, 1.05)
+        .used_if(|at| at.sound_speed_computed())
+        .cause("another liquid, or gas in it: its sound speed")
+        .example(r#"{ value = "1", half_width = "0.1 %", shape = "rectangular", evidence = "dissolved matter" }"#);
+    /// Sound speed of a stated liquid.
+    LiquidSoundSpeed "liquid.sound_speed" "c_f" = row(Velocity, PathGeometry).usual(800.0, 2200.0)
+        .needed(|at| !at.sound_speed_computed(), "sound speed of the liquid; none is computed for it, so measure it or take it from its data sheet at the temperature of operation")
+        .used_if(|at| !at.sound_speed_computed())
+        .cause("another liquid, or gas in it: its sound speed");
+    /// Transit time against the flow less transit time with the flow.
+    TimeDifference "readings.time_difference" "dt_r" = row(Time, TimeMeasurement).allowed(Any).usual(-2e-4, 2e-4)
+        .origin(Readings);
+    /// Time difference at no flow.
+    ZeroTimeDifference "meter.zero_time_difference" "dt_0" = row(Time, TimeMeasurement).default(0.0).allowed(Any).usual(-2e-08, 2e-08);
+    /// Mean of the transit times with and against the flow.
+    TransitTime "readings.transit_time" "t" = row(Time, TimeMeasurement).usual(5e-06, 0.02)
+        .origin(Readings)
+        .cause("transit time, or a wrong peak of the signal");
+    /// Volume flow that the meter indicates.
+    IndicatedFlow "readings.volume_flow" "Q_i" = row(VolumeFlow, TimeMeasurement).allowed(Any)
+        .origin(Readings);
+    /// Velocity that the meter indicates.
+    IndicatedVelocity "readings.velocity" "v_i" = row(Velocity, TimeMeasurement).allowed(Any).usual(-20.0, 20.0)
+        .origin(Readings);
+    /// Indicated velocity at no flow.
+    ZeroVelocity "meter.zero_velocity" "v_0" = row(Velocity, TimeMeasurement).default(0.0).allowed(Any).usual(-0.1, 0.1)
+        .example(r#"{ value = "0 mm/s", standard_uncertainty = "1 mm/s", evidence = "at no flow, valves closed" }"#);
+    /// Delay in the electronics.
+    ElectronicsDelay "meter.electronics_delay" "t_el" = row(Time, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 0.0001)
+        .cause("delay outside the pipe");
+    /// Delay in the cables, both together.
+    CableDelay "meter.cable_delay" "t_c" = row(Time, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 5e-06)
+        .cause("delay outside the pipe");
+    /// Length of the cables, both together.
+    CableLength "meter.cable_length" "L_c" = row(Length, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 500.0)
+        .cause("delay outside the pipe");
+    /// Delay of the cables for their length.
+    CableDelayPerLength "meter.cable_delay_per_length" "tau_c" = row(TimePerLength, DelayTime).default(5e-9).usual(3e-09, 8e-09)
+        .beside(Quantity::CableLength)
+        .example(r#"{ value = "5 ns/m", half_width = "0.5 ns/m", shape = "rectangular", evidence = "common practice" }"#);
+    /// Delay in wedges and couplant, both sides together.
+    WedgeDelay "meter.wedge_delay" "t_w" = row(Time, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 0.0002)
+        .cause("delay outside the pipe");
+    /// Sound speed of the wave in the wall.
+    WallSoundSpeed "pipe.wall_sound_speed" "c_p" = row(Velocity, DelayTime).usual(900.0, 6800.0)
+        .needed(|at| at.times() || at.ray_from_spacing(), "sound speed of the wave in the wall, or a material")
+        .cause("sound speed of the wall, or another wave in it");
+    /// Sound speed of the wave in the liner.
+    LinerSoundSpeed "pipe.liner_sound_speed" "c_l" = row(Velocity, DelayTime).default(1500.0).usual(800.0, 6800.0)
+        .beside(Quantity::Liner)
+        .needed(|at| (at.times() || at.ray_from_spacing()) && at.has(Quantity::Liner), "sound speed of the wave in the liner, or a liner_material")
+        .cause("sound speed of the lining")
+        .example(r#"{ value = "2600 m/s", half_width = "5 %", shape = "rectangular", evidence = "handbook" }"#);
+    /// Change of the sound speed of the wall with temperature, from 20 degC on.
+    WallSoundSpeedPerKelvin "pipe.wall_sound_speed_per_kelvin" "g_p" = row(VelocityPerKelvin, DelayTime).default(0.0).allowed(Any)
+        .example(r#"{ value = "-0.6 m/s/K", half_width = "0.3 m/s/K", shape = "rectangular", evidence = "handbook" }"#);
+    /// Thickness of the couplant under one sensor.
+    Couplant "path.couplant" "e_k" = row(Length, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 0.003)
+        .renewed(ByPlacement)
+        .example(r#"{ value = "0.1 mm", half_width = "0.1 mm", shape = "rectangular", evidence = "judgement" }"#);
+    /// Sound speed of the couplant.
+    CouplantSoundSpeed "path.couplant_sound_speed" "c_k" = row(Velocity, DelayTime).default(1500.0).usual(800.0, 3500.0)
+        .beside(Quantity::Couplant)
+        .example(r#"{ value = "1500 m/s", half_width = "20 %", shape = "rectangular", evidence = "judgement" }"#);
+    /// True over undisturbed profile factor at the place of measurement.
+    InstallationFactor "installation.factor" "K_inst" = row(Ratio, Installation).default(1.0).usual(0.7, 1.3);
+    /// Effect of mounting the sensors anew.
+    RemountingFactor "installation.remounting" "K_mount" = row(Ratio, Remounting).default(1.0).usual(0.9, 1.1)
+        .renewed(ByPlacement);
+}
+
+/// The rows of what each further layer has.
+static LAYER_THICKNESS: Row = row(Length, CrossSection)
+    .allowed(NotNegative)
+    .usual(0.0, 0.05)
+    .cause("thickness of the lining");
+static LAYER_SOUND_SPEED: Row = row(Velocity, DelayTime)
+    .usual(800.0, 6800.0)
+    .cause("sound speed of the lining");
+
+impl Quantity {
+    /// What the table says besides path, symbol and words.
+    pub(crate) fn row(self) -> &'static Row {
+        match self {
+            Quantity::LayerThickness(_) => &LAYER_THICKNESS,
+            Quantity::LayerSoundSpeed(_) => &LAYER_SOUND_SPEED,
+            _ => &TABLE[self.index()].3,
+        }
+    }
+
+    /// The quantity that a key of a section of the site file states.
+    pub(crate) fn of_key(section: &str, key: &str) -> Option<Quantity> {
+        let stated = Quantity::ALL.iter().filter(|q| q.is_stated());
+        stated.copied().find(|q| {
+            let (own_section, own_key) = q.section_and_key();
+            own_section == section && own_key == key
+        })
+    }
+
+    /// Whether a site file can state it.
+    pub(crate) fn is_stated(self) -> bool {
+        matches!(
+            self.row().origin,
+            Origin::SiteFile | Origin::ReadingsOrSiteFile
+        )
+    }
+
+    /// The section of the site file and the key there of a quantity that every site has.
+    pub(crate) fn section_and_key(self) -> (&'static str, &'static str) {
+        let path = match self {
+            Quantity::LayerThickness(_) | Quantity::LayerSoundSpeed(_) => "pipe.layer",
+            _ => TABLE[self.index()].0,
+        };
+        path.split_once('.').unwrap_or((path, ""))
+    }
+
+    /// The path of the quantity in a site file, or the name of its reading. Layers are counted
+    /// from 1 there.
+    pub fn path(self) -> Cow<'static, str> {
+        match self {
+            Quantity::LayerThickness(n) => format!("pipe.layer[{}].thickness", n + 1).into(),
+            Quantity::LayerSoundSpeed(n) => format!("pipe.layer[{}].sound_speed", n + 1).into(),
+            _ => TABLE[self.index()].0.into(),
+        }
+    }
+
+    /// The symbol of the quantity in equations.
+    pub fn symbol(self) -> Cow<'static, str> {
+        match self {
+            Quantity::LayerThickness(n) => format!("e_L{}", n + 1).into(),
+            Quantity::LayerSoundSpeed(n) => format!("c_L{}", n + 1).into(),
+            _ => TABLE[self.index()].1.into(),
+        }
+    }
+
+    /// What the quantity is, in words.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Quantity::LayerThickness(_) => "Thickness of a layer inside wall and liner.",
+            Quantity::LayerSoundSpeed(_) => "Sound speed of the wave in that layer.",
+            _ => TABLE[self.index()].2.trim_start(),
+        }
+    }
+
+    /// The kind of quantity.
+    pub fn dimension(self) -> Dimension {
+        self.row().dimension
+    }
+
+    /// The value in SI units where nothing is stated; NaN where something must be.
+    pub fn default_value(self) -> f64 {
+        self.row().default
+    }
+
+    /// The component of the budget to which the quantity belongs. On the geometric basis the
+    /// temperature acts mostly through the sound speed.
+    pub fn component(self, basis: Basis) -> Component {
+        self.row().component_on(basis)
+    }
+}
