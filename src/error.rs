@@ -371,7 +371,7 @@ fn allowed_failures(share: f64) -> String {
 
 /// A number with its unit. Conversion to SI and back leaves noise in the last digits; twelve are
 /// enough to recognise what was written.
-fn with_unit(value: f64, unit: &str) -> String {
+pub(crate) fn with_unit(value: f64, unit: &str) -> String {
     let rounded = format!("{value:.11e}").parse().unwrap_or(value);
     format!("{rounded} {unit}").trim_end().to_owned()
 }

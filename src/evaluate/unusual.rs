@@ -1,6 +1,7 @@
 //! Warnings of values that are unusual in the trade.
 
 use super::{Evaluation, Warning};
+use crate::error::with_unit;
 use crate::model::Quantity;
 
 impl Evaluation {
@@ -17,7 +18,11 @@ impl Evaluation {
         let [low, high] = q.row().usual?;
         let value = self.estimate_of(q)?;
         let unit = self.inputs.inputs()[input].unit();
-        let shown = |si: f64| format!("{} {}", short(unit.from_si(si)), unit.symbol);
+        let symbol = match unit.symbol.as_ref() {
+            "1" => "",
+            symbol => symbol,
+        };
+        let shown = |si: f64| with_unit(unit.from_si(si), symbol);
         (!(low..=high).contains(&value)).then(|| {
             Warning::new(
                 "unusual-value",
@@ -32,9 +37,4 @@ impl Evaluation {
             )
         })
     }
-}
-
-/// A number in as few of four significant digits as it needs.
-fn short(value: f64) -> f64 {
-    format!("{value:.3e}").parse().unwrap_or(value)
 }

@@ -61,9 +61,9 @@ impl Stating<'_> {
             .next()
     }
 
-    /// Whether a quantity has a place in the site.
-    pub(crate) fn uses(&self, q: Quantity) -> bool {
-        q.row().used_if.is_none_or(|used| used(self))
+    /// Whether a quantity has a place with the liquid of the site.
+    pub(crate) fn liquid_uses(&self, q: Quantity) -> bool {
+        q.row().of_liquids.is_none_or(|used| used(self))
     }
 
     /// The quantity without which a stated one would have no effect, if the site lacks it.

@@ -73,26 +73,26 @@ quantities! {
     Salinity "liquid.salinity" "S_A" = row(Ratio, VelocityProfile).allowed(NotNegative).usual(0.0, 0.045)
         .if_geometric(PathGeometry)
         .needed(|at| at.sea_water(), "absolute salinity of the sea water")
-        .used_if(|at| at.sea_water())
+        .of_liquids(|at| at.sea_water())
         .cause("salinity");
     /// Mass of glycol in mass of solution.
     MassFraction "liquid.mass_fraction" "w" = row(Ratio, VelocityProfile).allowed(NotNegative).usual(0.0, 0.7)
         .if_geometric(PathGeometry)
         .needed(|at| at.glycol(), "mass of glycol in mass of solution")
-        .used_if(|at| at.glycol())
+        .of_liquids(|at| at.glycol())
         .cause("content of glycol");
     /// True density over that of the formulation.
     DensityFactor "liquid.density_formulation" "F_rho" = row(Ratio, VelocityProfile).default(1.0).usual(0.95, 1.05)
-        .used_if(|at| at.liquid().is_some())
+        .of_liquids(|at| at.liquid().is_some())
         .example(r#"{ value = "1", half_width = "0.1 %", shape = "rectangular", evidence = "dissolved matter" }"#);
     /// True dynamic viscosity over that of the formulation.
     ViscosityFactor "liquid.viscosity_formulation" "F_eta" = row(Ratio, VelocityProfile).default(1.0).usual(0.7, 1.4)
-        .used_if(|at| at.liquid().is_some())
+        .of_liquids(|at| at.liquid().is_some())
         .example(r#"{ value = "1", half_width = "2 %", shape = "rectangular", evidence = "dissolved matter" }"#);
     /// Kinematic viscosity of a stated liquid.
     KinematicViscosity "liquid.kinematic_viscosity" "nu" = row(KinematicViscosity, VelocityProfile).usual(1e-7, 1e-3)
         .needed(|at| at.liquid().is_none(), "kinematic viscosity of the liquid")
-        .used_if(|at| at.liquid().is_none());
+        .of_liquids(|at| at.liquid().is_none());
     /// Outside circumference of the pipe.
     OutsideCircumference "pipe.outside_circumference" "C" = row(Length, CrossSection).usual(0.03, 20.0)
         .cause("outside diameter");
@@ -173,13 +173,13 @@ quantities! {
         .example(r#""1""#);
     /// True sound speed of the liquid over that of the formulation.
     SoundSpeedFactor "liquid.sound_speed_formulation" "F_c" = row(Ratio, PathGeometry).default(1.0).usual(0.95, 1.05)
-        .used_if(|at| at.sound_speed_computed())
+        .of_liquids(|at| at.sound_speed_computed())
         .cause("another liquid, or gas in it: its sound speed")
         .example(r#"{ value = "1", half_width = "0.1 %", shape = "rectangular", evidence = "dissolved matter" }"#);
     /// Sound speed of a stated liquid.
     LiquidSoundSpeed "liquid.sound_speed" "c_f" = row(Velocity, PathGeometry).usual(800.0, 2200.0)
         .needed(|at| !at.sound_speed_computed(), "sound speed of the liquid; none is computed for it, so measure it or take it from its data sheet at the temperature of operation")
-        .used_if(|at| !at.sound_speed_computed())
+        .of_liquids(|at| !at.sound_speed_computed())
         .cause("another liquid, or gas in it: its sound speed");
     /// Transit time against the flow less transit time with the flow.
     TimeDifference "readings.time_difference" "dt_r" = row(Time, TimeMeasurement).allowed(Any).usual(-2e-4, 2e-4)

@@ -71,7 +71,7 @@ pub(crate) struct Row {
     pub(crate) example: Option<&'static str>,
     pub(super) beside: Option<Quantity>,
     pub(super) needs: [Option<Need>; 2],
-    pub(super) used_if: Option<fn(&Stating<'_>) -> bool>,
+    pub(super) of_liquids: Option<fn(&Stating<'_>) -> bool>,
 }
 
 /// A quantity that the site file states, above 0, without default; what differs follows.
@@ -89,7 +89,7 @@ pub(super) const fn row(dimension: Dimension, component: Component) -> Row {
         example: None,
         beside: None,
         needs: [None; 2],
-        used_if: None,
+        of_liquids: None,
     }
 }
 
@@ -167,10 +167,10 @@ impl Row {
         Row { needs, ..self }
     }
 
-    /// Has a place only in some sites.
-    pub(super) const fn used_if(self, when: fn(&Stating<'_>) -> bool) -> Row {
+    /// Has a place only with some liquids.
+    pub(super) const fn of_liquids(self, when: fn(&Stating<'_>) -> bool) -> Row {
         Row {
-            used_if: Some(when),
+            of_liquids: Some(when),
             ..self
         }
     }

@@ -132,7 +132,7 @@ impl Builder<'_> {
             choices,
             has: &|_| false,
         };
-        if stating.uses(q) {
+        if stating.liquid_uses(q) {
             return Ok(());
         }
         let found = format!("stated with liquid.kind = \"{}\"", self.kind());
