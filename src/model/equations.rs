@@ -20,8 +20,18 @@ const TRIGONOMETRY: &str = "plane trigonometry";
 impl Equations<'_> {
     /// The symbols of thickness and sound speed of the layers between wedge and liquid.
     fn layers(&self) -> Vec<(String, String)> {
+        let symbols = |name: LayerName| match name {
+            LayerName::Wall => (
+                self.symbols.wall.to_owned(),
+                self.symbols.wall_sound_speed.to_owned(),
+            ),
+            other => (
+                other.thickness().symbol().into_owned(),
+                other.sound_speed().symbol().into_owned(),
+            ),
+        };
         LayerName::of(self.choices, self.terms)
-            .map(|name| name.symbols(self.symbols))
+            .map(symbols)
             .collect()
     }
 

@@ -1,6 +1,5 @@
 //! The layers between wedge and liquid, from outside to inside, each by name.
 
-use super::bore::Symbols;
 use super::terms::{Terms, Values};
 use super::{Choices, Quantity};
 use crate::acoustics::Layer;
@@ -65,17 +64,6 @@ impl LayerName {
             LayerName::Wall => "wall".to_owned(),
             LayerName::Liner => "liner".to_owned(),
             LayerName::Further(n) => format!("layer {}", n + 1),
-        }
-    }
-
-    /// The symbols of thickness and sound speed in operation.
-    pub(super) fn symbols(self, of_bore: Symbols) -> (String, String) {
-        match self {
-            LayerName::Wall => (of_bore.wall.to_owned(), of_bore.wall_sound_speed.to_owned()),
-            other => (
-                other.thickness().symbol().into_owned(),
-                other.sound_speed().symbol().into_owned(),
-            ),
         }
     }
 

@@ -64,7 +64,7 @@ quantities! {
         .if_geometric(PathGeometry)
         .cause("temperature of the liquid");
     /// Absolute pressure of the liquid.
-    Pressure "liquid.absolute_pressure" "p" = row(Pressure, VelocityProfile).usual(2e4, 1e7)
+    Pressure "liquid.absolute_pressure" "p" = row(Pressure, VelocityProfile).usual(1e3, 1e7)
         .if_geometric(PathGeometry)
         .needed(|at| at.liquid().is_some_and(Liquid::needs_pressure), "absolute pressure of the liquid")
         .needed(|at| at.has(Quantity::SurveyPressure), "absolute pressure of the liquid, for the expansion since the survey")
@@ -120,9 +120,9 @@ quantities! {
     Expansion "pipe.expansion" "alpha" = row(PerKelvin, CrossSection).default(0.0).allowed(Any).usual(0.0, 0.0003)
         .beside(Quantity::SurveyTemperature)
         .needed(|at| at.has(Quantity::SurveyTemperature), "coefficient of thermal expansion of the wall, or a material")
-        .example(r#"{ value = "12 um/m/K", half_width = "5 %", shape = "rectangular", evidence = "handbook" }"#);
+        .example(r#"{ value = "12 ppm/K", half_width = "5 %", shape = "rectangular", evidence = "handbook" }"#);
     /// Absolute pressure in the pipe to which the stated dimensions belong.
-    SurveyPressure "pipe.survey_absolute_pressure" "p_s" = row(Pressure, CrossSection).usual(2e4, 1e7);
+    SurveyPressure "pipe.survey_absolute_pressure" "p_s" = row(Pressure, CrossSection).usual(1e3, 1e7);
     /// Young's modulus of the wall.
     YoungsModulus "pipe.youngs_modulus" "E" = row(Pressure, CrossSection).usual(1e8, 3e11)
         .beside(Quantity::SurveyPressure)
