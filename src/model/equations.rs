@@ -125,6 +125,25 @@ impl Equations<'_> {
         )
     }
 
+    pub(super) fn time_in_liquid<S>(&self, value: S) -> Step<S> {
+        let time = if self.terms.have(Quantity::TimeBase) {
+            "F_t*t - t_0"
+        } else {
+            "t - t_0"
+        };
+        Step::new("t_f", "measured time in the liquid", time, value, "s")
+    }
+
+    pub(super) fn time_difference<S>(&self, value: S) -> Step<S> {
+        let difference = if self.terms.have(Quantity::TimeBase) {
+            "F_t*(dt_r - dt_0)"
+        } else {
+            "dt_r - dt_0"
+        };
+        let words = "time difference free of its zero";
+        Step::new("dt", words, difference, value, "s")
+    }
+
     pub(super) fn velocity_in_first_order<S>(&self, value: S) -> Step<S> {
         let words = "velocity on the path in first order of v/c";
         Step::new("v_1", words, "dt/(2*a*t_f)", value, "m/s").from("transit-time difference")

@@ -190,6 +190,10 @@ quantities! {
     TransitTime "readings.transit_time" "t" = row(Time, TimeMeasurement).usual(5e-06, 0.02)
         .origin(Readings)
         .cause("transit time, or a wrong peak of the signal");
+    /// True time over the time that the meter tells.
+    TimeBase "meter.time_base" "F_t" = row(Ratio, TimeMeasurement).default(1.0).usual(0.999, 1.001)
+        .cause("clock of the meter")
+        .example(r#"{ value = "1", half_width = "50 ppm", shape = "rectangular", evidence = "data sheet" }"#);
     /// Volume flow that the meter indicates.
     IndicatedFlow "readings.volume_flow" "Q_i" = row(VolumeFlow, TimeMeasurement).allowed(Any)
         .origin(Readings);

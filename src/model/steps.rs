@@ -156,16 +156,12 @@ impl SiteModel {
             + of(Quantity::WedgeDelay)
             + path.time_in_layers;
         notes.note(|| say.dead_time(dead_time));
-        let time_in_liquid = of(Quantity::TransitTime) - dead_time;
-        notes.note(|| {
-            let words = "measured time in the liquid";
-            Step::new("t_f", words, "t - t_0", time_in_liquid, "s")
-        });
-        let time_difference = of(Quantity::TimeDifference) - of(Quantity::ZeroTimeDifference);
-        notes.note(|| {
-            let words = "time difference free of its zero";
-            Step::new("dt", words, "dt_r - dt_0", time_difference, "s")
-        });
+        let time_base = of(Quantity::TimeBase);
+        let time_in_liquid = time_base * of(Quantity::TransitTime) - dead_time;
+        notes.note(|| say.time_in_liquid(time_in_liquid));
+        let time_difference =
+            time_base * (of(Quantity::TimeDifference) - of(Quantity::ZeroTimeDifference));
+        notes.note(|| say.time_difference(time_difference));
         let path_velocity = match self.choices.basis {
             Basis::Timed => {
                 let first_order = velocity_from_time(time_difference, time_in_liquid, slowness);

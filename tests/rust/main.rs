@@ -46,6 +46,7 @@ mod streams;
 mod support;
 mod tabulated;
 mod tally;
+mod time_base;
 mod type_a;
 mod unit_text;
 mod verification;

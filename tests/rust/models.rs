@@ -32,6 +32,7 @@ wedge_sound_speed = { value = "2430 m/s", standard_uncertainty = "8 m/s" }
 calibration_factor = { value = "1.002", standard_uncertainty = "0.4 %" }
 zero_time_difference = { value = "0.2 ns", standard_uncertainty = "0.1 ns" }
 zero_velocity = { value = "2 mm/s", standard_uncertainty = "1 mm/s" }
+time_base = { value = "1.00003", standard_uncertainty = "20 ppm" }
 electronics_delay = { value = "0.6 us", standard_uncertainty = "0.02 us" }
 cable_delay = { value = "0.1 us", standard_uncertainty = "0.01 us" }
 wedge_delay = { value = "16 us", standard_uncertainty = "0.1 us" }
@@ -120,6 +121,7 @@ fn inputs_act_where_they_should() {
         ("readings.volume_flow", false, false, true),
         ("meter.zero_time_difference", true, true, false),
         ("meter.zero_velocity", false, false, true),
+        ("meter.time_base", true, true, false),
         ("meter.electronics_delay", true, false, false),
         ("pipe.wall_sound_speed", true, false, false),
         ("pipe.liner_sound_speed", true, false, false),
