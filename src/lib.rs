@@ -16,7 +16,8 @@
 //! | [`verify`] | the meter against a reference: error, meter factor, scores, conformity |
 //! | [`mark_out`] | where the sensors go on the pipe, and what it costs to miss the place |
 //! | [`evaluate`] | readings to flow, with budget, Monte Carlo, warnings, checks on site, reconciliation; logs to totals; many sites |
-//! | [`site`] | a site and its file; the measurement model of one path |
+//! | [`site`] | a site and its file: sections, stated values, alternatives |
+//! | [`model`] | the measurement model of one path: quantities, bore, layers, equations, checks |
 //! | [`profile`] | friction, profile laws, profile factor |
 //! | [`acoustics`] | refraction, sound path, velocity from times |
 //! | [`pipe`] | the cross-section from outside measurements, its expansion; tables of pipes and materials |
@@ -41,6 +42,15 @@
 //! let trials = evaluation.monte_carlo(run)?;
 //! assert!((trials.mean / evaluation.estimate() - 1.0).abs() < 1e-3);
 //! # Ok::<(), flowdoubt::Error>(())
+//! ```
+//!
+//! # Debug builds
+//!
+//! Without optimisation the numerics take some seventy times as long. A tool that embeds the crate
+//! keeps it fast in its own debug builds by two lines of its `Cargo.toml`:
+//! ```toml
+//! [profile.dev.package.flowdoubt]
+//! opt-level = 3
 //! ```
 //!
 //! # Cautions

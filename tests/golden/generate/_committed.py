@@ -5,9 +5,11 @@ committed file is compared instead, and the exit status is 1 if anything differs
 """
 
 import json
+import os
 import re
 import sys
 from math import isclose
+from pathlib import Path
 
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
 
@@ -34,6 +36,9 @@ def same(old, new, relative, absolute):
 
 def write_or_check(path, text, *, relative, absolute=0.0):
     """Write the text, or compare it with the file under ``--check``."""
+    if "GOLDEN_OUTPUTS" in os.environ:
+        with Path(os.environ["GOLDEN_OUTPUTS"]).open("a") as said:
+            said.write(f"{path.resolve()}\n")
     if "--check" not in sys.argv[1:]:
         path.write_text(text)
     elif not same(path.read_text(), text, relative, absolute):

@@ -21,6 +21,9 @@ import mpmath
 from _committed import one_point_a_line, write_or_check
 from mpmath import mp, mpf
 
+# what it runs of the crate
+DEPENDS = ["src/scalar/**/*.rs", "tests/golden/generate/elementary.rs"]
+
 GOLDEN = Path("tests/golden/elementary.json")
 COUNT = 100_000
 mp.prec = 140
