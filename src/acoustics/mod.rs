@@ -23,5 +23,5 @@ pub use sound_speed::{sound_speed_at_slowness, sound_speed_at_spacing};
 pub use spacing::slowness_of_spacing;
 pub use velocity::{
     convected, mean_time_in_flow, time_difference_of_velocity, velocity_from_geometry,
-    velocity_from_time, velocity_of_programmed_meter,
+    velocity_from_time,
 };

@@ -101,21 +101,3 @@ pub fn mean_time_in_flow<S: Scalar>(path: &Path<S>, liquid_sound_speed: S, path_
     let squares = liquid_sound_speed * liquid_sound_speed - path_velocity * path_velocity;
     (carried * carried + squares * length * length).sqrt() / squares
 }
-
-/// Path-mean axial velocity on the indicated basis, in m/s: the meter's own reading taken back
-/// through the parameters that were programmed into it.
-///
-/// ```text
-/// v = v_indicated (a_programmed / a) / k_programmed
-/// ```
-/// A timed meter divides by the axial slowness it was told of, so its velocity is put right by
-/// `slowness_ratio = a_programmed / a`, one where it was told of the sensors as they are.
-/// `programmed_factor` is the profile factor that the meter applied; one if it shows the path
-/// velocity.
-pub fn velocity_of_programmed_meter<S: Scalar>(
-    indicated_velocity: S,
-    slowness_ratio: S,
-    programmed_factor: f64,
-) -> S {
-    indicated_velocity * slowness_ratio / programmed_factor
-}

@@ -97,15 +97,52 @@ pub enum LiquidModel {
     Stated,
 }
 
-/// The parameters programmed into a meter. They are exact: the meter computed with them.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// From what a meter computes the velocity that it indicates.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Principle {
+    /// Time difference and transit time: the sound speed of the liquid cancels.
+    Timed,
+    /// Time difference, diameter and sound speed of the liquid.
+    Geometric,
+}
+
+impl Principle {
+    /// In one word.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Principle::Timed => "timed",
+            Principle::Geometric => "geometric",
+        }
+    }
+}
+
+/// The parameters programmed into a meter, in SI units. They are exact: the meter computed with them.
+/// `None` where the meter was told of the site as it is.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Programmed {
+    /// How the meter finds the velocity; `None` where nobody knows.
+    pub principle: Option<Principle>,
     /// Inside diameter, in m.
     pub inside_diameter: Option<f64>,
-    /// Profile factor that the meter applied.
-    pub profile_factor: f64,
-    /// Axial slowness in s/m; `None` where the meter was told of the sensors as they are.
+    /// Profile factor that the meter applied; `None` where nobody knows.
+    pub profile_factor: Option<f64>,
+    /// Axial slowness of the ray, in s/m.
     pub axial_slowness: Option<f64>,
+    /// Sound speed of the liquid, in m/s.
+    pub liquid_sound_speed: Option<f64>,
+    /// Wall thickness, in m.
+    pub wall: Option<f64>,
+    /// Sound speed of the wall, in m/s.
+    pub wall_sound_speed: Option<f64>,
+    /// Liner thickness, in m.
+    pub liner: Option<f64>,
+    /// Sound speed of the liner, in m/s.
+    pub liner_sound_speed: Option<f64>,
+    /// Kinematic viscosity from which the meter found its profile factor, in m2/s.
+    pub kinematic_viscosity: Option<f64>,
+    /// Roughness from which it found it, in m.
+    pub roughness: Option<f64>,
 }
 
 /// All choices of a site, from which its measurement model is made.

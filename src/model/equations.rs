@@ -3,7 +3,7 @@
 use super::bore::Symbols;
 use super::layers::LayerName;
 use super::terms::Terms;
-use super::{Basis, Choices, Quantity, SiteModel};
+use super::{Choices, Quantity, SiteModel};
 use crate::acoustics::Path;
 use crate::derivation::{Notes, Step, Token, Way, tokens};
 
@@ -16,11 +16,15 @@ pub(super) struct Equations<'a> {
 
 const SNELL: &str = "Snell's law";
 const TRIGONOMETRY: &str = "plane trigonometry";
+/// The source of velocities that know of it.
+pub(super) const CONVECTION: &str =
+    "the flow carries the sound along; exact for a uniform velocity";
+const VELOCITY: &str = "mean axial velocity on the path";
 
 impl Equations<'_> {
-    /// The symbols of thickness and sound speed of the layers between wedge and liquid.
-    fn layers(&self) -> Vec<(String, String)> {
-        let symbols = |name: LayerName| match name {
+    /// The symbols of thickness and sound speed of a layer in operation.
+    pub(super) fn symbols_of(&self, name: LayerName) -> (String, String) {
+        match name {
             LayerName::Wall => (
                 self.symbols.wall.to_owned(),
                 self.symbols.wall_sound_speed.to_owned(),
@@ -29,10 +33,13 @@ impl Equations<'_> {
                 other.thickness().symbol().into_owned(),
                 other.sound_speed().symbol().into_owned(),
             ),
-        };
-        LayerName::of(self.choices, self.terms)
-            .map(symbols)
-            .collect()
+        }
+    }
+
+    /// Those of the layers between wedge and liquid.
+    fn layers(&self) -> Vec<(String, String)> {
+        let names = LayerName::of(self.choices, self.terms);
+        names.map(|name| self.symbols_of(name)).collect()
     }
 
     /// Length across the bore of all traverses.
@@ -149,34 +156,14 @@ impl Equations<'_> {
         Step::new("v_1", words, "dt/(2*a*t_f)", value, "m/s").from("transit-time difference")
     }
 
-    pub(super) fn path_velocity<S>(&self, value: S) -> Step<S> {
-        let words = "mean axial velocity on the path";
-        let convection = "the flow carries the sound along; exact for a uniform velocity";
-        let step = |equation: String| Step::new("v", words, equation, value, "m/s");
-        match self.choices.basis {
-            Basis::Timed => {
-                let equation = "v_1/sqrt(1 + (v_1/c_f)^2*(1 - sin_f^2))";
-                step(equation.to_owned()).from(convection)
-            }
-            Basis::Geometric => {
-                let equation = "c_f^2*dt/(s_f + sqrt(s_f^2 + (c_f*dt)^2))";
-                step(equation.to_owned()).from(convection)
-            }
-            Basis::Indicated => {
-                let programmed = self.choices.programmed;
-                let indicated = match programmed.and_then(|p| p.inside_diameter) {
-                    Some(d) if self.terms.have(Quantity::IndicatedFlow) => {
-                        format!("Q_i/(pi/4*{d:e}^2)")
-                    }
-                    _ => "v_i".to_owned(),
-                };
-                let slowness = programmed.and_then(|p| p.axial_slowness);
-                let ratio = slowness.map_or(String::new(), |a| format!("*{a:e}/a"));
-                let factor = programmed.map_or(1.0, |p| p.profile_factor);
-                step(format!("({indicated} - v_0){ratio}/{factor}"))
-                    .from("what the meter computed with its programmed parameters, taken back")
-            }
-        }
+    pub(super) fn velocity_from_time<S>(&self, value: S) -> Step<S> {
+        let equation = "v_1/sqrt(1 + (v_1/c_f)^2*(1 - sin_f^2))";
+        Step::new("v", VELOCITY, equation, value, "m/s").from(CONVECTION)
+    }
+
+    pub(super) fn velocity_from_geometry<S>(&self, value: S) -> Step<S> {
+        let equation = "c_f^2*dt/(s_f + sqrt(s_f^2 + (c_f*dt)^2))";
+        Step::new("v", VELOCITY, equation, value, "m/s").from(CONVECTION)
     }
 
     /// The factors besides that of the profile.

@@ -15,6 +15,7 @@ mod layers;
 mod layout;
 mod liquid;
 mod needs;
+mod programmed;
 mod quantity;
 mod reading;
 mod row;
@@ -22,7 +23,7 @@ mod steps;
 mod terms;
 
 pub(crate) use checks::{JUDGED, Judged};
-pub use choices::{AngleFrom, Basis, Choices, DiameterFrom, LiquidModel, Programmed};
+pub use choices::{AngleFrom, Basis, Choices, DiameterFrom, LiquidModel, Principle, Programmed};
 pub use component::Component;
 pub(crate) use equations::words_of;
 pub use intermediate::{Intermediates, Named};

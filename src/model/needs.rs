@@ -20,6 +20,11 @@ impl Stating<'_> {
         self.choices.basis != Basis::Indicated
     }
 
+    /// Whether layers were programmed into the meter, which those of the site put right.
+    pub(super) fn layers_programmed(&self) -> bool {
+        self.choices.programmed.is_some_and(|p| p.has_layers())
+    }
+
     pub(super) fn ray_from_wedge(&self) -> bool {
         self.choices.needs_path() && self.choices.angle_from == AngleFrom::Wedge
     }
@@ -76,8 +81,7 @@ impl Choices {
     /// Whether the sound path of the sensors must be known.
     pub(super) fn needs_path(&self) -> bool {
         // a meter that was told of other sensors must be put right by those it has
-        self.basis != Basis::Indicated
-            || self.programmed.is_some_and(|p| p.axial_slowness.is_some())
+        self.basis != Basis::Indicated || self.programmed.is_some_and(|p| p.needs_path())
     }
 
     /// The first quantity without which there is no sound path, and what is needed.

@@ -203,6 +203,12 @@ quantities! {
     /// Indicated velocity at no flow.
     ZeroVelocity "meter.zero_velocity" "v_0" = row(Velocity, TimeMeasurement).default(0.0).allowed(Any).usual(-0.1, 0.1)
         .example(r#"{ value = "0 mm/s", standard_uncertainty = "1 mm/s", evidence = "at no flow, valves closed" }"#);
+    /// Share of a geometric meter in what a meter does whose principle nobody knows.
+    GeometricShare "meter.geometric_share" "m_g" = row(Ratio, PathGeometry).default(0.0).allowed(Within(0.0, 1.0))
+        .origin(Derived);
+    /// Share of the expected correction of the profile that the meter applied, where its profile factor is not known.
+    ProfileCorrection "meter.profile_correction" "m_k" = row(Ratio, VelocityProfile).default(0.0).allowed(Within(0.0, 1.0))
+        .example(r#"{ value = "50 %", half_width = "50 %", shape = "rectangular", evidence = "not known" }"#);
     /// Delay in the electronics.
     ElectronicsDelay "meter.electronics_delay" "t_el" = row(Time, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 0.0001)
         .cause("delay outside the pipe");
@@ -221,7 +227,7 @@ quantities! {
         .cause("delay outside the pipe");
     /// Sound speed of the wave in the wall.
     WallSoundSpeed "pipe.wall_sound_speed" "c_p" = row(Velocity, DelayTime).usual(900.0, 6800.0)
-        .needed(|at| at.times() || at.ray_from_spacing(), "sound speed of the wave in the wall, or a material")
+        .needed(|at| at.times() || at.ray_from_spacing() || at.layers_programmed(), "sound speed of the wave in the wall, or a material")
         .cause("sound speed of the wall, or another wave in it");
     /// Sound speed of the wave in the liner.
     LinerSoundSpeed "pipe.liner_sound_speed" "c_l" = row(Velocity, DelayTime).default(1500.0).usual(800.0, 6800.0)

@@ -2,15 +2,15 @@
 
 use super::bore::Bore;
 use super::equations::Equations;
+use super::programmed::Seen;
 use super::terms::{Terms, Values};
 use super::{AngleFrom, Basis, Choices, Intermediates, Quantity};
 use crate::acoustics::{
     Geometry, Path, axial_slowness, convected, slowness_of_spacing, velocity_from_geometry,
-    velocity_from_time, velocity_of_programmed_meter,
+    velocity_from_time,
 };
 use crate::derivation::{Notes, Step};
 use crate::error::Result;
-use crate::pipe;
 use crate::profile::{FactorSteps, SoundPath, factor_for_velocity_on};
 use crate::scalar::Scalar;
 use crate::uncertainty::{MeasurementModel, Output};
@@ -166,12 +166,27 @@ impl SiteModel {
             Basis::Timed => {
                 let first_order = velocity_from_time(time_difference, time_in_liquid, slowness);
                 notes.note(|| say.velocity_in_first_order(first_order));
-                convected(first_order, path.liquid_sine, liquid.sound_speed)
+                let velocity = convected(first_order, path.liquid_sine, liquid.sound_speed);
+                notes.note(|| say.velocity_from_time(velocity));
+                velocity
             }
-            Basis::Geometric => velocity_from_geometry(time_difference, &path, liquid.sound_speed),
-            Basis::Indicated => self.indicated_velocity(&of, slowness),
+            Basis::Geometric => {
+                let speed = liquid.sound_speed;
+                let velocity = velocity_from_geometry(time_difference, &path, speed);
+                notes.note(|| say.velocity_from_geometry(velocity));
+                velocity
+            }
+            Basis::Indicated => {
+                let seen = Seen {
+                    values: &values,
+                    bore: &bore,
+                    liquid: &liquid,
+                    path: &path,
+                    say: &say,
+                };
+                self.indicated_velocity(&seen, notes)
+            }
         };
-        notes.note(|| say.path_velocity(path_velocity));
 
         // the profile, solved together with the flow
         let factors = of(Quantity::CalibrationFactor)
@@ -258,28 +273,6 @@ impl SiteModel {
     /// The value of a quantity: the sum of its terms, or its default.
     pub(crate) fn sum_of<S: Scalar>(&self, q: Quantity, x: &[S]) -> S {
         self.values(x).of(q)
-    }
-
-    /// The velocity on the path from what the meter indicates.
-    fn indicated_velocity<S: Scalar>(&self, of: &impl Fn(Quantity) -> S, slowness: S) -> S {
-        let Some(programmed) = self.choices.programmed else {
-            return S::constant(f64::NAN); // not reached: the site file must state them
-        };
-        let from_flow = self.has(Quantity::IndicatedFlow);
-        let indicated = match programmed.inside_diameter {
-            Some(d) if from_flow => of(Quantity::IndicatedFlow) / pipe::area(d),
-            _ => of(Quantity::IndicatedVelocity),
-        };
-        let ratio = programmed
-            .axial_slowness
-            .map_or(S::constant(1.0), |programmed| {
-                S::constant(programmed) / slowness
-            });
-        velocity_of_programmed_meter(
-            indicated - of(Quantity::ZeroVelocity),
-            ratio,
-            programmed.profile_factor,
-        )
     }
 }
 

@@ -1,11 +1,11 @@
 //! From the sections of a site file to a site, with the line of whatever is wrong.
 
-use super::file::{ProgrammedSection, line_of};
+use super::file::line_of;
 use super::stated::{inputs_of, instrument_input, read_grid};
 use super::{Site, SiteFile, Stated, StatedCorrelation};
-use crate::acoustics::{self, axial_slowness};
+use crate::acoustics;
 use crate::error::{Error, Result};
-use crate::model::{Basis, Choices, DiameterFrom, Programmed, Quantity, SiteModel, Stating};
+use crate::model::{Basis, Choices, DiameterFrom, Quantity, SiteModel, Stating};
 use crate::profile::{FrictionLaw, ProfileLaw};
 use crate::uncertainty::Input;
 use crate::units::{Dimension, Unit, quantity};
@@ -59,6 +59,7 @@ impl Builder<'_> {
         self.check_partners(&choices, &stated)?;
         stated.extend(self.tabulated_inputs(basis, &stated)?);
         stated.extend(self.layer_inputs(basis)?);
+        stated.extend(self.unknown_of_meter(&choices)?);
         let has = |q: Quantity| stated.iter().any(|(other, _)| *other == q);
         let stating = Stating {
             choices: &choices,
@@ -189,7 +190,12 @@ impl Builder<'_> {
     }
 
     /// A text that states a number above 0 without doubt, in SI units.
-    fn positive(&self, text: &Spanned<String>, dimension: Dimension, field: &str) -> Result<f64> {
+    pub(super) fn positive(
+        &self,
+        text: &Spanned<String>,
+        dimension: Dimension,
+        field: &str,
+    ) -> Result<f64> {
         let read = quantity(text.get_ref(), dimension, field).and_then(|read| {
             let shown = read.unit.from_si(read.si);
             Error::range(read.si > 0.0, field, shown, &read.unit.symbol, "above 0")?;
@@ -295,79 +301,6 @@ impl Builder<'_> {
             )),
             _ => Ok(()),
         }
-    }
-
-    fn programmed(&self, basis: Basis) -> Result<Option<Programmed>> {
-        match (&self.sections.meter.programmed, basis) {
-            (Some(section), Basis::Indicated) => self.read_programmed(section).map(Some),
-            (None, Basis::Indicated) => {
-                let missing = Error::Missing {
-                    field: "meter.programmed".to_owned(),
-                    needed: "the parameters programmed into the meter, for basis = \"indicated\""
-                        .to_owned(),
-                };
-                Err(self.at(missing, &self.sections.path.get_ref().basis))
-            }
-            (Some(section), _) => Err(self.at(
-                Error::Conflict {
-                    field: "meter.programmed".to_owned(),
-                    found: "programmed parameters without indicated readings".to_owned(),
-                    allowed: "meter.programmed with path.basis = \"indicated\" only".to_owned(),
-                },
-                section,
-            )),
-            (None, _) => Ok(None),
-        }
-    }
-
-    fn read_programmed(&self, section: &Spanned<ProgrammedSection>) -> Result<Programmed> {
-        let missing = |field: &str, needed: &str| {
-            let (field, needed) = (field.to_owned(), needed.to_owned());
-            self.at(Error::Missing { field, needed }, section)
-        };
-        let read = |text: &Option<Spanned<String>>, key: &str, dimension: Dimension| {
-            let text = text.as_ref();
-            let field = format!("meter.programmed.{key}");
-            text.map(|text| self.positive(text, dimension, &field))
-                .transpose()
-        };
-        let keys = section.get_ref();
-        let angle = read(&keys.wedge_angle, "wedge_angle", Dimension::Angle)?;
-        let speed = &keys.wedge_sound_speed;
-        let speed = read(speed, "wedge_sound_speed", Dimension::Velocity)?;
-        if let (Some(angle), Some(text)) = (angle, &keys.wedge_angle) {
-            let (field, shown) = ("meter.programmed.wedge_angle", angle.to_degrees());
-            Error::range(shown < 90.0, field, shown, "deg", "between 0 and 90")
-                .map_err(|e| self.at(e, text))?;
-        }
-        let axial_slowness = match (angle, speed) {
-            (Some(angle), Some(speed)) => Some(axial_slowness(angle, speed)),
-            (None, None) => None,
-            _ => {
-                return Err(missing(
-                    "meter.programmed",
-                    "wedge_angle and wedge_sound_speed together, or neither where they are those \
-                     of the sensors",
-                ));
-            }
-        };
-        let diameter = &keys.inside_diameter;
-        let inside_diameter = read(diameter, "inside_diameter", Dimension::Length)?;
-        let field = "meter.programmed.profile_factor";
-        let Some(profile_factor) = &keys.profile_factor else {
-            let needed =
-                "the profile factor that the meter applied; 1 if it shows the path velocity";
-            return Err(missing(field, needed));
-        };
-        let factor = *profile_factor.get_ref();
-        let inside = (0.5..=1.5).contains(&factor);
-        Error::range(inside, field, factor, "", "0.5 to 1.5")
-            .map_err(|e| self.at(e, profile_factor))?;
-        Ok(Programmed {
-            inside_diameter,
-            profile_factor: factor,
-            axial_slowness,
-        })
     }
 
     fn correlations(&self) -> Result<Vec<StatedCorrelation>> {

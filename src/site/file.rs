@@ -4,7 +4,7 @@ use super::section::{Section, SectionKeys};
 use super::syntax::parse_sections;
 use super::{Instrument, Stated, StatedCorrelation};
 use crate::error::{Error, Result};
-use crate::model::{AngleFrom, Basis, Quantity};
+use crate::model::{AngleFrom, Basis, Principle, Quantity};
 use crate::pipe::Ends;
 use serde::{Deserialize, Serialize};
 use std::path::Path;
@@ -209,10 +209,28 @@ pub type MeterSection = Section<MeterKeys>;
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ProgrammedSection {
+    /// How the meter finds the velocity, `timed` or `geometric`; both are allowed for where it is not
+    /// stated.
+    pub principle: Option<Spanned<Principle>>,
     /// Inside diameter; not needed where the meter indicates velocity.
     pub inside_diameter: Option<Spanned<String>>,
-    /// Profile factor that the meter applied; 1 where it shows the path velocity.
+    /// Profile factor that the meter applied; 1 where it shows the path velocity. Where it is not
+    /// stated, anything from none to the full correction is allowed for.
     pub profile_factor: Option<Spanned<f64>>,
+    /// Sound speed of the liquid.
+    pub liquid_sound_speed: Option<Spanned<String>>,
+    /// Wall thickness.
+    pub wall: Option<Spanned<String>>,
+    /// Sound speed of the wall.
+    pub wall_sound_speed: Option<Spanned<String>>,
+    /// Liner thickness.
+    pub liner: Option<Spanned<String>>,
+    /// Sound speed of the liner.
+    pub liner_sound_speed: Option<Spanned<String>>,
+    /// Kinematic viscosity from which the meter found its own profile factor.
+    pub kinematic_viscosity: Option<Spanned<String>>,
+    /// Roughness from which it found it.
+    pub roughness: Option<Spanned<String>>,
     /// Angle in the wedge.
     pub wedge_angle: Option<Spanned<String>>,
     /// Sound speed of the wedge.

@@ -6,6 +6,7 @@ mod description;
 mod file;
 mod installation;
 mod liquids;
+mod programmed;
 mod section;
 mod starter;
 mod stated;

@@ -263,7 +263,8 @@ def test_zero_and_programmed_parameters():
         evaluation.zero_check({"transit_time_us": [1.0, 2.0]})
     assert evaluation.programmed_check() == []
     indicated = SITE.replace('"timed"', '"indicated"') + (
-        '[meter.programmed]\ninside_diameter = "150 mm"\nprofile_factor = 1.0\n'
+        '[meter.programmed]\nprinciple = "timed"\n'
+        'inside_diameter = "150 mm"\nprofile_factor = 1.0\n'
     )
     evaluation = fd.Site.from_toml(indicated).evaluate({"volume_flow_m3_h": [50.0, 51.0]})
     (check,) = evaluation.programmed_check()

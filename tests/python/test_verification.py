@@ -31,6 +31,7 @@ traverses = 2
 [meter]
 calibration_factor = {{ value = "1", standard_uncertainty = "{meter} %" }}
 [meter.programmed]
+principle = "timed"
 inside_diameter = "154.1 mm"
 profile_factor = 0.9432
 [profile]

@@ -285,11 +285,21 @@ def test_laminar_and_transitional_flow_come_out_again(viscosity):
     check_lines(evaluation.worksheet)
 
 
-def test_an_indicated_flow_comes_out_again():
+@pytest.mark.parametrize(
+    "meter",
+    [
+        'principle = "timed"\nprofile_factor = 0.94\nwedge_angle = "38 deg"\n'
+        'wedge_sound_speed = "2480 m/s"\n',
+        'principle = "geometric"\nprofile_factor = 0.94\nliquid_sound_speed = "1500 m/s"\n',
+        'principle = "geometric"\n',
+        'liquid_sound_speed = "1500 m/s"\n',
+        "",
+    ],
+)
+def test_an_indicated_flow_comes_out_again(meter):
     programmed = (
         '[meter]\nzero_velocity = "2 mm/s"\n[meter.programmed]\ninside_diameter = "207 mm"\n'
-        'profile_factor = 0.94\nwedge_angle = "38 deg"\nwedge_sound_speed = "2480 m/s"\n'
-    )
+    ) + meter
     text = STATED.format(viscosity="1.1 mm2/s", basis="indicated", rest=programmed)
     evaluation = fd.Site.from_toml(text).evaluate({"volume_flow_m3_h": [120.0, 121.0, 119.5]})
     check_lines(evaluation.worksheet)

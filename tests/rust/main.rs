@@ -24,6 +24,7 @@ mod pipe_materials;
 mod pipe_ovality;
 mod plan;
 mod profile;
+mod programmed;
 mod propagation;
 mod published;
 mod readings;

@@ -47,6 +47,7 @@ remounting = { value = "1.001", standard_uncertainty = "0.3 %" }
 /// A meter that was told of another pipe and other sensors.
 const PROGRAMMED: &str = r#"
 [meter.programmed]
+principle = "timed"
 inside_diameter = "150 mm"
 profile_factor = 0.95
 wedge_angle = "41 deg"
@@ -123,10 +124,11 @@ fn inputs_act_where_they_should() {
         ("meter.zero_velocity", false, false, true),
         ("meter.time_base", true, true, false),
         ("meter.electronics_delay", true, false, false),
-        ("pipe.wall_sound_speed", true, false, false),
-        ("pipe.liner_sound_speed", true, false, false),
+        // by the dead time with which a meter of other sensors computed
+        ("pipe.wall_sound_speed", true, false, true),
+        ("pipe.liner_sound_speed", true, false, true),
         // by beam convection only on the timed basis
-        ("liquid.sound_speed_formulation", true, true, false),
+        ("liquid.sound_speed_formulation", true, true, true),
         ("liquid.temperature", true, true, true),
         ("liquid.temperature.instrument", true, true, true),
         ("liquid.viscosity_formulation", true, true, true),

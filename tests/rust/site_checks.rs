@@ -127,7 +127,7 @@ fn a_sharp_thermometer_shifts_the_blame() {
 #[test]
 fn a_sound_speed_needs_a_path_and_a_transit_time() {
     let indicated = with(BASE, "\"timed\"", "\"indicated\"")
-        + "[meter.programmed]\ninside_diameter = \"154 mm\"\nprofile_factor = 1.0\n";
+        + "[meter.programmed]\nprinciple = \"timed\"\ninside_diameter = \"154 mm\"\nprofile_factor = 1.0\n";
     let readings = Readings::from_columns([("volume_flow_m3_h", &[50.0, 51.0][..])]);
     let found = evaluate(&indicated, &readings.expect("readings")).expect("flow");
     assert_refused(
@@ -306,7 +306,7 @@ fn a_zero_that_has_moved_is_found() {
 fn a_wrongly_programmed_meter_is_noticed() {
     let text = with(&doubted("20 degC"), "\"timed\"", "\"indicated\"");
     let text = text
-        + "[meter.programmed]\ninside_diameter = \"150 mm\"\nprofile_factor = 0.94\n\
+        + "[meter.programmed]\nprinciple = \"timed\"\ninside_diameter = \"150 mm\"\nprofile_factor = 0.94\n\
            wedge_angle = \"40 deg\"\nwedge_sound_speed = \"2430 m/s\"\n";
     let readings = Readings::from_columns([("volume_flow_m3_h", &[50.0, 51.0, 50.5][..])]);
     let found = evaluate(&text, &readings.expect("readings")).expect("flow");
@@ -356,7 +356,7 @@ fn a_programmed_value_within_twice_its_doubt_is_no_warning() {
     for (uncertainties, warned) in [(1.9, false), (2.1, true)] {
         let bore = 0.1683 - 2.0 * 7.11e-3 + uncertainties * u;
         let text = format!(
-            "{text}[meter.programmed]\ninside_diameter = \"{bore:e} m\"\nprofile_factor = 1.0\n"
+            "{text}[meter.programmed]\nprinciple = \"timed\"\ninside_diameter = \"{bore:e} m\"\nprofile_factor = 1.0\n"
         );
         let readings = Readings::from_columns([("volume_flow_m3_h", &[50.0, 51.0, 50.5][..])]);
         let found = evaluate(&text, &readings.expect("readings")).expect("flow");

@@ -3,7 +3,7 @@
 use super::standardised;
 use crate::error::Result;
 use crate::evaluate::Evaluation;
-use crate::model::SiteModel;
+use crate::model::{Intermediates, Programmed, Quantity, SiteModel};
 use crate::scalar::Scalar;
 use crate::uncertainty::{MeasurementModel, Output, propagate};
 use crate::units::Unit;
@@ -33,36 +33,109 @@ impl ProgrammedCheck {
     }
 }
 
-/// Inside diameter, axial slowness and profile factor of the surveyed site.
-struct Surveyed<'a>(&'a SiteModel);
+/// A parameter that can be programmed.
+#[derive(Debug, Clone, Copy)]
+enum Parameter {
+    InsideDiameter,
+    AxialSlowness,
+    LiquidSoundSpeed,
+    Wall,
+    WallSoundSpeed,
+    Liner,
+    LinerSoundSpeed,
+    KinematicViscosity,
+    Roughness,
+    ProfileFactor,
+}
 
-impl MeasurementModel for Surveyed<'_> {
-    type Outputs<S: Scalar> = [S; 3];
+impl Parameter {
+    const ALL: [Parameter; 10] = [
+        Parameter::InsideDiameter,
+        Parameter::AxialSlowness,
+        Parameter::LiquidSoundSpeed,
+        Parameter::Wall,
+        Parameter::WallSoundSpeed,
+        Parameter::Liner,
+        Parameter::LinerSoundSpeed,
+        Parameter::KinematicViscosity,
+        Parameter::Roughness,
+        Parameter::ProfileFactor,
+    ];
 
-    fn outputs(&self) -> Vec<Output> {
-        [
-            ("inside diameter", "m"),
-            ("axial slowness", "s/m"),
-            ("profile factor", "1"),
-        ]
-        .map(|(name, unit)| Output {
-            name: name.to_owned(),
-            unit: Unit::named(unit),
-        })
-        .to_vec()
+    /// In words, with its unit.
+    fn in_words(self) -> (&'static str, &'static str) {
+        match self {
+            Parameter::InsideDiameter => ("inside diameter", "m"),
+            Parameter::AxialSlowness => ("axial slowness of the ray", "s/m"),
+            Parameter::LiquidSoundSpeed => ("sound speed of the liquid", "m/s"),
+            Parameter::Wall => ("wall thickness", "m"),
+            Parameter::WallSoundSpeed => ("sound speed of the wall", "m/s"),
+            Parameter::Liner => ("liner thickness", "m"),
+            Parameter::LinerSoundSpeed => ("sound speed of the liner", "m/s"),
+            Parameter::KinematicViscosity => ("kinematic viscosity", "m2/s"),
+            Parameter::Roughness => ("roughness", "m"),
+            Parameter::ProfileFactor => ("profile factor", "1"),
+        }
     }
 
-    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 3]> {
-        let steps = self.0.steps(x);
-        let slowness = steps.path.axial_slowness;
-        // a path that the indicated basis does not need is none to compare
-        let known = self
-            .0
-            .choices()
-            .programmed
-            .is_some_and(|p| p.axial_slowness.is_some());
-        let slowness = if known { slowness } else { S::constant(1.0) };
-        Ok([steps.inside_diameter, slowness, steps.profile_factor])
+    fn programmed(self, programmed: &Programmed) -> Option<f64> {
+        match self {
+            Parameter::InsideDiameter => programmed.inside_diameter,
+            Parameter::AxialSlowness => programmed.axial_slowness,
+            Parameter::LiquidSoundSpeed => programmed.liquid_sound_speed,
+            Parameter::Wall => programmed.wall,
+            Parameter::WallSoundSpeed => programmed.wall_sound_speed,
+            Parameter::Liner => programmed.liner,
+            Parameter::LinerSoundSpeed => programmed.liner_sound_speed,
+            Parameter::KinematicViscosity => programmed.kinematic_viscosity,
+            Parameter::Roughness => programmed.roughness,
+            // a meter that shows the path velocity has no factor to compare
+            Parameter::ProfileFactor => programmed.profile_factor.filter(|k| *k != 1.0),
+        }
+    }
+
+    fn surveyed<S: Scalar>(self, model: &SiteModel, x: &[S], steps: &Intermediates<S>) -> S {
+        match self {
+            Parameter::InsideDiameter => steps.inside_diameter,
+            Parameter::AxialSlowness => steps.path.axial_slowness,
+            Parameter::LiquidSoundSpeed => steps.liquid_sound_speed,
+            Parameter::Wall => model.sum_of(Quantity::Wall, x),
+            Parameter::WallSoundSpeed => model.sum_of(Quantity::WallSoundSpeed, x),
+            Parameter::Liner => model.sum_of(Quantity::Liner, x),
+            Parameter::LinerSoundSpeed => model.sum_of(Quantity::LinerSoundSpeed, x),
+            Parameter::KinematicViscosity => steps.kinematic_viscosity,
+            Parameter::Roughness => model.sum_of(Quantity::Roughness, x),
+            Parameter::ProfileFactor => steps.profile_factor,
+        }
+    }
+}
+
+/// What the site has of parameters that were programmed.
+struct Surveyed<'a> {
+    model: &'a SiteModel,
+    parameters: Vec<(Parameter, f64)>,
+}
+
+impl MeasurementModel for Surveyed<'_> {
+    type Outputs<S: Scalar> = Vec<S>;
+
+    fn outputs(&self) -> Vec<Output> {
+        let output = |(parameter, _): &(Parameter, f64)| {
+            let (words, unit) = parameter.in_words();
+            Output {
+                name: words.to_owned(),
+                unit: Unit::named(unit),
+            }
+        };
+        self.parameters.iter().map(output).collect()
+    }
+
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<Vec<S>> {
+        let steps = self.model.steps(x);
+        let parameters = self.parameters.iter();
+        Ok(parameters
+            .map(|(parameter, _)| parameter.surveyed(self.model, x, &steps))
+            .collect())
     }
 }
 
@@ -75,33 +148,32 @@ impl Evaluation {
         let Some(programmed) = self.model.choices().programmed else {
             return Ok(Vec::new());
         };
-        let surveyed = propagate(&Surveyed(&self.model), &self.inputs)?;
-        // a meter that shows the path velocity has no factor to compare
-        let factor = Some(programmed.profile_factor).filter(|k| *k != 1.0);
-        let parameters = [
-            ("inside diameter", "m", programmed.inside_diameter),
-            (
-                "axial slowness of the ray",
-                "s/m",
-                programmed.axial_slowness,
-            ),
-            ("profile factor", "1", factor),
-        ];
-        let checks = parameters.into_iter().zip(&surveyed);
+        let stated = Parameter::ALL.into_iter();
+        let surveyed = Surveyed {
+            model: &self.model,
+            parameters: stated
+                .filter_map(|parameter| Some((parameter, parameter.programmed(&programmed)?)))
+                .collect(),
+        };
+        if surveyed.parameters.is_empty() {
+            return Ok(Vec::new());
+        }
+        let budgets = propagate(&surveyed, &self.inputs)?;
+        let checks = surveyed.parameters.iter().zip(budgets);
         Ok(checks
-            .filter_map(|((parameter, unit, programmed), budget)| {
-                let programmed = programmed?;
-                Some(ProgrammedCheck {
+            .map(|((parameter, programmed), budget)| {
+                let (parameter, unit) = parameter.in_words();
+                ProgrammedCheck {
                     parameter,
                     unit,
-                    programmed,
+                    programmed: *programmed,
                     surveyed: budget.estimate,
                     standard_uncertainty: budget.standard_uncertainty,
                     standardised: standardised(
                         programmed - budget.estimate,
                         budget.standard_uncertainty,
                     ),
-                })
+                }
             })
             .collect())
     }

@@ -111,7 +111,10 @@ fn leads_back(site: &Site, conditions: &Conditions, repeatability: &Repeatabilit
     expected
 }
 
-const PROGRAMMED: &str = "[meter.programmed]\nprofile_factor = 0.94\n";
+const PROGRAMMED: &str = "[meter.programmed]\nprinciple = \"timed\"\nprofile_factor = 0.94\n";
+
+const TOLD: &str =
+    "inside_diameter = \"154 mm\"\nliquid_sound_speed = \"1500 m/s\"\nwall = \"4 mm\"\n";
 
 #[test]
 fn every_basis_leads_back_to_the_flow() {
@@ -131,6 +134,18 @@ fn every_basis_leads_back_to_the_flow() {
         with(&base, "timed", "geometric"),
         with(&base, "wedge_angle", &format!("{small}\nwedge_angle")),
         format!("{indicated}inside_diameter = \"154 mm\"\n"),
+        // told of another liquid and another wall, timed, geometric, or nobody knows
+        format!("{indicated}{TOLD}"),
+        with(
+            &format!("{indicated}{TOLD}"),
+            "principle = \"timed\"",
+            "principle = \"geometric\"",
+        ),
+        with(
+            &format!("{indicated}{TOLD}"),
+            "principle = \"timed\"\nprofile_factor = 0.94",
+            "",
+        ),
         zero_velocity,
         indicated,
     ] {

@@ -21,7 +21,7 @@ pub fn site(liquid: &str, more: &str) -> Site {
     let text = format!(
         "[site]\nname = \"Test\"\n[liquid]\n{liquid}\n[pipe]\noutside_diameter = \"168.3 mm\"\n\
          wall = \"7.1 mm\"\n[path]\nbasis = \"indicated\"\ntraverses = 2\n[meter.programmed]\n\
-         inside_diameter = \"154.1 mm\"\nprofile_factor = 0.9432\n[profile]\nlaw_factor = \"1\"\n{more}"
+         principle = \"timed\"\ninside_diameter = \"154.1 mm\"\nprofile_factor = 0.9432\n[profile]\nlaw_factor = \"1\"\n{more}"
     );
     Site::from_toml(&text, "site.toml").unwrap_or_else(|e| panic!("{e}"))
 }
