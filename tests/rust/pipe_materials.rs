@@ -107,6 +107,72 @@ fn other_tables_lie_within_the_ranges() {
     assert_eq!(copper.status, Status::Seen);
 }
 
+/// Polynomials of the temperature in degC, measured over 12 to 70 degC by the ultrasound group of the
+/// University of Warwick (public repository Warwick-Ultrasound/Speed-of-Sound-with-T).
+#[test]
+fn speeds_measured_over_temperature_lie_within_the_ranges() {
+    let (peek, copper) = (material("PEEK"), material("copper"));
+    let measured = [
+        (
+            "PEEK, longitudinal",
+            &peek.longitudinal_speed,
+            &peek.longitudinal_speed_per_kelvin,
+            [2627.0, -2.371, 0.005_498],
+        ),
+        (
+            "PEEK, shear",
+            peek.shear_speed.as_ref().expect("shear"),
+            &peek.shear_speed_per_kelvin,
+            [1161.0, -1.335, 0.0043],
+        ),
+        (
+            "copper, longitudinal",
+            &copper.longitudinal_speed,
+            &copper.longitudinal_speed_per_kelvin,
+            [4652.0, -0.6786, 0.000_966_2],
+        ),
+    ];
+    for (what, speed, per_kelvin, [a, b, c]) in measured {
+        let slope = per_kelvin.as_ref().expect("a slope").range;
+        let at = |celsius: f64| a + b * celsius + c * celsius * celsius;
+        assert!(holds(speed.range, at(20.0)), "{what}: {}", at(20.0));
+        for celsius in [12.0, 40.0, 70.0] {
+            // from 20 degC on, by the limits of the slope
+            let mean = (at(celsius) - at(20.0)) / (celsius - 20.0);
+            let inside = slope.lower() <= mean && mean <= slope.upper();
+            assert!(inside, "{what} at {celsius} degC: {mean} m/s/K");
+        }
+    }
+}
+
+/// What nobody could look up yet. The number may only go down.
+#[test]
+fn figures_from_memory_become_fewer() {
+    let all = Material::all().expect("materials");
+    let of_memory = |m: &&Material| {
+        [
+            Some(&m.longitudinal_speed),
+            m.shear_speed.as_ref(),
+            Some(&m.density),
+            m.expansion.as_ref(),
+            m.longitudinal_speed_per_kelvin.as_ref(),
+            m.shear_speed_per_kelvin.as_ref(),
+            Some(&m.poisson_ratio),
+            m.static_modulus.as_ref(),
+            Some(&m.roughness),
+        ]
+        .into_iter()
+        .flatten()
+        .filter(|figure| figure.status == Status::Memory)
+        .count()
+    };
+    let count: usize = all.iter().map(|m| of_memory(&m)).sum();
+    assert_eq!(
+        count, 104,
+        "fewer: good, write the number down; more: look them up"
+    );
+}
+
 #[test]
 fn every_number_is_a_range_with_a_source() {
     let all = Material::all().expect("materials");
