@@ -16,6 +16,7 @@ mod reconcile;
 mod series;
 mod sites;
 mod survey;
+mod temperatures;
 mod unusual;
 mod warnings;
 mod words;

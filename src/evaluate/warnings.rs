@@ -41,9 +41,12 @@ impl Evaluation {
             self.near_total_reflection(),
             self.slow_wave(),
             self.transition(),
+            self.beyond_calibration(),
             self.overlap(),
             self.drift(),
             self.hot_sensors(),
+            self.warm_wedge(),
+            self.surveyed_at_another_temperature(),
             self.eccentric(),
             self.other_angle(),
             self.short_run(),
@@ -64,6 +67,8 @@ impl Evaluation {
             self.slow_wave(),
             self.overlap(),
             self.hot_sensors(),
+            self.warm_wedge(),
+            self.surveyed_at_another_temperature(),
             self.eccentric(),
             self.short_run(),
         ];
@@ -108,6 +113,21 @@ impl Evaluation {
                     "Reynolds number {:.0} is between laminar and turbulent flow: the profile \
                      changes from moment to moment; measure at another flow if you can",
                     self.steps.reynolds
+                ),
+            )
+        })
+    }
+
+    /// A flow at which the meter was not calibrated.
+    fn beyond_calibration(&self) -> Option<Warning> {
+        let [low, high] = self.site.calibrated_reynolds?;
+        let reynolds = self.steps.reynolds.abs();
+        (!(low..=high).contains(&reynolds)).then(|| {
+            Warning::new(
+                "calibration-range",
+                format!(
+                    "Reynolds number {reynolds:.3e} lies outside those of the calibration, {low:.3e} \
+                     to {high:.3e}: the calibration factor was not found there"
                 ),
             )
         })

@@ -31,5 +31,6 @@ pub use layout::{CrossedLayer, PathLayout};
 pub(crate) use needs::Stating;
 pub use quantity::Quantity;
 pub(crate) use reading::Reading;
+pub use row::Covered;
 pub(crate) use row::{Origin, Renewed};
 pub use steps::SiteModel;

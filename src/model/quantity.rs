@@ -3,6 +3,7 @@
 use super::Basis;
 use super::Component::{self, *};
 use super::row::Allowed::{Any, NotNegative, Within};
+use super::row::Covered::{Electronics, Sensors};
 use super::row::Origin::{self, Derived, Readings, ReadingsOrSiteFile};
 use super::row::Renewed::ByPlacement;
 use super::row::{Row, row};
@@ -135,18 +136,19 @@ quantities! {
     /// Angle of the ray in the wedge.
     WedgeAngle "path.wedge_angle" "theta_w" = row(Angle, PathGeometry).usual(0.17, 1.4)
         .needed(|at| at.ray_from_wedge(), "angle of the ray in the wedge")
-        .cause("wedge angle");
+        .cause("wedge angle")
+        .covered(Sensors);
     /// Sound speed of the wedge.
     WedgeSoundSpeed "path.wedge_sound_speed" "c_w" = row(Velocity, PathGeometry).usual(900.0, 3500.0)
         .needed(|at| at.ray_from_wedge(), "sound speed of the wedge")
-        .cause("sound speed of the wedge");
+        .cause("sound speed of the wedge")
+        .covered(Sensors);
     /// Change of the sound speed of the wedge with temperature.
     WedgeSoundSpeedPerKelvin "path.wedge_sound_speed_per_kelvin" "g_w" = row(VelocityPerKelvin, PathGeometry).default(0.0).allowed(Any)
         .beside(Quantity::WedgeTemperature)
         .example(r#"{ value = "-2.5 m/s/K", half_width = "0.8 m/s/K", shape = "rectangular", evidence = "data sheet" }"#);
     /// Temperature of the wedge in operation.
     WedgeTemperature "path.wedge_temperature" "T_w" = row(Temperature, PathGeometry).usual(233.15, 523.15)
-        .beside(Quantity::WedgeSoundSpeedPerKelvin)
         .cause("temperature of the wedge")
         .example(r#"{ value = "45 degC", half_width = "5 K", shape = "rectangular", evidence = "surface probe" }"#);
     /// Temperature to which the stated sound speed of the wedge belongs.
@@ -193,7 +195,8 @@ quantities! {
     /// True time over the time that the meter tells.
     TimeBase "meter.time_base" "F_t" = row(Ratio, TimeMeasurement).default(1.0).usual(0.999, 1.001)
         .cause("clock of the meter")
-        .example(r#"{ value = "1", half_width = "50 ppm", shape = "rectangular", evidence = "data sheet" }"#);
+        .example(r#"{ value = "1", half_width = "50 ppm", shape = "rectangular", evidence = "data sheet" }"#)
+        .covered(Electronics);
     /// Volume flow that the meter indicates.
     IndicatedFlow "readings.volume_flow" "Q_i" = row(VolumeFlow, TimeMeasurement).allowed(Any)
         .origin(Readings);
@@ -211,7 +214,8 @@ quantities! {
         .example(r#"{ value = "50 %", half_width = "50 %", shape = "rectangular", evidence = "not known" }"#);
     /// Delay in the electronics.
     ElectronicsDelay "meter.electronics_delay" "t_el" = row(Time, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 0.0001)
-        .cause("delay outside the pipe");
+        .cause("delay outside the pipe")
+        .covered(Electronics);
     /// Delay in the cables, both together.
     CableDelay "meter.cable_delay" "t_c" = row(Time, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 5e-06)
         .cause("delay outside the pipe");
@@ -224,7 +228,8 @@ quantities! {
         .example(r#"{ value = "5 ns/m", half_width = "0.5 ns/m", shape = "rectangular", evidence = "common practice" }"#);
     /// Delay in wedges and couplant, both sides together.
     WedgeDelay "meter.wedge_delay" "t_w" = row(Time, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 0.0002)
-        .cause("delay outside the pipe");
+        .cause("delay outside the pipe")
+        .covered(Sensors);
     /// Sound speed of the wave in the wall.
     WallSoundSpeed "pipe.wall_sound_speed" "c_p" = row(Velocity, DelayTime).usual(900.0, 6800.0)
         .needed(|at| at.times() || at.ray_from_spacing() || at.layers_programmed(), "sound speed of the wave in the wall, or a material")

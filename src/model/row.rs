@@ -3,6 +3,7 @@
 use super::needs::Stating;
 use super::{Basis, Component, Quantity};
 use crate::units::Dimension;
+use serde::{Deserialize, Serialize};
 
 /// Values that a quantity can have at all, in SI units.
 #[derive(Debug, Clone, Copy)]
@@ -47,6 +48,26 @@ pub(crate) enum Renewed {
     ByPlacement,
 }
 
+/// What a calibration of the meter can cover, so that its factor holds the rest of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Covered {
+    /// The pair of sensors: angle, sound speed and delay of the wedges.
+    Sensors,
+    /// The electronics: delay and clock.
+    Electronics,
+}
+
+impl Covered {
+    /// In one word.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Covered::Sensors => "sensors",
+            Covered::Electronics => "electronics",
+        }
+    }
+}
+
 /// Why a site must state a quantity.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Need {
@@ -67,6 +88,7 @@ pub(crate) struct Row {
     pub(crate) usual: Option<[f64; 2]>,
     pub(crate) origin: Origin,
     pub(crate) renewed: Renewed,
+    pub(crate) covered: Option<Covered>,
     pub(crate) cause: Option<&'static str>,
     pub(crate) example: Option<&'static str>,
     pub(super) beside: Option<Quantity>,
@@ -85,6 +107,7 @@ pub(super) const fn row(dimension: Dimension, component: Component) -> Row {
         usual: None,
         origin: Origin::SiteFile,
         renewed: Renewed::Never,
+        covered: None,
         cause: None,
         example: None,
         beside: None,
@@ -123,6 +146,14 @@ impl Row {
     /// When the value is another one.
     pub(super) const fn renewed(self, renewed: Renewed) -> Row {
         Row { renewed, ..self }
+    }
+
+    /// A calibration that covers this leaves no uncertainty of it besides that of its factor.
+    pub(super) const fn covered(self, by: Covered) -> Row {
+        Row {
+            covered: Some(by),
+            ..self
+        }
     }
 
     /// What to look at where the sound speed is not the expected one.

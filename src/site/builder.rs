@@ -57,6 +57,7 @@ impl Builder<'_> {
             stated.extend(self.entry_inputs(quantity, entry, basis)?);
         }
         self.check_partners(&choices, &stated)?;
+        self.check_couplant()?;
         stated.extend(self.tabulated_inputs(basis, &stated)?);
         stated.extend(self.layer_inputs(basis)?);
         stated.extend(self.unknown_of_meter(&choices)?);
@@ -103,10 +104,11 @@ impl Builder<'_> {
             flow_unit,
             skeleton: SiteModel::new(choices),
             vapour_pressure,
+            calibrated_reynolds: self.calibrated_reynolds()?,
             sensor_length: self.sensor_length()?,
             eccentricity: self.eccentricity()?,
             liquid_evidence: self.liquid_evidence(),
-            stated: stated.into(),
+            stated: self.without_covered(stated, basis)?.into(),
             derive_law_doubt: f.entry(Quantity::LawFactor).is_none(),
             upstream: self.upstream_fitting()?,
             correlations: self.correlations()?,

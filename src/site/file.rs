@@ -4,7 +4,7 @@ use super::section::{Section, SectionKeys};
 use super::syntax::parse_sections;
 use super::{Instrument, Stated, StatedCorrelation};
 use crate::error::{Error, Result};
-use crate::model::{AngleFrom, Basis, Principle, Quantity};
+use crate::model::{AngleFrom, Basis, Covered, Principle, Quantity};
 use crate::pipe::Ends;
 use serde::{Deserialize, Serialize};
 use std::path::Path;
@@ -194,6 +194,17 @@ pub type PathSection = Section<PathKeys>;
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct MeterKeys {
+    /// What the calibration of `calibration_factor` covers: its uncertainty is then in that of the
+    /// factor, and counts nowhere else.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub calibration_covers: Option<Spanned<Vec<Covered>>>,
+    /// The smallest and the largest Reynolds number of that calibration.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub calibration_reynolds: Option<Spanned<[f64; 2]>>,
+    /// Whether `wedge_delay` was measured with the couplant, as it usually is; `false` lets
+    /// `path.couplant` stand beside it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wedge_delay_covers_couplant: Option<Spanned<bool>>,
     /// What was programmed into the meter.
     pub programmed: Option<Spanned<ProgrammedSection>>,
 }

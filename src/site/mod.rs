@@ -1,6 +1,7 @@
 //! A site: pipe, liquid, sound path, meter and installation, with the doubt of each.
 
 mod builder;
+mod calibration;
 mod change;
 mod description;
 mod file;
@@ -51,6 +52,8 @@ pub struct Site {
     pub(crate) skeleton: SiteModel,
     /// Vapour pressure in Pa, where the file states it.
     pub(crate) vapour_pressure: Option<f64>,
+    /// The smallest and the largest Reynolds number of the calibration of the meter.
+    pub(crate) calibrated_reynolds: Option<[f64; 2]>,
     /// Length in m of one sensor along the pipe.
     pub(crate) sensor_length: Option<f64>,
     /// Eccentricity in m of the bore, where a grid of wall readings shows it.

@@ -45,6 +45,30 @@ impl Wave {
     }
 }
 
+/// Change with temperature, in m/s per K, of the sound speed of a wedge whose material nobody stated:
+/// that of plastics, from the shear wave in PEEK to the longitudinal one in PMMA.
+const WEDGE_SLOPE: Range = Range {
+    estimate: -1.9,
+    half_width: 1.1,
+};
+
+/// A wedge at another temperature than that of its sound speed has the usual slope of plastics.
+fn usual_wedge_slope(
+    basis: Basis,
+    has: &impl Fn(Quantity) -> bool,
+) -> Result<Option<(Quantity, Input)>> {
+    let q = Quantity::WedgeSoundSpeedPerKelvin;
+    if !has(Quantity::WedgeTemperature) || has(q) {
+        return Ok(None);
+    }
+    let evidence = "range of plastics, shear wave in PEEK (measured, University of Warwick) to \
+                    longitudinal wave in PMMA; state that of the wedge if it is known";
+    Ok(Some((
+        q,
+        input_of(q, WEDGE_SLOPE, basis, evidence.to_owned())?,
+    )))
+}
+
 /// A rectangular input between the limits of a range.
 fn input_of(q: Quantity, range: Range, basis: Basis, evidence: String) -> Result<Input> {
     let (path, dof) = (q.path(), f64::INFINITY);
@@ -112,6 +136,7 @@ impl Builder<'_> {
         if self.is_lined() && !has(Quantity::Roughness) {
             inputs.extend(self.roughness_of_lining(basis)?);
         }
+        inputs.extend(usual_wedge_slope(basis, &has)?);
         let pipe = self.sections.pipe.get_ref();
         if let Some(name) = &pipe.liner_material
             && !has(Quantity::LinerSoundSpeed)

@@ -225,7 +225,8 @@ TEMPERATURE = {"temperature_degC": [8.1, 8.3]}
         [("traverses = 2", 'traverses = 1\nchord_offset = "9 mm"'),
          ("traverses = 1", 'traverses = 1\ncircumferential_misplacement = "4 mm"')],
         [("traverses = 2", 'traverses = 2\nwedge_temperature = "8 degC"\n'
-          'wedge_sound_speed_per_kelvin = "-2.5 m/s/K"\ncouplant = "0.1 mm"')],
+          'wedge_sound_speed_per_kelvin = "-2.5 m/s/K"\ncouplant = "0.1 mm"'),
+         ("[meter]", "[meter]\nwedge_delay_covers_couplant = false")],
         [("roughness =", 'ovality = "1 %"\nroughness =')],
         [("roughness =", 'survey_temperature = "25 degC"\nexpansion = "12 ppm/K"\n'
           'survey_absolute_pressure = "1 bar"\nyoungs_modulus = "207 GPa"\nroughness =')],

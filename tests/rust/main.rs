@@ -3,6 +3,7 @@
 mod acoustics;
 mod adaptive;
 mod budget_text;
+mod calibration;
 mod conformity;
 mod derivatives;
 mod distributions;
@@ -47,6 +48,7 @@ mod streams;
 mod support;
 mod tabulated;
 mod tally;
+mod temperatures;
 mod time_base;
 mod type_a;
 mod unit_text;

@@ -27,6 +27,11 @@ fn the_corners_of_the_ray_are_those_of_the_traced_path() {
         );
         let text = with(
             &text,
+            "[meter]\n",
+            "[meter]\nwedge_delay_covers_couplant = false\n",
+        );
+        let text = with(
+            &text,
             "[pipe]\n",
             "[pipe]\nliner = \"3 mm\"\nliner_sound_speed = \"2400 m/s\"\n",
         );

@@ -244,6 +244,7 @@ fn layers_narrow_the_bore_and_take_time() {
             "couplant = \"0.2 mm\"\ncouplant_sound_speed = \"1600 m/s\"",
         ),
         ("pipe", "liner = \"3 mm\"\nliner_sound_speed = \"2500 m/s\""),
+        ("meter", "wedge_delay_covers_couplant = false"),
     ]) + "\
 [[pipe.layer]]
 name = \"epoxy\"
@@ -702,7 +703,10 @@ fn every_input_of_a_full_site_has_the_sensitivity_of_a_difference() {
         let text = site(&[
             ("pipe", keys),
             ("path", &path),
-            ("meter", "cable_length = \"20 m\""),
+            (
+                "meter",
+                "cable_length = \"20 m\"\nwedge_delay_covers_couplant = false",
+            ),
         ]);
         let text = with(&text, "\"timed\"", &format!("\"{basis}\""))
             + "[[pipe.layer]]\nthickness = \"1 mm\"\nsound_speed = \"2900 m/s\"\n";

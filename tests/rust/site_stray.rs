@@ -63,12 +63,6 @@ fn what_would_have_no_effect_is_refused() {
         ),
         (
             "path",
-            "wedge_temperature = \"40 degC\"",
-            "path.wedge_temperature",
-            "path.wedge_sound_speed_per_kelvin",
-        ),
-        (
-            "path",
             "wedge_reference_temperature = \"20 degC\"",
             "path.wedge_reference_temperature",
             "path.wedge_temperature",
