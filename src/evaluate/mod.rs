@@ -6,6 +6,7 @@ mod csv_table;
 mod evaluation;
 mod given;
 mod installation;
+mod other_wave;
 mod passing;
 mod placement;
 mod profile;

@@ -40,6 +40,7 @@ impl Evaluation {
             self.boiling(),
             self.near_total_reflection(),
             self.slow_wave(),
+            self.other_wave(),
             self.transition(),
             self.beyond_calibration(),
             self.overlap(),
@@ -65,6 +66,7 @@ impl Evaluation {
         let found = [
             self.near_total_reflection(),
             self.slow_wave(),
+            self.other_wave(),
             self.overlap(),
             self.hot_sensors(),
             self.warm_wedge(),

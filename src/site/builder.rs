@@ -104,6 +104,7 @@ impl Builder<'_> {
             flow_unit,
             skeleton: SiteModel::new(choices),
             vapour_pressure,
+            other_wave: self.other_wave(&stated)?,
             calibrated_reynolds: self.calibrated_reynolds()?,
             sensor_length: self.sensor_length()?,
             eccentricity: self.eccentricity()?,

@@ -27,6 +27,7 @@ pub(crate) use installation::UpstreamFitting;
 pub use section::{Section, SectionKeys};
 pub use stated::{Instrument, Stated};
 pub(crate) use stated::{Subject, read_stated};
+pub(crate) use surveyed::OtherWave;
 pub(crate) use syntax::parse_sections;
 
 use crate::error::{Result, file_name, read_text};
@@ -52,6 +53,8 @@ pub struct Site {
     pub(crate) skeleton: SiteModel,
     /// Vapour pressure in Pa, where the file states it.
     pub(crate) vapour_pressure: Option<f64>,
+    /// The wave in the wall that the site is not set up for, where the material tells it.
+    pub(crate) other_wave: Option<OtherWave>,
     /// The smallest and the largest Reynolds number of the calibration of the meter.
     pub(crate) calibrated_reynolds: Option<[f64; 2]>,
     /// Length in m of one sensor along the pipe.

@@ -45,6 +45,15 @@ impl Wave {
     }
 }
 
+/// The wave in the wall that the site is not set up for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct OtherWave {
+    /// In words.
+    pub(crate) words: &'static str,
+    /// Its sound speed at about 20 degC, in m/s.
+    pub(crate) sound_speed: f64,
+}
+
 /// Change with temperature, in m/s per K, of the sound speed of a wedge whose material nobody stated:
 /// that of plastics, from the shear wave in PEEK to the longitudinal one in PMMA.
 const WEDGE_SLOPE: Range = Range {
@@ -146,6 +155,39 @@ impl Builder<'_> {
             inputs.push((q, self.speed_of_layer(q, name, wave, basis)?));
         }
         Ok(inputs)
+    }
+
+    /// The other wave in a wall whose material is stated. A stated sound speed is taken for that of the
+    /// wave that it is nearer to.
+    pub(super) fn other_wave(&self, stated: &[(Quantity, Input)]) -> Result<Option<OtherWave>> {
+        let pipe = self.sections.pipe.get_ref();
+        let Some(name) = &pipe.material else {
+            return Ok(None);
+        };
+        let material = Material::named(name.get_ref()).map_err(|e| self.at(e, name))?;
+        let Some(shear) = &material.shear_speed else {
+            return Ok(None);
+        };
+        let speeds = [
+            (Wave::Shear, shear.range.estimate),
+            (
+                Wave::Longitudinal,
+                material.longitudinal_speed.range.estimate,
+            ),
+        ];
+        let own = stated.iter().find(|(q, _)| *q == Quantity::WallSoundSpeed);
+        let away = |speed: f64| own.map(|(_, input)| (input.estimate() - speed).abs());
+        let other = speeds.into_iter().max_by(|a, b| {
+            away(a.1)
+                .unwrap_or(0.0)
+                .total_cmp(&away(b.1).unwrap_or(0.0))
+        });
+        Ok(other
+            .filter(|_| own.is_some())
+            .map(|(wave, sound_speed)| OtherWave {
+                words: wave.in_words(),
+                sound_speed,
+            }))
     }
 
     fn is_lined(&self) -> bool {

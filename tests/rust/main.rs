@@ -19,6 +19,7 @@ mod joint;
 mod low_discrepancy;
 mod mark_out;
 mod models;
+mod other_wave;
 mod pipe_dimensions;
 mod pipe_expansion;
 mod pipe_materials;
