@@ -53,6 +53,8 @@ pub enum Dimension {
     Area,
     /// Relative change with pressure, such as compressibility.
     PerPressure,
+    /// Frequency.
+    Frequency,
 }
 
 impl Dimension {
@@ -78,6 +80,7 @@ impl Dimension {
             Dimension::Volume => "volume",
             Dimension::Area => "area",
             Dimension::PerPressure => "relative change with pressure",
+            Dimension::Frequency => "frequency",
         }
     }
 
@@ -301,6 +304,9 @@ const UNITS: &[Definition] = &[
     unit("1/MPa", Dimension::PerPressure, 1e-6),
     unit("1/GPa", Dimension::PerPressure, 1e-9),
     unit("ppm/bar", Dimension::PerPressure, 1e-11),
+    unit("Hz", Dimension::Frequency, 1.0),
+    unit("kHz", Dimension::Frequency, 1e3),
+    unit("MHz", Dimension::Frequency, 1e6),
 ];
 
 /// Other spellings of the symbols above.

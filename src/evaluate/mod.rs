@@ -8,6 +8,7 @@ mod given;
 mod installation;
 mod other_wave;
 mod passing;
+mod periods;
 mod placement;
 mod profile;
 mod quantities;

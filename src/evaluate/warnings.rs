@@ -57,6 +57,7 @@ impl Evaluation {
             .into_iter()
             .flatten()
             .chain(self.programmed_otherwise())
+            .chain(self.skipped_periods())
             .chain(self.unusual())
             .collect()
     }

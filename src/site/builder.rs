@@ -107,6 +107,7 @@ impl Builder<'_> {
             other_wave: self.other_wave(&stated)?,
             calibrated_reynolds: self.calibrated_reynolds()?,
             sensor_length: self.sensor_length()?,
+            frequency: self.frequency()?,
             eccentricity: self.eccentricity()?,
             liquid_evidence: self.liquid_evidence(),
             stated: self.without_covered(stated, basis)?.into(),
@@ -182,6 +183,14 @@ impl Builder<'_> {
         };
         let (grid, _) = read_grid(rings)?;
         Ok(grid.eccentric.map(|e| e.eccentricity))
+    }
+
+    fn frequency(&self) -> Result<Option<f64>> {
+        let Some(text) = &self.sections.path.get_ref().frequency else {
+            return Ok(None);
+        };
+        let field = "path.frequency";
+        self.positive(text, Dimension::Frequency, field).map(Some)
     }
 
     fn sensor_length(&self) -> Result<Option<f64>> {

@@ -181,6 +181,9 @@ pub struct PathKeys {
     pub angle_from: Option<Spanned<AngleFrom>>,
     /// Length of one sensor along the pipe, for the warnings of overlap and drift.
     pub sensor_length: Option<Spanned<String>>,
+    /// Frequency of the carrier, for the warning of skipped periods.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub frequency: Option<Spanned<String>>,
 }
 
 impl SectionKeys for PathKeys {

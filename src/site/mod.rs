@@ -59,6 +59,8 @@ pub struct Site {
     pub(crate) calibrated_reynolds: Option<[f64; 2]>,
     /// Length in m of one sensor along the pipe.
     pub(crate) sensor_length: Option<f64>,
+    /// Frequency in Hz of the carrier.
+    pub(crate) frequency: Option<f64>,
     /// Eccentricity in m of the bore, where a grid of wall readings shows it.
     pub(crate) eccentricity: Option<f64>,
     /// Where the table of a tabulated liquid comes from.

@@ -93,7 +93,7 @@ fn what_cannot_be_is_refused() {
     );
     let twice = refused(&text);
     assert!(
-        twice.contains("path.couplant: found stated beside meter.wedge_delay"),
+        twice.contains("path.couplant: stated beside meter.wedge_delay"),
         "{twice}"
     );
     let said = with(

@@ -20,6 +20,7 @@ mod low_discrepancy;
 mod mark_out;
 mod models;
 mod other_wave;
+mod periods;
 mod pipe_dimensions;
 mod pipe_expansion;
 mod pipe_materials;

@@ -287,8 +287,9 @@ fn an_indicated_site_is_marked_out_where_its_path_is_known() {
         + "[meter.programmed]\nprofile_factor = 1.0\n";
     let found = mark_out(&text);
     assert_eq!(found.spacing.estimate, mark_out(BASE).spacing.estimate);
-    // the meter is told of the sensors as marked out and divides by their slowness; besides, the
-    // profile factor falls by about a hundredth of what the flow rises
+    // the meter is told of the sensors as marked out: it divides by their slowness and takes off the
+    // dead time of their ray; besides, the profile factor falls by about a hundredth of what the flow
+    // rises
     let layers = [Layer {
         thickness: 7.11e-3,
         sound_speed: 3230.0,
@@ -301,7 +302,14 @@ fn an_indicated_site_is_marked_out_where_its_path_is_known() {
     };
     let slowness = |s: f64| slowness_of_spacing(&geometry, s);
     let spacing = found.spacing.estimate;
-    let expected = -slope(slowness, spacing, 1e-3) / slowness(spacing);
+    let dead_time = |a: f64| Path::trace(&geometry, a).time_in_layers;
+    let marked_out = dead_time(slowness(spacing));
+    let velocity = |s: f64| {
+        let a = slowness(s);
+        let time = Path::trace(&geometry, a).time_in_liquid;
+        (time + dead_time(a) - marked_out) / (a * time)
+    };
+    let expected = slope(velocity, spacing, 1e-3) / velocity(spacing);
     let shown = found.axial_sensitivity(AngleFrom::Spacing);
     assert_relative(shown.expect("known"), expected, 0.02, "slope");
     for (key, words) in [

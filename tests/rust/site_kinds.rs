@@ -857,7 +857,8 @@ fn warnings_say_what_limits_a_result() {
         "\"5 bar\"",
         "\"8 bar\"",
     );
-    assert_eq!(codes(&hot), ["hot-pipe"]);
+    let far = ["hot-pipe", "wedge-temperature", "survey-temperature"];
+    assert_eq!(codes(&hot), far);
     let long = site(&[("path", "sensor_length = \"200 mm\"")]);
     assert_eq!(codes(&long), ["sensors-overlap"]);
     let fits = site(&[("path", "sensor_length = \"60 mm\"")]);

@@ -84,11 +84,15 @@ fn warnings_of_every_flow_leave_the_window_as_it_is() {
     });
     let plan = plan.expect("a plan");
     let window = plan.windows().swap_remove(0);
-    assert_eq!(window.always_warned, ["hot-pipe"]);
+    let hot = ["hot-pipe", "wedge-temperature", "survey-temperature"];
+    assert_eq!(window.always_warned, hot);
     let quiet = window.without_warning.expect("a range");
     assert_eq!(quiet.highest.beyond, "two-phase-risk");
     let text = plan.in_words(None).expect("words");
-    assert!(text.contains("warned of at every flow: hot-pipe"), "{text}");
+    assert!(
+        text.contains("warned of at every flow: hot-pipe, wedge-temperature"),
+        "{text}"
+    );
 }
 
 /// Water boils at 424.981 K at 5 bar (package `iapws`, IAPWS-95) and freezes near 0 degC.
