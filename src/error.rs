@@ -208,6 +208,26 @@ pub enum Error {
         allowed: String,
     },
 
+    /// Results for one quantity that differ by more than their uncertainties say.
+    #[error(
+        "{field}: they do not agree, chi-squared {chi_squared:.4} with {dof} degrees of freedom has a \
+         p-value of {p_value:.3e}; allowed: {significance} or above for a mean by weights alone; \
+         otherwise correct the results or their uncertainties, or take random effects, which \
+         estimate what differs between the sets"
+    )]
+    Disagree {
+        /// Path of the results.
+        field: String,
+        /// The weighted sum of squared differences from the mean.
+        chi_squared: f64,
+        /// Its degrees of freedom.
+        dof: f64,
+        /// The probability of a larger one if they agree.
+        p_value: f64,
+        /// The least probability allowed.
+        significance: f64,
+    },
+
     /// The sound ray does not enter the next layer.
     #[error(
         "{field}: no refracted ray, sine of the angle would be {sine:.4}; \
@@ -302,6 +322,7 @@ impl Error {
             Error::WrongDimension { .. } => "wrong-dimension",
             Error::OutOfRange { .. } => "out-of-range",
             Error::Length { .. } => "length",
+            Error::Disagree { .. } => "disagree",
             Error::TotalReflection { .. } => "total-reflection",
             Error::NotPositiveSemiDefinite { .. } => "not-positive-semi-definite",
             Error::ModelRaised { .. } => "model-raised",

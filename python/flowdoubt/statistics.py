@@ -20,6 +20,7 @@ from flowdoubt._flowdoubt import (
     OneWay,
     OutlierTest,
     Pooled,
+    RandomEffects,
     TypeA,
     WeightedMean,
 )
@@ -29,6 +30,7 @@ __all__ = [
     "OneWay",
     "OutlierTest",
     "Pooled",
+    "RandomEffects",
     "TypeA",
     "WeightedMean",
     "autocorrelated",
@@ -38,6 +40,7 @@ __all__ = [
     "one_way",
     "outlier_test",
     "pooled",
+    "random_effects",
     "variance_inflation",
     "weighted_mean",
 ]
@@ -232,8 +235,10 @@ def variance_inflation(count: int, autocorrelation: ArrayLike) -> float:
     return _flowdoubt.variance_inflation(count, column("autocorrelation", autocorrelation))
 
 
-def weighted_mean(results: ArrayLike, standard_uncertainties: ArrayLike) -> WeightedMean:
-    """Weighted mean of independent results for one quantity, and whether they agree.
+def weighted_mean(
+    results: ArrayLike, standard_uncertainties: ArrayLike, significance: float = 0.05
+) -> WeightedMean:
+    """Weighted mean of independent results for one quantity that agree.
 
     Parameters
     ----------
@@ -241,24 +246,28 @@ def weighted_mean(results: ArrayLike, standard_uncertainties: ArrayLike) -> Weig
         Results, shape ``(n,)``, two or more.
     standard_uncertainties
         Their standard uncertainties, shape ``(n,)``, or one number for all.
+    significance
+        The least p-value of results that are taken to agree. With 0 nothing is refused, to see how
+        far results lie apart; the standard uncertainty is then too small.
 
     Returns
     -------
     WeightedMean
         ``mean``, ``standard_uncertainty``, ``chi_squared`` with ``dof`` and ``p_value``,
         ``birge_ratio``, ``differences`` of the results from the mean with
-        ``difference_uncertainties``; ``consistent(significance=0.05)``; and
-        ``enlarged_standard_uncertainty``, for use by name where the results do not agree.
+        ``difference_uncertainties``; and ``consistent(significance=0.05)``.
 
     Raises
     ------
     FlowdoubtError
-        Fewer than two results, columns of different length, an uncertainty not above zero,
-        numbers that are not finite.
+        Results that do not agree (code ``disagree``), for which there is `random_effects`. Fewer
+        than two results, columns of different length, an uncertainty not above zero, numbers that
+        are not finite.
 
     Notes
     -----
-    M. G. Cox, Metrologia 39 (2002) 589, procedure A; R. T. Birge, Phys. Rev. 40 (1932) 207.
+    M. G. Cox, Metrologia 39 (2002) 589, procedure A, whose step 4 is the refusal; R. T. Birge,
+    Phys. Rev. 40 (1932) 207.
 
     Examples
     --------
@@ -270,7 +279,63 @@ def weighted_mean(results: ArrayLike, standard_uncertainties: ArrayLike) -> Weig
     """
     x = column("results", results)
     name = "standard_uncertainties"
-    return WeightedMean.of(x, column_or_same(name, standard_uncertainties, x))
+    return WeightedMean.of(x, column_or_same(name, standard_uncertainties, x), significance)
+
+
+def random_effects(
+    results: ArrayLike, standard_uncertainties: ArrayLike, method: str = "mandel-paule"
+) -> RandomEffects:
+    """Mean of independent results of several sets, each with an effect of its own.
+
+    Sets are placements of the sensors, laboratories, certificates: whatever adds to its results
+    something that their uncertainties do not contain.
+
+    Parameters
+    ----------
+    results
+        Results, one a set, shape ``(k,)``, two or more.
+    standard_uncertainties
+        Their standard uncertainties, shape ``(k,)``, or one number for all.
+    method
+        How the standard deviation between sets is estimated: ``"mandel-paule"``,
+        ``"dersimonian-laird"``, or ``"equal-weights"`` for sets whose stated uncertainties differ by
+        more than a factor of three.
+
+    Returns
+    -------
+    RandomEffects
+        ``mean`` with ``standard_uncertainty`` after Hartung and Knapp and ``dof``, ``k - 1``;
+        ``expanded(coverage_probability=0.95)`` by Student's t; ``between_sets``, the standard
+        deviation of the effect of a set; ``weights``, which add up to one;
+        ``standard_uncertainty_for_known_between_sets``, that of DerSimonian and Laird;
+        ``without_effect``, the weighted mean as if the results agreed.
+
+    Raises
+    ------
+    FlowdoubtError
+        Fewer than two results, columns of different length, an uncertainty not above zero, numbers
+        that are not finite, an unknown method.
+
+    Notes
+    -----
+    R. C. Paule and J. Mandel, J. Res. Natl. Bur. Stand. 87 (1982) 377; R. DerSimonian and N. Laird,
+    Control. Clin. Trials 7 (1986) 177; G. Knapp and J. Hartung, Stat. Med. 22 (2003) 2693.
+
+    With the normal distribution the interval for 95 % of three sets covers 80 % to 85 %; this one
+    covers 94.5 % or more by simulation where uncertainties differ by a factor of three at most, and
+    82 % at a factor of ten. With equal weights it covers 95 % or more in all cases.
+
+    Examples
+    --------
+    >>> r = random_effects([10.0, 10.3, 10.9], 0.1)
+    >>> round(r.mean, 6), round(r.standard_uncertainty, 6), r.dof
+    (10.4, 0.264575, 2.0)
+    >>> round(r.between_sets, 6)
+    0.447214
+    """
+    x = column("results", results)
+    name = "standard_uncertainties"
+    return RandomEffects.of(x, column_or_same(name, standard_uncertainties, x), method)
 
 
 def outlier_test(readings: ArrayLike, significance: float = 0.05) -> OutlierTest:

@@ -86,6 +86,17 @@ impl Error {
                 found,
                 allowed,
             } => (text(field), Some(found.to_string()), text(allowed)),
+            Error::Disagree {
+                field,
+                chi_squared,
+                p_value,
+                significance,
+                ..
+            } => (
+                text(field),
+                Some(format!("chi-squared {chi_squared}, p-value {p_value}")),
+                Some(format!("a p-value of {significance} or above")),
+            ),
             Error::TotalReflection {
                 field,
                 sine,

@@ -1,5 +1,6 @@
 //! Type A evaluation.
 
+use super::budget::Expanded;
 use crate::error::Error;
 use crate::uncertainty as core;
 use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
@@ -13,6 +14,7 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<Pooled>()?;
     module.add_class::<Autocorrelated>()?;
     module.add_class::<WeightedMean>()?;
+    module.add_class::<RandomEffects>()?;
     module.add_class::<OutlierTest>()?;
     module.add_class::<OneWay>()?;
     module.add_function(wrap_pyfunction!(variance_inflation, module)?)?;
@@ -206,9 +208,13 @@ pub(super) struct WeightedMean(core::WeightedMean);
 #[pymethods]
 impl WeightedMean {
     #[staticmethod]
-    fn of(results: Argument<'_>, standard_uncertainties: Argument<'_>) -> PyResult<WeightedMean> {
+    fn of(
+        results: Argument<'_>,
+        standard_uncertainties: Argument<'_>,
+        significance: f64,
+    ) -> PyResult<WeightedMean> {
         let (x, u) = (vector(&results), vector(&standard_uncertainties));
-        Ok(WeightedMean(core::WeightedMean::of(&x, &u)?))
+        Ok(WeightedMean(core::WeightedMean::of(&x, &u, significance)?))
     }
 
     #[getter]
@@ -219,11 +225,6 @@ impl WeightedMean {
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         self.0.standard_uncertainty
-    }
-
-    #[getter]
-    fn enlarged_standard_uncertainty(&self) -> f64 {
-        self.0.enlarged_standard_uncertainty()
     }
 
     #[getter]
@@ -272,6 +273,83 @@ impl WeightedMean {
             "<WeightedMean {}, standard uncertainty {}, chi-squared {:.3} with {} degrees of \
              freedom>",
             self.0.mean, self.0.standard_uncertainty, self.0.chi_squared, self.0.dof
+        )
+    }
+}
+
+/// The mean of results of several sets, each with an effect of its own.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct RandomEffects(core::RandomEffects);
+
+#[pymethods]
+impl RandomEffects {
+    #[staticmethod]
+    fn of(
+        results: Argument<'_>,
+        standard_uncertainties: Argument<'_>,
+        method: &str,
+    ) -> PyResult<RandomEffects> {
+        let (x, u) = (vector(&results), vector(&standard_uncertainties));
+        let found = core::RandomEffects::of(&x, &u, method.parse()?)?;
+        Ok(RandomEffects(found))
+    }
+
+    #[getter]
+    fn method(&self) -> &'static str {
+        self.0.method.name()
+    }
+
+    #[getter]
+    fn mean(&self) -> f64 {
+        self.0.mean
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.0.standard_uncertainty
+    }
+
+    #[getter]
+    fn standard_uncertainty_for_known_between_sets(&self) -> f64 {
+        self.0.standard_uncertainty_for_known_between_sets
+    }
+
+    #[getter]
+    fn dof(&self) -> f64 {
+        self.0.dof()
+    }
+
+    #[getter]
+    fn between_sets(&self) -> f64 {
+        self.0.between_sets
+    }
+
+    /// The share of each result in the mean, shape `(k,)`.
+    #[getter]
+    fn weights<'py>(&self, py: Python<'py>) -> Array<'py> {
+        self.0.weights.to_pyarray(py)
+    }
+
+    /// The weighted mean without an effect of the sets.
+    #[getter]
+    fn without_effect(&self) -> WeightedMean {
+        WeightedMean(self.0.without_effect.clone())
+    }
+
+    /// The expanded uncertainty of the mean.
+    #[pyo3(signature = (coverage_probability = 0.95))]
+    fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
+        Ok(Expanded(self.0.expanded(coverage_probability)?))
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "<RandomEffects mean {}, standard uncertainty {}, {} degrees of freedom, between sets \
+             {}>",
+            self.0.mean,
+            self.0.standard_uncertainty,
+            self.0.dof(),
+            self.0.between_sets
         )
     }
 }

@@ -166,13 +166,39 @@ def test_weighted_mean_and_consistency():
     assert w.chi_squared == pytest.approx(chi_squared, rel=1e-12)
     assert w.p_value == pytest.approx(stats.chi2.sf(chi_squared, 3), rel=1e-11)
     assert w.birge_ratio == pytest.approx(math.sqrt(chi_squared / 3), rel=1e-12)
-    assert w.enlarged_standard_uncertainty == w.standard_uncertainty * w.birge_ratio
     np.testing.assert_allclose(w.differences, x - mean, rtol=1e-12)
     np.testing.assert_allclose(w.difference_uncertainties, np.sqrt(u**2 - 1 / weights), rtol=1e-12)
     assert w.consistent(w.p_value * 0.99) and not w.consistent(w.p_value * 1.01)
     same = fd.statistics.weighted_mean(x, 0.1)
     assert same.mean == pytest.approx(x.mean(), rel=1e-14)
     assert same.standard_uncertainty == pytest.approx(0.05, rel=1e-14)
+
+
+def test_results_that_disagree_are_refused_or_taken_as_effects_of_their_sets():
+    x, u = [10.00007, 10.022], [0.00031, 0.0026]
+    with pytest.raises(fd.InputError, match="random effects") as caught:
+        fd.statistics.weighted_mean(x, u)
+    assert (caught.value.code, caught.value.field) == ("disagree", "results")
+    assert fd.statistics.weighted_mean(x, u, significance=0).p_value < 1e-15
+    r = fd.statistics.random_effects(x, u, method="dersimonian-laird")
+    assert (round(r.mean, 2), round(r.standard_uncertainty, 3)) == (10.01, 0.011)
+    assert r.without_effect.mean == pytest.approx(10.00037, abs=1e-5)
+
+
+def test_random_effects_as_a_table_and_by_students_t():
+    x = np.array([5.02, 5.31, 4.88, 5.20, 5.64])
+    equal = fd.statistics.random_effects(x, 0.05, method="equal-weights")
+    assert equal.mean == pytest.approx(x.mean(), rel=1e-14)
+    assert equal.standard_uncertainty == pytest.approx(stats.sem(x), rel=1e-14)
+    low, high = stats.t.interval(0.95, 4, x.mean(), stats.sem(x))
+    assert equal.expanded().expanded_uncertainty == pytest.approx((high - low) / 2, rel=1e-10)
+    r = fd.statistics.random_effects(x, [0.04, 0.10, 0.06, 0.30, 0.09])
+    assert (r.method, r.dof) == ("mandel-paule", 4.0)
+    assert r.weights.sum() == pytest.approx(1, abs=1e-14)
+    w = 1 / (np.array([0.04, 0.10, 0.06, 0.30, 0.09]) ** 2 + r.between_sets**2)
+    assert (w * (x - r.mean) ** 2).sum() == pytest.approx(4, rel=1e-9)
+    assert r.standard_uncertainty_for_known_between_sets == pytest.approx(w.sum() ** -0.5, rel=1e-9)
+    assert repr(r).startswith("<RandomEffects mean 5.1")
 
 
 @pytest.mark.parametrize("significance", [0.01, 0.05, 0.1])
@@ -263,8 +289,12 @@ def test_variance_of_an_autoregressive_mean(n, phi):
          "2, one a result"),
         (lambda s: s.weighted_mean([1.0, 2.0], [0.1, 0.0]), "out-of-range",
          "standard_uncertainties[1]", "above 0 and finite"),
-        (lambda s: s.weighted_mean([1.0, 2.0], 0.1).consistent(1.0), "out-of-range",
+        (lambda s: s.weighted_mean([1.0, 1.1], 0.1).consistent(1.0), "out-of-range",
          "significance", "strictly between 0 and 1"),
+        (lambda s: s.weighted_mean([1.0, 1.1], 0.1, significance=1), "out-of-range",
+         "significance", "0 to below 1"),
+        (lambda s: s.random_effects([1.0, 1.1], 0.1, method="paule"), "unknown-name", "method",
+         "mandel-paule, dersimonian-laird, equal-weights"),
         (lambda s: s.outlier_test([1.0, 2.0]), "out-of-range", "readings",
          "three readings or more"),
         (lambda s: s.outlier_test([1.0] * 4), "out-of-range", "readings", "readings that vary"),

@@ -30,6 +30,7 @@ mod profile;
 mod programmed;
 mod propagation;
 mod published;
+mod random_effects;
 mod readings;
 mod record;
 mod recorded;

@@ -4,6 +4,7 @@ mod autocorrelated;
 mod one_way;
 mod outlier;
 mod pooled;
+mod random_effects;
 mod readings;
 mod weighted;
 
@@ -11,5 +12,6 @@ pub use autocorrelated::{Autocorrelated, variance_inflation};
 pub use one_way::OneWay;
 pub use outlier::{OutlierTest, grubbs_critical_value};
 pub use pooled::Pooled;
+pub use random_effects::{BetweenSets, RandomEffects};
 pub use readings::TypeA;
 pub use weighted::WeightedMean;

@@ -21,7 +21,8 @@ pub struct WeightedMean {
     /// The probability of a larger chi-squared if the results agree.
     pub p_value: f64,
     /// The Birge ratio, `sqrt(chi^2 / dof)`: above one where the results scatter by more than
-    /// their uncertainties say.
+    /// their uncertainties say. It is no factor for `u(y)`: that would take all of the excess for
+    /// a common factor of the `u_i`, and leave the mean with the result that claims most.
     pub birge_ratio: f64,
     /// `d_i = x_i - y`, shape `(n,)`.
     pub differences: Vec<f64>,
@@ -30,12 +31,43 @@ pub struct WeightedMean {
 }
 
 impl WeightedMean {
-    /// From results and their standard uncertainties, both of shape `(n,)`, in one unit.
+    /// From results and their standard uncertainties, both of shape `(n,)`, in one unit, if they
+    /// agree: a mean of results that differ by more than their uncertainties say has no standard
+    /// uncertainty that could follow from these alone (step 4 of procedure A).
     ///
     /// # Errors
-    /// Fewer than two results, lists of different length, an uncertainty not above zero, numbers
-    /// that are not finite.
-    pub fn of(results: &[f64], standard_uncertainties: &[f64]) -> Result<WeightedMean> {
+    /// Results whose chi-squared is exceeded with less than the probability `significance`, such
+    /// as 0.05, if they agree. Fewer than two results, lists of different length, an uncertainty
+    /// not above zero, numbers that are not finite.
+    pub fn of(
+        results: &[f64],
+        standard_uncertainties: &[f64],
+        significance: f64,
+    ) -> Result<WeightedMean> {
+        let inside = (0.0..1.0).contains(&significance);
+        Error::range(inside, "significance", significance, "", "0 to below 1")?;
+        let found = WeightedMean::whether_or_not_they_agree(results, standard_uncertainties)?;
+        if found.consistent(significance) {
+            return Ok(found);
+        }
+        Err(Error::Disagree {
+            field: "results".to_owned(),
+            chi_squared: found.chi_squared,
+            dof: found.dof,
+            p_value: found.p_value,
+            significance,
+        })
+    }
+
+    /// As [`WeightedMean::of`], to see how far results lie apart that do not agree. The standard
+    /// uncertainty is then too small; [`RandomEffects`](super::RandomEffects) has one that is not.
+    ///
+    /// # Errors
+    /// As [`WeightedMean::of`] but for results that do not agree.
+    pub fn whether_or_not_they_agree(
+        results: &[f64],
+        standard_uncertainties: &[f64],
+    ) -> Result<WeightedMean> {
         let n = results.len();
         let length = |field: &str, found: usize, allowed: String| Error::Length {
             field: field.to_owned(),
@@ -86,11 +118,5 @@ impl WeightedMean {
     /// Whether the results agree at the level `significance`, such as 0.05.
     pub fn consistent(&self, significance: f64) -> bool {
         self.p_value >= significance
-    }
-
-    /// `u(y)` times the Birge ratio where that is above one: the scatter is taken as a common
-    /// factor that all stated uncertainties lack. For use by name, never in silence.
-    pub fn enlarged_standard_uncertainty(&self) -> f64 {
-        self.standard_uncertainty * self.birge_ratio.max(1.0)
     }
 }

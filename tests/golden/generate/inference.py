@@ -92,6 +92,55 @@ def weighted():
     }
 
 
+RANDOM_EFFECTS = [
+    ([10.1, 10.6, 9.7], [0.1, 0.2, 0.15]),
+    ([1.0, 3.0], [0.3, 0.5]),
+    ([5.02, 5.31, 4.88, 5.20, 5.64], [0.04, 0.10, 0.06, 0.30, 0.09]),
+    ([7.0, 7.1, 6.95, 7.04], [0.1, 0.1, 0.2, 0.15]),
+]
+
+
+def between_sets(x, u, method):
+    """Mean of results with an effect of each set, with numpy and the root finder of scipy."""
+    x, u, dof = np.array(x), np.array(u), len(x) - 1
+
+    def squares(variance):
+        w = 1 / (u**2 + variance)
+        return float((w * (x - (w * x).sum() / w.sum()) ** 2).sum())
+
+    w = u**-2.0
+    if method == "dersimonian-laird":
+        variance = max(0.0, (squares(0.0) - dof) / (w.sum() - (w**2).sum() / w.sum()))
+    elif method == "mandel-paule":
+        agree = squares(0.0) <= dof
+        variance = 0.0 if agree else optimize.brentq(lambda v: squares(v) - dof, 0, 1e3, xtol=1e-16)
+    else:
+        variance = max(0.0, float(np.var(x, ddof=1) - (u**2).mean()))
+    if method == "equal-weights":
+        known = sqrt((u**2 + variance).sum()) / len(x)
+        mean, found = float(x.mean()), float(np.std(x, ddof=1)) / sqrt(len(x))
+    else:
+        w = 1 / (u**2 + variance)
+        mean, known = float((w * x).sum() / w.sum()), float(w.sum()) ** -0.5
+        found = known * sqrt(max(1.0, squares(variance) / dof))
+    return {
+        "mean": mean,
+        "between_sets": sqrt(variance),
+        "standard_uncertainty": found,
+        "known": known,
+    }
+
+
+def random_effects():
+    """Variances between sets confirmed with statsmodels 0.15.0, combine_effects, on 2026-11-30."""
+    methods = ("mandel-paule", "dersimonian-laird", "equal-weights")
+    return [
+        {"results": x, "standard_uncertainties": u}
+        | {method: between_sets(x, u, method) for method in methods}
+        for x, u in RANDOM_EFFECTS
+    ]
+
+
 def ordinary_line(x, y):
     """Ordinary least squares in rational arithmetic, exact at the stored doubles."""
     fx, fy, n = [Fraction(v) for v in x], [Fraction(v) for v in y], len(x)
@@ -207,6 +256,7 @@ def golden():
         "grubbs": grubbs(),
         "one_way": one_way(),
         "weighted": weighted(),
+        "random_effects": random_effects(),
         "lines": lines(),
     }
 

@@ -1,10 +1,13 @@
 //! Every value of tests/published/table.json beside ours. Printed by
 //! `cargo test --test rust published_table -- --nocapture`.
 
+mod gum6;
 mod jcgm100;
 mod jcgm101;
 mod jcgm102;
 mod jcgm106;
+
+pub use gum6::TIN;
 
 use crate::support::{json, number};
 use serde_json::Value;
@@ -31,6 +34,7 @@ fn published_table() {
         jcgm101::values(),
         jcgm102::values(),
         jcgm106::values(),
+        gum6::values(),
     ];
     for (id, value) in all.into_iter().flatten() {
         assert!(
