@@ -42,6 +42,8 @@ HEAD = """\
 [verification]
 name = "Supply meter against the master meter in the bypass"
 note = "Two placements of the sensors, three flows, two runs each."
+question = "error as installed"
+indicated = "computed from its readings"
 permissible_error = "3 %"
 rule = "guarded acceptance"
 probability = 0.95

@@ -251,6 +251,8 @@ def reproduction_html(reproduction: Reproduction) -> str:
 def verification_file_html(verification: Verification) -> str:
     """Return what a verification file compares with what."""
     rows = [
+        ("question", verification.question),
+        ("indicated", verification.indicated),
         ("reference", verification.reference),
         ("flow points", ", ".join(verification.points)),
         ("readings", ", ".join(verification.readings_files)),
@@ -266,11 +268,9 @@ _POINT_COLUMNS = (
     ("flow", _NUMBER),
     ("error, %", _NUMBER),
     ("expanded uncertainty, %", _NUMBER),
-    ("meter factor", _NUMBER),
-    ("E_n", _NUMBER),
-    ("zeta", _NUMBER),
-    ("decision", _WORDS),
 )
+_FACTOR_COLUMNS = (("meter factor", _NUMBER), ("decision", _WORDS))
+_SCORE_COLUMNS = (("E_n", _NUMBER), ("zeta", _NUMBER), ("decision", _WORDS))
 
 
 def _flow(result: VerificationResult, point: dict[str, Any]) -> str:
@@ -282,19 +282,23 @@ def _flow(result: VerificationResult, point: dict[str, Any]) -> str:
 
 def verification_html(result: VerificationResult) -> str:
     """Return flow points and decision, with the cautions that go with them."""
-    styles = [style for _, style in _POINT_COLUMNS]
-    rows = [_row(_cell(name, _WORDS, "th") for name, _ in _POINT_COLUMNS)]
+    scored = result.question == "agreement"
+    columns = _POINT_COLUMNS + (_SCORE_COLUMNS if scored else _FACTOR_COLUMNS)
+    styles = [style for _, style in columns]
+    rows = [_row(_cell(name, _WORDS, "th") for name, _ in columns)]
     for point in result.points:
+        answer = (
+            (score(point["e_n"]), score(point["zeta"]), point["verdict"] or "")
+            if scored
+            else (f"{point['meter_factor']:.5f}", point["decision"] or "")
+        )
         cells = (
             point["point"],
             str(point["runs"]),
             str(point["placements"]),
             _flow(result, point),
             *rounded_pair(100 * point["error"], 100 * point["error_expanded"]),
-            f"{point['meter_factor']:.5f}",
-            score(point["e_n"]),
-            score(point["zeta"]),
-            point["decision"] or "",
+            *answer,
         )
         rows.append(_row(map(_cell, cells, styles)))
     title = _title(result.name, result.site)
@@ -302,7 +306,14 @@ def verification_html(result: VerificationResult) -> str:
         f"<p><b>warning ({escape(code)})</b>: {escape(words)}</p>"
         for code, words in result.warnings
     )
-    said = f"{title}{_table(rows)}<p>{escape(result.headline)}</p>{warnings}"
+    asked = _pairs(
+        [
+            ("question", result.question),
+            ("its uncertainty contains", result.contains),
+            ("indicated", result.indicated),
+        ]
+    )
+    said = f"{title}{asked}{_table(rows)}<p>{escape(result.headline)}</p>{warnings}"
     return said + _small(VERIFICATION_CAUTIONS)
 
 

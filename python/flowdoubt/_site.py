@@ -230,6 +230,11 @@ class Site:
     def verify(self, verification: Verification | str | os.PathLike[str]) -> VerificationResult:
         """Compare the meter with a reference, run by run and flow point by flow point.
 
+        The file says which of three questions is asked, and the uncertainty of the error is that of
+        the question: ``"error as installed"`` (of reference, transfer and repeatability),
+        ``"error of the meter"`` (with bore, profile and mounting of the test pipe, for use
+        elsewhere) or ``"agreement"`` of two results (both whole budgets).
+
         Parameters
         ----------
         verification
@@ -239,7 +244,8 @@ class Site:
         -------
         VerificationResult
             ``runs`` and ``points`` (lists of dictionaries, in SI units, errors as ratios; a data
-            frame takes them as they are), ``error_covariance``, ``line``, ``accepted``,
+            frame takes them as they are), ``question``, ``indicated`` and ``fixed`` (what the
+            error contains), ``error_covariance``, ``line``, ``verdict``, ``accepted``,
             ``headline``, ``monte_carlo(...)``.
 
         Raises

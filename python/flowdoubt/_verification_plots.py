@@ -56,11 +56,22 @@ def _limits(ax: Axes, flow: FloatArray, points: list[dict[str, Any]]) -> None:
             named = True
 
 
+def _undecided(points: list[dict[str, Any]]) -> str:
+    """Return at which points no error is accepted, and which uncertainty would do."""
+    by_need: dict[str, list[str]] = {}
+    for point in points:
+        if point["needed"] is not None:
+            by_need.setdefault(point["needed"], []).append(_plain(point["point"]))
+    each = [f"at {', '.join(names)} no error is accepted: {n}" for n, names in by_need.items()]
+    return "".join(f"\n{words}" for words in each)
+
+
 def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
     """Draw the errors of runs and flow points with their expanded uncertainties against the flow.
 
     Each placement of the sensors has a marker of its own; limits of permissible error, guarded
-    acceptance limits and the line through the points are drawn where there are any.
+    acceptance limits and the line through the points are drawn where there are any. Where no error
+    is accepted, the expanded uncertainty that would be needed is said instead of limits.
 
     Parameters
     ----------
@@ -121,11 +132,15 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
             )
     ax.axhline(0, color=INK, linewidth=0.6)
     ax.set_xlabel(f"volume flow by the reference / ({unit_of(result.flow_unit)})")
-    ax.set_ylabel("error of the meter / %")
+    names = {
+        "error as installed": "error as installed / %",
+        "error of the meter": "error of the meter / %",
+        "agreement": "meter against reference / %",
+    }
+    ax.set_ylabel(names[result.question])
     p = _PERCENT * result.coverage_probability
-    ax.set_title(
-        f"bars: expanded uncertainty, coverage probability {p:g} %", fontsize=9, loc="left"
-    )
+    bars = f"bars: expanded uncertainty, coverage probability {p:g} %"
+    ax.set_title(bars + _undecided(points), fontsize=9, loc="left")
     ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.16), ncols=3)
     plain_frame(ax)
     return ax

@@ -1,7 +1,7 @@
 """The command line: ``flowdoubt evaluate site.toml readings.csv``, ``plan``, ``verify``.
 
 Exit status: 0 done, 1 the answer is no (does not reproduce, does not conform, a target cannot be
-reached), 2 bad input.
+reached), 2 bad input, 3 the verification is too uncertain to decide.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from flowdoubt import (
 )
 from flowdoubt.verification import VERIFICATION_CAUTIONS
 
-DONE, NO, BAD_INPUT = 0, 1, 2
+DONE, NO, BAD_INPUT, UNDECIDED = 0, 1, 2, 3
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -92,8 +92,9 @@ def _parser() -> argparse.ArgumentParser:
     reports.set_defaults(run=_report)
     verify = commands.add_parser(
         "verify",
-        help="a meter against a reference: error, meter factor, scores, conformity",
-        description="Exit status 0 if every flow point conforms (or none is judged), 1 if not.",
+        help="a meter against a reference: error, meter factor, conformity, agreement",
+        description="Exit status 0 if every flow point conforms or agrees (or none is judged), 1 if "
+        "one does not, 3 if that cannot be decided with this reference.",
         epilog=VERIFICATION_CAUTIONS,
     )
     verify.add_argument("site", help="site file (TOML)")
@@ -320,7 +321,9 @@ def _verify(arguments: argparse.Namespace) -> int:
     else:
         print(result.in_words(trials))
         print(f"\n{VERIFICATION_CAUTIONS}\n{CAUTIONS}")
-    return NO if result.accepted is False else DONE
+    if result.verdict is None or result.accepted:
+        return DONE
+    return UNDECIDED if result.accepted is None else NO
 
 
 def _starter(arguments: argparse.Namespace) -> int:

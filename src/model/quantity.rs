@@ -51,7 +51,7 @@ macro_rules! quantities {
 
 quantities! {
     /// Calibration factor of the meter.
-    CalibrationFactor "meter.calibration_factor" "K_cal" = row(Ratio, CalibrationFactor).default(1.0).usual(0.9, 1.1);
+    CalibrationFactor "meter.calibration_factor" "K_cal" = row(Ratio, CalibrationFactor).of_meter().default(1.0).usual(0.9, 1.1);
     /// True over computed profile factor of fully developed flow.
     LawFactor "profile.law_factor" "K_law" = row(Ratio, VelocityProfile).default(1.0).usual(0.9, 1.1);
     /// Doubt of the share of turbulent time in the transition: shift of the logarithm of its odds.
@@ -134,17 +134,17 @@ quantities! {
         .beside(Quantity::SurveyPressure)
         .example(r#"{ value = "0.29", half_width = "0.02", shape = "rectangular", evidence = "handbook" }"#);
     /// Angle of the ray in the wedge.
-    WedgeAngle "path.wedge_angle" "theta_w" = row(Angle, PathGeometry).usual(0.17, 1.4)
+    WedgeAngle "path.wedge_angle" "theta_w" = row(Angle, PathGeometry).of_meter().usual(0.17, 1.4)
         .needed(|at| at.ray_from_wedge(), "angle of the ray in the wedge")
         .cause("wedge angle")
         .covered(Sensors);
     /// Sound speed of the wedge.
-    WedgeSoundSpeed "path.wedge_sound_speed" "c_w" = row(Velocity, PathGeometry).usual(900.0, 3500.0)
+    WedgeSoundSpeed "path.wedge_sound_speed" "c_w" = row(Velocity, PathGeometry).of_meter().usual(900.0, 3500.0)
         .needed(|at| at.ray_from_wedge(), "sound speed of the wedge")
         .cause("sound speed of the wedge")
         .covered(Sensors);
     /// Change of the sound speed of the wedge with temperature.
-    WedgeSoundSpeedPerKelvin "path.wedge_sound_speed_per_kelvin" "g_w" = row(VelocityPerKelvin, PathGeometry).default(0.0).allowed(Any)
+    WedgeSoundSpeedPerKelvin "path.wedge_sound_speed_per_kelvin" "g_w" = row(VelocityPerKelvin, PathGeometry).of_meter().default(0.0).allowed(Any)
         .beside(Quantity::WedgeTemperature)
         .example(r#"{ value = "-2.5 m/s/K", half_width = "0.8 m/s/K", shape = "rectangular", evidence = "data sheet" }"#);
     /// Temperature of the wedge in operation.
@@ -152,7 +152,7 @@ quantities! {
         .cause("temperature of the wedge")
         .example(r#"{ value = "45 degC", half_width = "5 K", shape = "rectangular", evidence = "surface probe" }"#);
     /// Temperature to which the stated sound speed of the wedge belongs.
-    WedgeReferenceTemperature "path.wedge_reference_temperature" "T_ref" = row(Temperature, PathGeometry).default(293.15).usual(273.15, 323.15)
+    WedgeReferenceTemperature "path.wedge_reference_temperature" "T_ref" = row(Temperature, PathGeometry).of_meter().default(293.15).usual(273.15, 323.15)
         .beside(Quantity::WedgeTemperature)
         .example(r#""20 degC""#);
     /// Axial distance of the exit points of the wedges, as placed.
@@ -207,27 +207,27 @@ quantities! {
     ZeroVelocity "meter.zero_velocity" "v_0" = row(Velocity, TimeMeasurement).default(0.0).allowed(Any).usual(-0.1, 0.1)
         .example(r#"{ value = "0 mm/s", standard_uncertainty = "1 mm/s", evidence = "at no flow, valves closed" }"#);
     /// Share of a geometric meter in what a meter does whose principle nobody knows.
-    GeometricShare "meter.geometric_share" "m_g" = row(Ratio, PathGeometry).default(0.0).allowed(Within(0.0, 1.0))
+    GeometricShare "meter.geometric_share" "m_g" = row(Ratio, PathGeometry).of_meter().default(0.0).allowed(Within(0.0, 1.0))
         .origin(Derived);
     /// Share of the expected correction of the profile that the meter applied, where its profile factor is not known.
-    ProfileCorrection "meter.profile_correction" "m_k" = row(Ratio, VelocityProfile).default(0.0).allowed(Within(0.0, 1.0))
+    ProfileCorrection "meter.profile_correction" "m_k" = row(Ratio, VelocityProfile).of_meter().default(0.0).allowed(Within(0.0, 1.0))
         .example(r#"{ value = "50 %", half_width = "50 %", shape = "rectangular", evidence = "not known" }"#);
     /// Delay in the electronics.
-    ElectronicsDelay "meter.electronics_delay" "t_el" = row(Time, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 0.0001)
+    ElectronicsDelay "meter.electronics_delay" "t_el" = row(Time, DelayTime).of_meter().default(0.0).allowed(NotNegative).usual(0.0, 0.0001)
         .cause("delay outside the pipe")
         .covered(Electronics);
     /// Delay in the cables, both together.
-    CableDelay "meter.cable_delay" "t_c" = row(Time, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 5e-06)
+    CableDelay "meter.cable_delay" "t_c" = row(Time, DelayTime).of_meter().default(0.0).allowed(NotNegative).usual(0.0, 5e-06)
         .cause("delay outside the pipe");
     /// Length of the cables, both together.
-    CableLength "meter.cable_length" "L_c" = row(Length, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 500.0)
+    CableLength "meter.cable_length" "L_c" = row(Length, DelayTime).of_meter().default(0.0).allowed(NotNegative).usual(0.0, 500.0)
         .cause("delay outside the pipe");
     /// Delay of the cables for their length.
-    CableDelayPerLength "meter.cable_delay_per_length" "tau_c" = row(TimePerLength, DelayTime).default(5e-9).usual(3e-09, 8e-09)
+    CableDelayPerLength "meter.cable_delay_per_length" "tau_c" = row(TimePerLength, DelayTime).of_meter().default(5e-9).usual(3e-09, 8e-09)
         .beside(Quantity::CableLength)
         .example(r#"{ value = "5 ns/m", half_width = "0.5 ns/m", shape = "rectangular", evidence = "common practice" }"#);
     /// Delay in wedges and couplant, both sides together.
-    WedgeDelay "meter.wedge_delay" "t_w" = row(Time, DelayTime).default(0.0).allowed(NotNegative).usual(0.0, 0.0002)
+    WedgeDelay "meter.wedge_delay" "t_w" = row(Time, DelayTime).of_meter().default(0.0).allowed(NotNegative).usual(0.0, 0.0002)
         .cause("delay outside the pipe")
         .covered(Sensors);
     /// Sound speed of the wave in the wall.

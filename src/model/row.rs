@@ -89,6 +89,9 @@ pub(crate) struct Row {
     pub(crate) origin: Origin,
     pub(crate) renewed: Renewed,
     pub(crate) covered: Option<Covered>,
+    /// Whether it goes with meter and sensors to another pipe. Zero and couplant do not: both are
+    /// another once the sensors were off.
+    pub(crate) of_meter: bool,
     pub(crate) cause: Option<&'static str>,
     pub(crate) example: Option<&'static str>,
     pub(super) beside: Option<Quantity>,
@@ -108,6 +111,7 @@ pub(super) const fn row(dimension: Dimension, component: Component) -> Row {
         origin: Origin::SiteFile,
         renewed: Renewed::Never,
         covered: None,
+        of_meter: false,
         cause: None,
         example: None,
         beside: None,
@@ -152,6 +156,14 @@ impl Row {
     pub(super) const fn covered(self, by: Covered) -> Row {
         Row {
             covered: Some(by),
+            ..self
+        }
+    }
+
+    /// Goes with meter and sensors to another pipe.
+    pub(super) const fn of_meter(self) -> Row {
+        Row {
+            of_meter: true,
             ..self
         }
     }

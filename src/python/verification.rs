@@ -59,6 +59,18 @@ impl Verification {
         &self.0.note
     }
 
+    /// What is asked.
+    #[getter]
+    fn question(&self) -> &'static str {
+        self.0.question().in_words()
+    }
+
+    /// What is compared with the reference value.
+    #[getter]
+    fn indicated(&self) -> &'static str {
+        self.0.indicated().in_words()
+    }
+
     #[getter]
     fn reference(&self) -> &'static str {
         self.0.reference_kind().in_words()
@@ -106,6 +118,11 @@ fn put(dict: &Bound<'_, PyDict>, name: &str, of: &core::OfQuantity) -> PyResult<
     dict.set_item(format!("{name}_dof"), of.effective_dof.unwrap_or(infinite))
 }
 
+fn put_scores(dict: &Bound<'_, PyDict>, scores: Option<core::Scores>) -> PyResult<()> {
+    dict.set_item("e_n", scores.and_then(|scores| scores.e_n))?;
+    dict.set_item("zeta", scores.and_then(|scores| scores.zeta))
+}
+
 fn run_entry<'py>(py: Python<'py>, run: &core::RunResult) -> PyResult<Bound<'py, PyDict>> {
     let entry = PyDict::new(py);
     entry.set_item("run", run.run)?;
@@ -119,8 +136,7 @@ fn run_entry<'py>(py: Python<'py>, run: &core::RunResult) -> PyResult<Bound<'py,
     entry.set_item("reference_volume_m3", run.reference_volume)?;
     put(&entry, "error", &run.error)?;
     put(&entry, "meter_factor", &run.meter_factor)?;
-    entry.set_item("e_n", run.scores.e_n)?;
-    entry.set_item("zeta", run.scores.zeta)?;
+    put_scores(&entry, run.scores)?;
     Ok(entry)
 }
 
@@ -132,8 +148,7 @@ fn point_entry<'py>(py: Python<'py>, point: &core::PointResult) -> PyResult<Boun
     put(&entry, "flow_m3_s", &point.flow)?;
     put(&entry, "error", &point.error)?;
     put(&entry, "meter_factor", &point.meter_factor)?;
-    entry.set_item("e_n", point.scores.e_n)?;
-    entry.set_item("zeta", point.scores.zeta)?;
+    put_scores(&entry, point.scores)?;
     let repeatability = point.repeatability.as_ref();
     entry.set_item("repeatability", repeatability.map(|r| r.standard_deviation))?;
     let reproducibility = point.reproducibility.as_ref();
@@ -143,7 +158,9 @@ fn point_entry<'py>(py: Python<'py>, point: &core::PointResult) -> PyResult<Boun
     )?;
     entry.set_item("placements_p_value", reproducibility.map(|r| r.p_value))?;
     let conformity = point.conformity.as_ref();
-    entry.set_item("accepted", conformity.map(|c| c.accepted))?;
+    let verdict = point.verdict();
+    entry.set_item("verdict", verdict.map(core::Verdict::in_words))?;
+    entry.set_item("accepted", verdict.and_then(core::Verdict::accepted))?;
     let probability = conformity.map(|c| c.conformance_probability);
     entry.set_item("conformance_probability", probability)?;
     let [lower, upper] = conformity.map_or([None, None], |c| c.acceptance);
@@ -152,6 +169,10 @@ fn point_entry<'py>(py: Python<'py>, point: &core::PointResult) -> PyResult<Boun
     let [lower, upper] = conformity.map_or([None, None], |c| c.permissible);
     entry.set_item("permissible_lower", lower)?;
     entry.set_item("permissible_upper", upper)?;
+    let needed = conformity.and_then(|c| c.expanded_uncertainty_needed);
+    entry.set_item("expanded_uncertainty_needed", needed)?;
+    let needed = conformity.and_then(core::Conformity::needed_in_words);
+    entry.set_item("needed", needed)?;
     let with_prior = conformity.and_then(|c| c.conformance_probability_with_prior);
     entry.set_item("conformance_probability_with_prior", with_prior)?;
     let global = conformity.and_then(|c| c.global_risks);
@@ -183,10 +204,44 @@ impl VerificationResult {
         self.0.coverage_probability
     }
 
-    /// Whether every flow point is accepted; `None` without permissible errors.
+    /// Whether every flow point is accepted, or both results agree at each; `None` where nothing is
+    /// to be decided, or can be.
     #[getter]
     fn accepted(&self) -> Option<bool> {
         self.0.accepted()
+    }
+
+    /// The verdict in words; `None` where nothing is to be decided.
+    #[getter]
+    fn verdict(&self) -> Option<&'static str> {
+        self.0.verdict().map(core::Verdict::in_words)
+    }
+
+    /// What is asked.
+    #[getter]
+    fn question(&self) -> &'static str {
+        self.0.question.in_words()
+    }
+
+    /// What the uncertainties of the answer contain.
+    #[getter]
+    fn contains(&self) -> &'static str {
+        self.0.question.contains()
+    }
+
+    /// What is compared with the reference value.
+    #[getter]
+    fn indicated(&self) -> &'static str {
+        self.0.indicated.in_words()
+    }
+
+    /// The values on the side of the meter that the error contains: name, and value with unit.
+    #[getter]
+    fn fixed(&self) -> Vec<(&str, String)> {
+        let fixed = self.0.fixed.iter();
+        fixed
+            .map(|f| (f.name.as_str(), f.value_in_words()))
+            .collect()
     }
 
     #[getter]

@@ -4,8 +4,8 @@
 mod verification;
 
 pub use verification::{
-    ContributionRow, PointRow, RunReadings, RunRow, VerificationInputs, VerificationRecord,
-    VerificationResults, VerificationTrials, VerifiedPoint,
+    ContributionRow, FixedRow, PointRow, RunReadings, RunRow, VerificationInputs,
+    VerificationRecord, VerificationResults, VerificationTrials, VerifiedPoint,
 };
 
 use crate::evaluate::{GivenReadings, Warning};

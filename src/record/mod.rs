@@ -15,10 +15,10 @@ pub use canonical::{canonical_json, sha256};
 pub use compare::{Difference, Reproduction};
 pub use content::{
     BudgetRow, Check, Checks, ComponentShare, Content, ContributionRow, CorrelationRow,
-    EvaluationInputs, EvaluationRecord, EvaluationResults, MonteCarloInputs, MonteCarloResults,
-    NamedNumber, NamedText, PointRow, ProgrammedResult, ReconciledInput, ReconciliationResults,
-    RunReadings, RunRow, Software, VerificationInputs, VerificationRecord, VerificationResults,
-    VerificationTrials, VerifiedPoint, WarningRow,
+    EvaluationInputs, EvaluationRecord, EvaluationResults, FixedRow, MonteCarloInputs,
+    MonteCarloResults, NamedNumber, NamedText, PointRow, ProgrammedResult, ReconciledInput,
+    ReconciliationResults, RunReadings, RunRow, Software, VerificationInputs, VerificationRecord,
+    VerificationResults, VerificationTrials, VerifiedPoint, WarningRow,
 };
 pub use evaluation::{Beside, Recomputed};
 pub(crate) use file::write_whole;

@@ -1,9 +1,9 @@
 //! The record of a verification: taken from it, and computed anew.
 
 use super::content::{
-    ContributionRow, MonteCarloInputs, NamedNumber, NamedText, PointRow, RunReadings, RunRow,
-    VerificationInputs, VerificationRecord, VerificationResults, VerificationTrials, VerifiedPoint,
-    WarningRow,
+    ContributionRow, CorrelationRow, FixedRow, MonteCarloInputs, NamedNumber, NamedText, PointRow,
+    RunReadings, RunRow, VerificationInputs, VerificationRecord, VerificationResults,
+    VerificationTrials, VerifiedPoint, WarningRow,
 };
 use super::evaluation::correlation_rows;
 use crate::error::{Error, Result};
@@ -12,7 +12,8 @@ use crate::model::SiteModel;
 use crate::montecarlo::Trials;
 use crate::site::Site;
 use crate::uncertainty::{Budget, MeasurementModel, Units};
-use crate::verify::{PointResult, RunResult, Verification, VerificationResult};
+use crate::verify::{FixedValue, PointResult, RunResult, Verification, VerificationResult};
+use std::collections::HashSet;
 
 impl VerificationRecord {
     pub(super) fn of(
@@ -108,6 +109,9 @@ impl VerificationResults {
             site: result.site.clone(),
             verification: result.name.clone(),
             headline: result.headline(),
+            question: result.question,
+            indicated: result.indicated,
+            fixed: result.fixed.iter().map(FixedRow::of).collect(),
             reference: result.reference,
             reference_name: result.reference_name.clone(),
             coverage_probability: result.coverage_probability,
@@ -118,13 +122,35 @@ impl VerificationResults {
             error_correlation: result.error_correlation.clone(),
             line: result.line,
             line_refused: result.line_refused.clone(),
-            correlations: correlation_rows(&result.inputs),
+            correlations: correlations_of(result),
             decision: result.decision.clone(),
             monte_carlo: trials
                 .map(|trials| VerificationTrials::of(result, trials))
                 .transpose()?,
             warnings: warnings.map(WarningRow::from).collect(),
         })
+    }
+}
+
+/// The correlations between inputs on which a point depends.
+fn correlations_of(result: &VerificationResult) -> Vec<CorrelationRow> {
+    let lines = result
+        .points
+        .iter()
+        .flat_map(|point| &point.error_budget.lines);
+    let used: HashSet<&str> = lines.map(|line| line.input.name()).collect();
+    let mut rows = correlation_rows(&result.inputs);
+    rows.retain(|row| row.between.iter().all(|name| used.contains(name.as_str())));
+    rows
+}
+
+impl FixedRow {
+    fn of(fixed: &FixedValue) -> FixedRow {
+        FixedRow {
+            name: fixed.name.clone(),
+            value: fixed.value,
+            unit: fixed.unit.si_symbol.to_string(),
+        }
     }
 }
 

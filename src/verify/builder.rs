@@ -1,11 +1,12 @@
 //! From the sections of a verification file to a verification, with the line of whatever is wrong.
 
 use super::file::{
-    Entry, MeterPlace, PriorSection, ReferenceKind, RunSection, Start, VerificationFile,
+    Entry, MeterPlace, PriorSection, ReferenceKind, Rule, RunSection, Start, VerificationFile,
 };
 use super::judgement::{Judgement, limits};
 use super::needs::{Setting, check_range};
 use super::quantity::ReferenceQuantity;
+use super::question::{Indicated, Question};
 use super::shared::Own;
 use super::verification::{Run, Verification};
 use crate::error::{Error, Result};
@@ -37,6 +38,7 @@ impl Builder<'_> {
     pub(super) fn build(&self) -> Result<Verification> {
         let f = self.sections;
         let reference = f.reference.get_ref();
+        let (question, indicated, question_line) = self.question()?;
         let setting = self.setting()?;
         let points = self.points()?;
         if !(1..=MOST_RUNS).contains(&f.run.len()) {
@@ -81,10 +83,13 @@ impl Builder<'_> {
             name: own.name.clone(),
             note: own.note.clone(),
             reference_name: reference.name.clone(),
+            question,
+            indicated,
+            question_line,
             setting,
             meter,
             repeatability: repeatability.map(|r| *r.get_ref()).unwrap_or_default(),
-            judgement: self.judgement()?,
+            judgement: self.judgement(question)?,
             points: self.points_in_order(points),
             runs,
             correlations: self.correlations()?,
@@ -96,6 +101,52 @@ impl Builder<'_> {
     /// Places an error at the line of the value that caused it.
     fn at<T>(&self, error: Error, value: &Spanned<T>) -> Error {
         error.in_file(self.file, line_of(self.text, value.span().start))
+    }
+
+    /// The question, what is compared with the reference value, and the line of either.
+    fn question(&self) -> Result<(Question, Indicated, usize)> {
+        let own = &self.sections.verification;
+        let missing = |key: &str, needed: String| {
+            let field = format!("verification.{key}");
+            Error::Missing { field, needed }.in_file(self.file, 1)
+        };
+        let Some(question) = &own.question else {
+            let each = Question::ALL.map(|question| format!("\"{}\"", question.in_words()));
+            let [installed, meter, agreement] = each;
+            let needed = format!(
+                "{installed} (indicated less reference value, valid for this mounting), {meter} (for \
+                 use elsewhere; bore, profile and mounting of the test pipe count) or {agreement} (of \
+                 two results with their whole budgets)"
+            );
+            return Err(missing("question", needed));
+        };
+        let line = line_of(self.text, question.span().start);
+        let question = *question.get_ref();
+        let (shown, computed) = (Indicated::Shown.in_words(), Indicated::Computed.in_words());
+        match (&own.indicated, question) {
+            (None, Question::ErrorAsInstalled) => {
+                let needed = format!("\"{shown}\" or \"{computed}\"");
+                Err(missing("indicated", needed))
+            }
+            (Some(at), Question::ErrorOfTheMeter | Question::Agreement)
+                if *at.get_ref() == Indicated::Shown =>
+            {
+                let conflict = Error::Conflict {
+                    field: "verification.indicated".to_owned(),
+                    found: format!("\"{shown}\" for question = \"{}\"", question.in_words()),
+                    allowed: format!(
+                        "\"{computed}\": the flow shown contains the bore and the profile factor \
+                         that were programmed and has no budget"
+                    ),
+                };
+                Err(self.at(conflict, at))
+            }
+            (None, _) => Ok((question, Indicated::Computed, line)),
+            (Some(at), _) => {
+                let line = line_of(self.text, at.span().start);
+                Ok((question, *at.get_ref(), line))
+            }
+        }
     }
 
     fn setting(&self) -> Result<Setting> {
@@ -315,7 +366,7 @@ impl Builder<'_> {
         .map_err(|e| self.at(e, entry))
     }
 
-    fn judgement(&self) -> Result<Option<Judgement>> {
+    fn judgement(&self, question: Question) -> Result<Option<Judgement>> {
         let own = &self.sections.verification;
         let ratio = |text: &Option<Spanned<String>>, key: &str| {
             let field = format!("verification.{key}");
@@ -345,13 +396,42 @@ impl Builder<'_> {
                     .to_owned(),
                 allowed: "with permissible_error, lower_limit or upper_limit".to_owned(),
             };
-            return match (&own.rule, &own.probability, &own.prior) {
-                (Some(at), _, _) => Err(self.at(stray("rule"), at)),
-                (_, Some(at), _) => Err(self.at(stray("probability"), at)),
-                (_, _, Some(at)) => Err(self.at(stray("prior"), at)),
+            return match (
+                &own.rule,
+                &own.probability,
+                &own.prior,
+                &own.uncertainty_at_most,
+            ) {
+                (Some(at), _, _, _) => Err(self.at(stray("rule"), at)),
+                (_, Some(at), _, _) => Err(self.at(stray("probability"), at)),
+                (_, _, Some(at), _) => Err(self.at(stray("prior"), at)),
+                (_, _, _, Some(at)) => Err(self.at(stray("uncertainty_at_most"), at)),
                 _ => Ok(None),
             };
         };
+        if question == Question::Agreement {
+            return Err(place(Error::Conflict {
+                field: "verification.permissible_error".to_owned(),
+                found: "permissible errors where the agreement of two results is asked".to_owned(),
+                allowed: format!(
+                    "permissible errors with question = \"{}\" or \"{}\"",
+                    Question::ErrorAsInstalled.in_words(),
+                    Question::ErrorOfTheMeter.in_words()
+                ),
+            }));
+        }
+        let rule = own.rule.as_ref().map(|r| *r.get_ref()).unwrap_or_default();
+        if let Some(at) = &own.uncertainty_at_most
+            && rule != Rule::SimpleAcceptance
+        {
+            let conflict = Error::Conflict {
+                field: "verification.uncertainty_at_most".to_owned(),
+                found: format!("stated for {}", rule.in_words()),
+                allowed: "with rule = \"simple acceptance\" only: a guard band needs no such limit"
+                    .to_owned(),
+            };
+            return Err(self.at(conflict, at));
+        }
         let probability = own.probability.as_ref();
         if let Some(at) = probability {
             let p = *at.get_ref();
@@ -363,7 +443,12 @@ impl Builder<'_> {
         let prior = prior.map(|at| read_prior(at.get_ref()).map_err(|e| self.at(e, at)));
         Ok(Some(Judgement {
             limits,
-            rule: own.rule.as_ref().map(|r| *r.get_ref()).unwrap_or_default(),
+            rule,
+            uncertainty_at_most: own
+                .uncertainty_at_most
+                .as_ref()
+                .map(|u| *u.get_ref())
+                .unwrap_or_default(),
             probability: probability.map_or(0.95, |p| *p.get_ref()),
             prior: prior.transpose()?,
         }))

@@ -3,6 +3,7 @@
 use super::file::ReferenceKind;
 use super::model::{RunModel, Sides};
 use super::quantity::ReferenceQuantity as Q;
+use super::question::Indicated;
 use super::reference::LiquidChange;
 use super::verification::Run;
 use super::weighing::check_air;
@@ -25,6 +26,36 @@ pub(super) fn check_run(run: &Run, model: &RunModel, estimates: &[f64]) -> Resul
     judged.line()?;
     judged.states()?;
     judged.numbers()
+}
+
+/// What the meter showed must be known where it is compared.
+///
+/// # Errors
+/// Readings of times, or of a velocity without a programmed bore.
+pub(super) fn check_indicated(model: &RunModel) -> Result<()> {
+    if model.indicated == Indicated::Computed {
+        return Ok(());
+    }
+    let site = &model.site;
+    let programmed = site.choices().programmed;
+    let bore = programmed.and_then(|programmed| programmed.inside_diameter);
+    let shown = site.has(Quantity::IndicatedFlow)
+        || site.has(Quantity::IndicatedVelocity) && bore.is_some();
+    if shown {
+        return Ok(());
+    }
+    Err(Error::Conflict {
+        field: "verification.indicated".to_owned(),
+        found: format!(
+            "\"{}\" with readings of times or of a velocity without a programmed bore",
+            Indicated::Shown.in_words()
+        ),
+        allowed: format!(
+            "\"{}\", or a column of the flow that the meter showed with path.basis = \"indicated\" \
+             in the site file",
+            Indicated::Computed.in_words()
+        ),
+    })
 }
 
 struct Judged<'a> {
@@ -203,6 +234,6 @@ impl Judged<'_> {
             "s",
         )?;
         positive(steps.volume_flow, "flow by the reference", "m3/s")?;
-        positive(self.sides.meter.volume_flow, "flow by the meter", "m3/s")
+        positive(self.sides.indicated, "flow by the meter", "m3/s")
     }
 }

@@ -1,130 +1,23 @@
 //! Meter against reference: one measurement model over the inputs of all runs.
 
-use super::check::check_run;
-use super::file::MeterPlace;
+use super::check::{check_indicated, check_run};
+use super::decision::decision;
 use super::model::{
-    ERROR, METER_FACTOR, METER_FLOW, OF_POINT, OF_RUN, POINT_FLOW, Placed, PointModel, PointsModel,
-    REFERENCE_FLOW, RunModel, RunsModel,
+    ERROR, METER_FACTOR, METER_FLOW, OF_POINT, OF_RUN, POINT_FLOW, PointModel, PointsModel,
+    REFERENCE_FLOW, RunsModel,
 };
+use super::prepare::{Prepared, fixed_values, prepare, remounted, remounting_doubt};
 use super::quantity::ReferenceQuantity;
-use super::reference::{LiquidChange, ReferenceModel};
+use super::question::{Indicated, Question};
 use super::result::{
     ErrorLine, OfQuantity, PointResult, RunResult, Scores, VerificationResult, step_list,
 };
-use super::scatter::{Groups, Repeatability, Reproducibility, repeatability};
-use super::shared::{Own, Union};
-use super::verification::{Run, Verification};
+use super::scatter_inputs::{Scatter, repeatability_input, reproducibility_input, scatter};
+use super::verification::Verification;
 use crate::error::{Error, Result, file_name};
-use crate::evaluate::Evaluation;
-use crate::model::{LiquidModel, Origin, Quantity, Renewed};
 use crate::site::Site;
-use crate::uncertainty::{Budget, Input, JointResult, StraightLine, propagate};
+use crate::uncertainty::{Budget, JointResult, StraightLine, propagate};
 use std::sync::Arc;
-
-/// Whether an input of a site is the mean of readings of the meter, and so belongs to its run.
-fn is_read(site: &Site, quantity: Quantity, input: &Input) -> bool {
-    let origin = quantity.row().origin;
-    let read = matches!(origin, Origin::Readings | Origin::ReadingsOrSiteFile);
-    read && !site
-        .stated
-        .iter()
-        .any(|(_, stated)| stated.name() == input.name())
-}
-
-/// Whether an input is drawn anew when the sensors are mounted anew; the instruments with which its
-/// quantity was measured stay the same.
-fn is_of_placement(quantity: Quantity, input: &Input) -> bool {
-    quantity.row().renewed == Renewed::ByPlacement && !input.name().ends_with(".instrument")
-}
-
-/// The inputs of the site in a run, under the names they have among those of all runs.
-fn site_inputs(site: &Site, evaluation: &Evaluation, run: &Run) -> Vec<Own> {
-    let terms = evaluation.model.terms().iter();
-    let named = |(quantity, input): (&Quantity, &Input)| {
-        let scatters = is_read(site, *quantity, input);
-        let name = if scatters {
-            format!("run[{}].{}", run.number, input.name())
-        } else if is_of_placement(*quantity, input) {
-            format!("placement[{}].{}", run.placement, input.name())
-        } else {
-            input.name().to_owned()
-        };
-        Own {
-            name,
-            input: input.clone(),
-            scatters,
-        }
-    };
-    terms.zip(evaluation.inputs.inputs()).map(named).collect()
-}
-
-/// All that is known before the scatter of the runs is.
-struct Prepared {
-    evaluations: Vec<Evaluation>,
-    union: Union,
-    runs: RunsModel,
-}
-
-fn prepare(site: &Site, verification: &Verification) -> Result<Prepared> {
-    let mut union = Union::default();
-    let mut evaluations = Vec::new();
-    let mut owns = Vec::new();
-    for run in &verification.runs {
-        let evaluation = site.evaluate(&run.readings)?;
-        let own = site_inputs(site, &evaluation, run);
-        let reference: Vec<Own> = run.stated.iter().map(|(_, own)| own.clone()).collect();
-        for input in own.iter().chain(&reference) {
-            union.take(input);
-        }
-        let name_of = |local: &str| {
-            let places = evaluation.inputs.inputs().iter().zip(&own);
-            let mut same = places.filter(|(input, _)| input.name() == local);
-            same.next().map(|(_, own)| own.name.clone())
-        };
-        for stated in &site.correlations {
-            let (a, b, coefficient) = &stated.pair;
-            if let (Some(a), Some(b)) = (name_of(a), name_of(b)) {
-                union.correlate(&a, &b, *coefficient);
-            }
-        }
-        evaluations.push(evaluation);
-        owns.push((own, reference));
-    }
-    for stated in &verification.correlations {
-        let (a, b, coefficient) = &stated.pair;
-        for name in [a, b] {
-            union
-                .check_name(name)
-                .map_err(|e| e.in_file(&verification.file, stated.line))?;
-        }
-        union.correlate(a, b, *coefficient);
-    }
-    let all = verification.runs.iter().zip(&evaluations).zip(&owns);
-    let runs = all.map(|((run, evaluation), (own, reference))| {
-        let liquid = match &evaluation.model.choices().liquid {
-            LiquidModel::Computed(liquid) => LiquidChange::Computed(liquid.clone()),
-            LiquidModel::Stated => LiquidChange::Stated,
-        };
-        let quantities = run.stated.iter().map(|(q, _)| *q);
-        let setting = verification.setting;
-        let meter: MeterPlace = verification.meter;
-        RunModel {
-            site: evaluation.model.clone(),
-            site_terms: union.terms(own),
-            reference: ReferenceModel::new(setting.kind, meter, liquid, quantities.clone()),
-            reference_terms: quantities.zip(union.terms(reference)).collect(),
-        }
-    });
-    let runs = RunsModel {
-        runs: runs.collect(),
-        flow_unit: site.flow_unit.clone(),
-    };
-    Ok(Prepared {
-        evaluations,
-        union,
-        runs,
-    })
-}
 
 /// Runs by flow point and placement, both in order of appearance.
 fn grouped(verification: &Verification) -> Vec<Vec<(String, Vec<usize>)>> {
@@ -155,85 +48,10 @@ fn of_inputs(budget: &Budget, places: &[usize]) -> Budget {
     }
 }
 
-/// What the scatter of the runs tells.
-struct Scatter {
-    repeatability: Vec<Option<Repeatability>>,
-    reproducibility: Vec<Option<Reproducibility>>,
-}
-
-fn scatter(
-    verification: &Verification,
-    groups: &[Vec<(String, Vec<usize>)>],
-    errors: &[f64],
-) -> Result<Scatter> {
-    let points: Vec<Groups<'_>> = verification
-        .points
-        .iter()
-        .zip(groups)
-        .map(|(point, groups)| Groups {
-            point,
-            errors: groups
-                .iter()
-                .map(|(_, runs)| runs.iter().map(|run| errors[*run]).collect())
-                .collect(),
-        })
-        .collect();
-    let reproducibility = points.iter().map(Groups::reproducibility);
-    Ok(Scatter {
-        repeatability: repeatability(&points, verification.repeatability)?,
-        reproducibility: reproducibility.collect::<Result<_>>()?,
-    })
-}
-
-impl Scatter {
-    /// The standard deviation of the effect of a placement over all points, and its degrees of
-    /// freedom; `None` where the runs do not tell it.
-    fn between_placements(&self) -> Option<(f64, f64)> {
-        let found: Vec<&Reproducibility> = self.reproducibility.iter().flatten().collect();
-        let dof = |r: &Reproducibility| (r.placements - 1) as f64;
-        let weights: f64 = found.iter().map(|r| dof(r)).sum();
-        let squares = found
-            .iter()
-            .map(|r| dof(r) * r.between_placements * r.between_placements);
-        let deviation = (squares.sum::<f64>() / weights).sqrt();
-        // the placements are the same at all points, which adds no degrees of freedom
-        let most = found.iter().map(|r| dof(r)).fold(0.0, f64::max);
-        (deviation > 0.0).then_some((deviation, most))
-    }
-}
-
-/// Whether the site states a doubt of mounting the sensors anew.
-fn remounting_doubt(evaluations: &[Evaluation]) -> f64 {
-    let doubt = |evaluation: &Evaluation| {
-        let terms = evaluation
-            .model
-            .terms()
-            .iter()
-            .zip(evaluation.inputs.inputs());
-        let own = terms.filter(|(q, _)| **q == Quantity::RemountingFactor);
-        let squares =
-            own.map(|(_, input)| input.standard_uncertainty() * input.standard_uncertainty());
-        squares.sum::<f64>().sqrt()
-    };
-    evaluations.iter().map(doubt).fold(0.0, f64::max)
-}
-
-/// An input of the scatter of errors.
-fn scatter_input(name: String, u: f64, dof: f64, component: &str, why: String) -> Result<Own> {
-    let input = Input::with_standard_uncertainty(&name, 0.0, u, dof)?
-        .shown_in(super::model::percent())
-        .in_component(component)
-        .evidence_in_words(why);
-    Ok(Own {
-        name,
-        input,
-        scatters: false,
-    })
-}
-
 impl Site {
     /// Verifies the meter of the site: its error against a reference run by run and flow point by
-    /// flow point, with the uncertainty of both sides, and whether it is permissible.
+    /// flow point, with the uncertainty that belongs to the question asked, and whether it is
+    /// permissible.
     ///
     /// # Errors
     /// As [`Site::evaluate`] for each run; a reference whose quantities do not fit the liquid of the
@@ -258,60 +76,61 @@ impl Site {
         let run_inputs = union.clone().into_inputs()?;
         let estimates = run_inputs.estimates();
         for (run, model) in verification.runs.iter().zip(&runs.runs) {
+            check_indicated(model)
+                .map_err(|e| e.in_file(&verification.file, verification.question_line))?;
             check_run(run, model, &estimates)
                 .map_err(|e| e.in_file(&verification.file, run.line))?;
         }
+        let fixed = fixed_values(self, verification, evaluations.first());
         let budgets = propagate(&runs, &run_inputs)?;
         let joint = JointResult::of_budgets(&budgets, &run_inputs)?;
         let errors: Vec<f64> = budgets.chunks(OF_RUN).map(|b| b[ERROR].estimate).collect();
 
         let groups = grouped(verification);
         let scatter = scatter(verification, &groups, &errors)?;
-        let stated_remounting = remounting_doubt(&evaluations);
+        let stated_remounting = match verification.indicated {
+            // the flow that the meter showed does not depend on it
+            Indicated::Shown => 0.0,
+            Indicated::Computed => remounting_doubt(&evaluations),
+        };
         let between = scatter
             .between_placements()
             .filter(|_| stated_remounting == 0.0);
         let mut points = Vec::with_capacity(groups.len());
-        for ((name, groups), found) in verification
+        for ((name, groups), (repeatability, reproducibility)) in verification
             .points
             .iter()
             .zip(&groups)
-            .zip(&scatter.repeatability)
+            .zip(scatter.repeatability.iter().zip(&scatter.reproducibility))
         {
-            let count: usize = groups.iter().map(|(_, runs)| runs.len()).sum();
-            let repeatability = found.as_ref().map(|found| {
-                let (u, dof) = (found.standard_uncertainty, found.dof);
-                let of = if found.pooled {
-                    "all points"
-                } else {
-                    "this point"
-                };
-                let why = format!("scatter of the runs of {of}, mean of {count}");
-                let name = format!("point[{name}].repeatability");
-                let own = scatter_input(name, u, dof, "repeatability", why)?;
+            let judged = stated_remounting == 0.0 && reproducibility.is_some();
+            let least_dof = if judged {
+                (groups.len() - 1) as f64
+            } else {
+                f64::INFINITY
+            };
+            let repeatability = repeatability.as_ref().map(|found| {
+                let own = repeatability_input(name, groups, found, least_dof)?;
                 Ok::<usize, Error>(union.take(&own))
             });
-            let mut placements = Vec::with_capacity(groups.len());
-            for (placement, runs) in groups {
-                let effect = between.map(|(u, dof)| {
-                    let why = "analysis of variance over placements".to_owned();
-                    let name = format!("placement[{placement}].reproducibility");
-                    let own = scatter_input(name, u, dof, "reproducibility", why)?;
-                    Ok::<usize, Error>(union.take(&own))
-                });
-                placements.push(Placed {
-                    runs: runs.clone(),
-                    effect: effect.transpose()?,
-                });
-            }
+            let reproducibility = between.filter(|_| groups.len() > 1).map(|deviation| {
+                let own = reproducibility_input(groups, deviation)?;
+                Ok::<usize, Error>(union.take(&own))
+            });
             points.push(PointModel {
                 name: name.clone(),
-                placements,
+                placements: groups.iter().map(|(_, runs)| runs.clone()).collect(),
+                reproducibility: reproducibility.transpose()?,
                 repeatability: repeatability.transpose()?,
             });
         }
+        // a run alone is of one mounting; a point is the mean over those of its runs
+        let mut of_points = runs.runs.clone();
+        for (model, run) in of_points.iter_mut().zip(&verification.runs) {
+            model.remounted = remounted(verification, &run.point);
+        }
         let model = PointsModel {
-            runs: runs.runs.clone(),
+            runs: of_points,
             points,
             flow_unit: self.flow_unit.clone(),
         };
@@ -328,10 +147,14 @@ impl Site {
             Some(Err(error)) => (None, Some(error.to_string())),
         };
         let (error_covariance, error_correlation) = of_errors(&point_joint);
+        let decision = decision(verification.question, &point_results);
         let mut result = VerificationResult {
             name: verification.name.clone(),
             note: verification.note.clone(),
             site: self.name.clone(),
+            question: verification.question,
+            indicated: verification.indicated,
+            fixed,
             reference: verification.setting.kind,
             reference_name: verification.reference_name.clone(),
             coverage_probability: p,
@@ -341,7 +164,7 @@ impl Site {
             error_correlation,
             line,
             line_refused,
-            decision: None,
+            decision,
             warnings: Vec::new(),
             flow_unit: self.flow_unit.clone(),
             limits: verification.judgement.as_ref().map(|j| j.limits),
@@ -355,7 +178,6 @@ impl Site {
             inputs,
             evaluations,
         };
-        result.decide();
         result.warn(stated_remounting);
         Ok(result)
     }
@@ -369,6 +191,7 @@ impl Site {
         joint: &JointResult,
     ) -> Result<Vec<RunResult>> {
         let p = self.coverage_probability;
+        let agreement = verification.question == Question::Agreement;
         let all = verification.runs.iter().zip(&model.runs);
         let all = all.zip(budgets.chunks(OF_RUN)).enumerate();
         all.map(|(i, ((run, model), budgets))| {
@@ -388,7 +211,8 @@ impl Site {
                 readings_file: run.readings_file.clone(),
                 meter_volume: volume(meter.value),
                 reference_volume: volume(reference.value),
-                scores: Scores::of_sides(&meter, &reference, correlation.unwrap_or(0.0)),
+                scores: agreement
+                    .then(|| Scores::of_sides(&meter, &reference, correlation.unwrap_or(0.0))),
                 meter_flow: meter,
                 reference_flow: reference,
                 correlation,
@@ -412,24 +236,25 @@ fn point_results(
     budgets: &[Budget],
     scatter: &Scatter,
 ) -> Result<Vec<PointResult>> {
+    let agreement = verification.question == Question::Agreement;
     let all = model.points.iter().zip(budgets.chunks(OF_POINT));
     let all = all.zip(scatter.repeatability.iter().zip(&scatter.reproducibility));
     all.map(|((point, budgets), (repeatability, reproducibility))| {
         let judged = verification.judgement.as_ref();
         let error = OfQuantity::of(&budgets[ERROR], p)?;
-        let numbers = point.placements.iter().flat_map(|placed| &placed.runs);
+        let numbers = point.placements.iter().flatten();
         let numbers = numbers.map(|run| verification.runs[*run].number);
         Ok(PointResult {
             point: point.name.clone(),
             runs: numbers.collect(),
             placements: point.placements.len(),
             flow: OfQuantity::of(&budgets[POINT_FLOW], p)?,
-            scores: Scores::of_error(&error),
+            scores: agreement.then(|| Scores::of_error(&error)),
             error,
             meter_factor: OfQuantity::of(&budgets[METER_FACTOR], p)?,
             repeatability: repeatability.clone(),
             reproducibility: reproducibility.clone(),
-            conformity: judged.map(|j| j.of(&budgets[ERROR])).transpose()?,
+            conformity: judged.map(|j| j.of(&budgets[ERROR], p)).transpose()?,
             error_budget: of_inputs(&budgets[ERROR], &model.inputs(point)),
         })
     })

@@ -1,6 +1,7 @@
 //! The verification file: TOML sections as they are written.
 
 use super::quantity::{ReferenceQuantity, with_quantities};
+use super::question::{Indicated, Question};
 use crate::error::Result;
 use crate::site::{CorrelationSection, Stated, parse_sections};
 use schemars::JsonSchema;
@@ -37,6 +38,10 @@ pub struct VerificationSection {
     /// Remarks in words.
     #[serde(default)]
     pub note: String,
+    /// What is asked.
+    pub question: Option<Spanned<Question>>,
+    /// What is compared with the reference value.
+    pub indicated: Option<Spanned<Indicated>>,
     /// The largest permissible relative error either way, such as `2 %`.
     pub permissible_error: Option<Spanned<String>>,
     /// The lower limit of the relative error, where the two differ.
@@ -45,6 +50,9 @@ pub struct VerificationSection {
     pub upper_limit: Option<Spanned<String>>,
     /// Where the acceptance limits lie.
     pub rule: Option<Spanned<Rule>>,
+    /// The largest expanded uncertainty for simple acceptance, as a share of the permissible error;
+    /// a third where not stated.
+    pub uncertainty_at_most: Option<Spanned<UncertaintyLimit>>,
     /// The probability with which the guarded decision is right; 0.95 where not stated.
     pub probability: Option<Spanned<f64>>,
     /// What was known of the error of such meters beforehand, for Bayesian and global risks.
@@ -70,7 +78,8 @@ pub struct PriorSection {
 /// The decision rule (JCGM 106:2012, clause 8).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 pub enum Rule {
-    /// Acceptance limits at the permissible limits (8.2).
+    /// Acceptance limits at the permissible limits (8.2), where the expanded uncertainty is small
+    /// against them.
     #[serde(rename = "simple acceptance")]
     SimpleAcceptance,
     /// Acceptance limits a guard band inside, for the consumer (8.3.2). The default.
@@ -89,6 +98,32 @@ impl Rule {
             Rule::SimpleAcceptance => "simple acceptance",
             Rule::GuardedAcceptance => "guarded acceptance",
             Rule::GuardedRejection => "guarded rejection",
+        }
+    }
+}
+
+/// The largest expanded uncertainty for simple acceptance, as a share of the permissible error: half
+/// of the distance between two limits, or the one limit there is.
+///
+/// # Source
+/// Practice of OIML recommendations, from memory.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+pub enum UncertaintyLimit {
+    /// A third. The default.
+    #[default]
+    #[serde(rename = "1/3")]
+    Third,
+    /// A fifth.
+    #[serde(rename = "1/5")]
+    Fifth,
+}
+
+impl UncertaintyLimit {
+    /// The share of the permissible error.
+    pub fn share(self) -> f64 {
+        match self {
+            UncertaintyLimit::Third => 1.0 / 3.0,
+            UncertaintyLimit::Fifth => 0.2,
         }
     }
 }

@@ -5,8 +5,12 @@
 //! one input, so correlations between the sides, the runs and the flow points follow from the law of
 //! propagation and are stated nowhere.
 //!
+//! A verification answers one of three [questions](Question), and the uncertainty of its answer holds
+//! what belongs to that question: the error as installed, the error of the meter for use elsewhere, or
+//! the agreement of two results.
+//!
 //! ```text
-//! e = Q_meter / Q_reference - 1        meter factor = Q_reference / Q_meter
+//! e = Q_indicated / Q_reference - 1        meter factor = Q_reference / Q_indicated
 //! Q_reference = (M / rho_m +- line pack) / (t - t_diverter)
 //! ```
 //! with the mass `M` collected by the reference and the density `rho_m` of the liquid at the meter.
@@ -19,14 +23,18 @@
 mod builder;
 mod check;
 mod compare;
+mod decision;
 mod file;
 mod judgement;
 mod model;
 mod needs;
+mod prepare;
 mod quantity;
+mod question;
 mod reference;
 mod result;
 mod scatter;
+mod scatter_inputs;
 mod scores;
 mod shared;
 mod verification;
@@ -35,11 +43,12 @@ mod words;
 
 pub use file::{
     MeterPlace, PointSection, PriorSection, ReferenceKind, ReferenceSection, RepeatabilityFrom,
-    Rule, RunSection, Start, Timing, VerificationFile, VerificationSection,
+    Rule, RunSection, Start, Timing, UncertaintyLimit, VerificationFile, VerificationSection,
 };
-pub use judgement::Conformity;
+pub use judgement::{Conformity, Verdict};
 pub use model::{PointsModel, RunsModel};
 pub use quantity::{ReferenceComponent, ReferenceQuantity};
+pub use question::{FixedValue, Indicated, Question};
 pub use reference::ReferenceSteps;
 pub use result::{
     Decision, ErrorLine, NamedStep, OfQuantity, PointResult, RunResult, Scores, VerificationResult,

@@ -1,10 +1,11 @@
 //! The measurement models of a verification: run by run, and the mean of each flow point.
 
 use super::quantity::ReferenceQuantity;
+use super::question::{Indicated, Question, enters_reference};
 use super::reference::{AtMeter, ReferenceModel, ReferenceSteps, Values};
 use super::shared::Term;
 use crate::error::Result;
-use crate::model::{Intermediates, SiteModel};
+use crate::model::{Quantity, SiteModel};
 use crate::scalar::Scalar;
 use crate::uncertainty::{MeasurementModel, Output};
 use crate::units::{Dimension, Unit};
@@ -12,6 +13,10 @@ use crate::units::{Dimension, Unit};
 /// Meter and reference of one run, as functions of the inputs of all runs.
 #[derive(Debug, Clone)]
 pub(super) struct RunModel {
+    pub(super) question: Question,
+    pub(super) indicated: Indicated,
+    /// Whether it enters a mean over several mountings of the sensors.
+    pub(super) remounted: bool,
     pub(super) site: SiteModel,
     pub(super) site_terms: Vec<Term>,
     pub(super) reference: ReferenceModel,
@@ -20,7 +25,8 @@ pub(super) struct RunModel {
 
 /// Both sides of a run.
 pub(super) struct Sides<S> {
-    pub(super) meter: Intermediates<S>,
+    /// The flow that is compared with the reference value.
+    pub(super) indicated: S,
     pub(super) at_meter: AtMeter<S>,
     pub(super) values: Values<S>,
     pub(super) reference: ReferenceSteps<S>,
@@ -29,18 +35,28 @@ pub(super) struct Sides<S> {
 impl<S: Scalar> Sides<S> {
     /// The relative error of the meter.
     fn error(&self) -> S {
-        self.meter.volume_flow / self.reference.volume_flow - 1.0
+        self.indicated / self.reference.volume_flow - 1.0
     }
 }
 
 impl RunModel {
     /// The places of the inputs on which the run depends.
     pub(super) fn inputs(&self, held: bool) -> impl Iterator<Item = usize> {
+        let own = self.site.terms().iter().zip(&self.site_terms);
+        let own =
+            own.filter(|(quantity, _)| !self.fixes(**quantity) || enters_reference(**quantity));
         let reference = self.reference_terms.iter().map(|(_, term)| term);
-        let terms = self.site_terms.iter().chain(reference);
+        let terms = own.map(|(_, term)| term).chain(reference);
         terms
             .filter(move |term| !(held && term.scatters))
             .map(|term| term.input)
+    }
+
+    /// Whether a quantity of the site has no uncertainty on the side of the meter. What mounting the
+    /// sensors anew changes does, where a mean over mountings is taken.
+    pub(super) fn fixes(&self, quantity: Quantity) -> bool {
+        let of_mean = self.remounted && quantity == Quantity::RemountingFactor;
+        self.question.fixes(quantity) && !of_mean
     }
 
     /// Both sides at the inputs `x`. Means of repeated readings stay at their estimates where
@@ -54,20 +70,45 @@ impl RunModel {
             }
         };
         let own: Vec<S> = self.site_terms.iter().map(value).collect();
-        let meter = self.site.steps(&own);
+        let steps = self.site.steps(&own);
         let at_meter = AtMeter {
             state: self.site.liquid_state(&own),
-            density: meter.liquid_density,
+            density: steps.liquid_density,
         };
         let terms = self.reference_terms.iter();
         let values = Values::of(terms.map(|(quantity, term)| (*quantity, value(term))));
         let reference = self.reference.steps(&values, &at_meter);
+        let quantities = self.site.terms().iter().zip(&self.site_terms).zip(&own);
+        let of_meter = quantities.map(|((quantity, term), own)| {
+            if self.fixes(*quantity) {
+                term.at_estimate()
+            } else {
+                *own
+            }
+        });
+        let of_meter: Vec<S> = of_meter.collect();
+        let indicated = match self.indicated {
+            Indicated::Shown => self.shown(&of_meter),
+            Indicated::Computed if self.question == Question::Agreement => steps.volume_flow,
+            Indicated::Computed => self.site.steps(&of_meter).volume_flow,
+        };
         Sides {
-            meter,
+            indicated,
             at_meter,
             values,
             reference,
         }
+    }
+
+    /// The flow that the meter showed: as such, or as a velocity in the bore that was programmed.
+    fn shown<S: Scalar>(&self, x: &[S]) -> S {
+        if self.site.has(Quantity::IndicatedFlow) {
+            return self.site.sum_of(Quantity::IndicatedFlow, x);
+        }
+        let programmed = self.site.choices().programmed;
+        let diameter = programmed.and_then(|programmed| programmed.inside_diameter);
+        let area = diameter.map_or(f64::NAN, crate::pipe::area);
+        self.site.sum_of(Quantity::IndicatedVelocity, x) * area
     }
 }
 
@@ -121,7 +162,7 @@ impl MeasurementModel for RunsModel {
             [
                 error,
                 (error + 1.0).recip(),
-                sides.meter.volume_flow,
+                sides.indicated,
                 sides.reference.volume_flow,
             ]
         };
@@ -133,18 +174,12 @@ impl MeasurementModel for RunsModel {
 #[derive(Debug, Clone)]
 pub(super) struct PointModel {
     pub(super) name: String,
-    /// The placements with their runs.
-    pub(super) placements: Vec<Placed>,
+    /// The runs of each placement.
+    pub(super) placements: Vec<Vec<usize>>,
+    /// The input that carries the mean effect of the placements, where it is judged from the runs.
+    pub(super) reproducibility: Option<usize>,
     /// The input that carries the scatter of the runs, if it is known.
     pub(super) repeatability: Option<usize>,
-}
-
-/// The runs of a placement at a flow point.
-#[derive(Debug, Clone)]
-pub(super) struct Placed {
-    pub(super) runs: Vec<usize>,
-    /// The input that carries the effect of the placement, where it is judged from the runs.
-    pub(super) effect: Option<usize>,
 }
 
 /// The flow points: relative error, meter factor (true over indicated) and flow by the reference of
@@ -168,11 +203,10 @@ impl PointsModel {
     /// The places of the inputs on which a point depends, with repetitions.
     pub(super) fn inputs(&self, point: &PointModel) -> Vec<usize> {
         let held = point.repeatability.is_some();
-        let placed = point.placements.iter();
-        let runs = placed.clone().flat_map(|placed| &placed.runs);
+        let runs = point.placements.iter().flatten();
         let inputs = runs.flat_map(|run| self.runs[*run].inputs(held));
-        let effects = placed.filter_map(|placed| placed.effect);
-        inputs.chain(effects).chain(point.repeatability).collect()
+        let scatter = point.reproducibility.into_iter().chain(point.repeatability);
+        inputs.chain(scatter).collect()
     }
 }
 
@@ -205,22 +239,21 @@ impl MeasurementModel for PointsModel {
             let (mut error, mut flow) = (nothing, nothing);
             for placed in &point.placements {
                 let (mut errors, mut flows) = (nothing, nothing);
-                for &run in &placed.runs {
+                for &run in placed {
                     let sides = self.runs[run].sides(x, held);
                     errors = errors + sides.error();
                     flows = flows + sides.reference.volume_flow;
                 }
-                let count = placed.runs.len() as f64;
+                let count = placed.len() as f64;
                 error = error + errors / count;
                 flow = flow + flows / count;
-                if let Some(effect) = placed.effect {
-                    error = error + x[effect];
-                }
             }
             let count = point.placements.len() as f64;
             error = error / count;
-            if let Some(repeatability) = point.repeatability {
-                error = error + x[repeatability];
+            for scatter in [point.reproducibility, point.repeatability] {
+                if let Some(scatter) = scatter {
+                    error = error + x[scatter];
+                }
             }
             [error, (error + 1.0).recip(), flow / count]
         };

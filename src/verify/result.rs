@@ -1,8 +1,9 @@
 //! What a verification comes to.
 
-use super::file::{ReferenceKind, Rule};
-use super::judgement::Conformity;
+use super::file::ReferenceKind;
+use super::judgement::{Conformity, Verdict};
 use super::model::{PointsModel, RunsModel};
+use super::question::{FixedValue, Indicated, Question};
 use super::reference::ReferenceSteps;
 use super::scatter::{Repeatability, Reproducibility};
 use super::scores::{e_n, zeta_score};
@@ -127,7 +128,7 @@ pub struct RunResult {
     pub note: String,
     /// The file of readings, as the verification file has it.
     pub readings_file: String,
-    /// Volume flow by the meter, in m3/s.
+    /// Volume flow that is compared with the reference value, in m3/s.
     pub meter_flow: OfQuantity,
     /// Volume flow at the meter by the reference, in m3/s.
     pub reference_flow: OfQuantity,
@@ -141,8 +142,8 @@ pub struct RunResult {
     pub error: OfQuantity,
     /// Flow by the reference over flow by the meter.
     pub meter_factor: OfQuantity,
-    /// How far the flows lie apart.
-    pub scores: Scores,
+    /// How far the flows lie apart; `None` where their agreement is not asked.
+    pub scores: Option<Scores>,
     /// The steps from the readings of the reference to its flow.
     pub steps: Vec<NamedStep>,
     /// The budget of the error, in SI units as JSON.
@@ -165,8 +166,8 @@ pub struct PointResult {
     pub error: OfQuantity,
     /// Flow by the reference over flow by the meter, from the mean error.
     pub meter_factor: OfQuantity,
-    /// How far the error lies from zero.
-    pub scores: Scores,
+    /// How far the error lies from zero; `None` where agreement is not asked.
+    pub scores: Option<Scores>,
     /// How the runs scatter; `None` where nothing tells it.
     pub repeatability: Option<Repeatability>,
     /// How placements differ; `None` where nothing tells it.
@@ -176,6 +177,23 @@ pub struct PointResult {
     /// The budget of the error, in SI units as JSON.
     #[serde(serialize_with = "as_rows")]
     pub error_budget: Budget,
+}
+
+impl PointResult {
+    /// The verdict; `None` where nothing is to be decided.
+    pub fn verdict(&self) -> Option<Verdict> {
+        let by_score = |e_n: f64| {
+            if e_n.abs() <= 1.0 {
+                Verdict::Agrees
+            } else {
+                Verdict::DoesNotAgree
+            }
+        };
+        match &self.conformity {
+            Some(conformity) => Some(conformity.verdict),
+            None => self.scores?.e_n.map(by_score),
+        }
+    }
 }
 
 /// The straight line of relative error against flow through the points.
@@ -230,17 +248,20 @@ impl ErrorLine {
     }
 }
 
-/// The decision on the meter.
+/// The answer for all flow points together.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Decision {
-    /// Whether every flow point is accepted.
-    pub accepted: bool,
-    /// The points that are not.
+    /// The verdict: no where one point says so, undecided where one point is.
+    pub verdict: Verdict,
+    /// The points at which the answer is no.
     pub not_accepted: Vec<String>,
+    /// The points at which nothing can be decided.
+    pub undecided: Vec<String>,
     /// An upper bound of the probability that some point does not conform: the sum of those of the
-    /// points (Bonferroni).
-    pub largest_consumers_risk: f64,
+    /// points (Bonferroni); `None` for the agreement of results.
+    #[serde(deserialize_with = "nullable")]
+    pub largest_consumers_risk: Option<f64>,
     /// The decision in words.
     pub words: String,
 }
@@ -254,6 +275,13 @@ pub struct VerificationResult {
     pub note: String,
     /// The name of the site.
     pub site: String,
+    /// What is asked.
+    pub question: Question,
+    /// What is compared with the reference value.
+    pub indicated: Indicated,
+    /// The values on the side of the meter that the error contains, right or wrong, and whose
+    /// uncertainty is none of the error.
+    pub fixed: Vec<FixedValue>,
     /// The kind of reference.
     pub reference: ReferenceKind,
     /// The reference in words.
@@ -272,7 +300,8 @@ pub struct VerificationResult {
     pub line: Option<ErrorLine>,
     /// Why there is no line, where three points have none.
     pub line_refused: Option<String>,
-    /// The decision; `None` without permissible errors.
+    /// The decision; `None` without permissible errors, or without uncertainties where agreement is
+    /// asked.
     pub decision: Option<Decision>,
     /// What a reader must be told beside.
     pub warnings: Vec<Warning>,
@@ -305,9 +334,15 @@ pub struct VerificationResult {
 const REFERENCE_SHARE: f64 = 1.0 / 3.0;
 
 impl VerificationResult {
-    /// Whether every flow point is accepted; `None` without permissible errors.
+    /// Whether every flow point is accepted, or both results agree at each; `None` without a
+    /// question to decide, and where it cannot be decided.
     pub fn accepted(&self) -> Option<bool> {
-        self.decision.as_ref().map(|decision| decision.accepted)
+        self.verdict()?.accepted()
+    }
+
+    /// The verdict; `None` without permissible errors.
+    pub fn verdict(&self) -> Option<Verdict> {
+        self.decision.as_ref().map(|decision| decision.verdict)
     }
 
     /// Propagates the distributions of all inputs through the model of the flow points
@@ -340,50 +375,6 @@ impl VerificationResult {
     pub fn joint_result(&self) -> Result<JointResult> {
         let budgets = propagate(&self.model, &self.inputs)?;
         JointResult::of_budgets(&budgets, &self.inputs)
-    }
-
-    pub(super) fn decide(&mut self) {
-        let judged = self
-            .points
-            .iter()
-            .filter_map(|p| Some((p, p.conformity.as_ref()?)));
-        let judged: Vec<(&PointResult, &Conformity)> = judged.collect();
-        let Some((_, first)) = judged.first() else {
-            return;
-        };
-        let rejected = judged.iter().filter(|(_, conformity)| !conformity.accepted);
-        let not_accepted: Vec<String> = rejected.map(|(point, _)| point.point.clone()).collect();
-        let risks = judged.iter().map(|(_, c)| c.specific_risks.consumers_risk);
-        let risk = risks.sum::<f64>().min(1.0);
-        let accepted = not_accepted.is_empty();
-        let rule = match first.rule {
-            Rule::SimpleAcceptance => first.rule.in_words().to_owned(),
-            _ => format!(
-                "{} at {} %",
-                first.rule.in_words(),
-                100.0 * first.probability
-            ),
-        };
-        let words = if accepted {
-            format!(
-                "the meter conforms at {} of {} flow points by {rule}; the probability that it \
-                 does not is at most {:.2} %",
-                judged.len(),
-                judged.len(),
-                100.0 * risk
-            )
-        } else {
-            format!(
-                "the meter does not conform at {} by {rule}",
-                not_accepted.join(", ")
-            )
-        };
-        self.decision = Some(Decision {
-            accepted,
-            not_accepted,
-            largest_consumers_risk: risk,
-            words,
-        });
     }
 
     pub(super) fn warn(&mut self, stated_remounting: f64) {
@@ -447,7 +438,8 @@ impl VerificationResult {
         let mut placements: Vec<&str> = self.runs.iter().map(|r| r.placement.as_str()).collect();
         placements.sort_unstable();
         placements.dedup();
-        if placements.len() == 1 && stated_remounting == 0.0 {
+        let elsewhere = self.question != Question::ErrorAsInstalled;
+        if elsewhere && placements.len() == 1 && stated_remounting == 0.0 {
             warnings.push(Warning::new(
                 "placement-unknown",
                 "one placement of the sensors, and no installation.remounting in the site file: \

@@ -5,6 +5,7 @@ use super::file::{MeterPlace, ReferenceKind, RepeatabilityFrom, VerificationFile
 use super::judgement::Judgement;
 use super::needs::Setting;
 use super::quantity::ReferenceQuantity;
+use super::question::{Indicated, Question};
 use super::shared::Own;
 use crate::error::{Result, read_text};
 use crate::evaluate::Readings;
@@ -21,6 +22,10 @@ pub struct Verification {
     pub note: String,
     /// What the reference is, in words.
     pub reference_name: String,
+    pub(super) question: Question,
+    pub(super) indicated: Indicated,
+    /// The line of the file at which both are stated.
+    pub(super) question_line: usize,
     pub(super) setting: Setting,
     pub(super) meter: MeterPlace,
     pub(super) repeatability: RepeatabilityFrom,
@@ -99,6 +104,16 @@ impl Verification {
             read: &read,
         }
         .build()
+    }
+
+    /// What is asked.
+    pub fn question(&self) -> Question {
+        self.question
+    }
+
+    /// What is compared with the reference value.
+    pub fn indicated(&self) -> Indicated {
+        self.indicated
     }
 
     /// The kind of reference.

@@ -1,6 +1,6 @@
 //! A verification in words and as JSON.
 
-use super::result::{OfQuantity, PointResult, RunResult};
+use super::result::{OfQuantity, PointResult, RunResult, Scores};
 use super::{PointsModel, VerificationResult};
 use crate::error::Result;
 use crate::evaluate::CAUTIONS;
@@ -21,8 +21,13 @@ fn percent(ratio: f64, u: f64) -> (String, String) {
     rounded_pair(100.0 * ratio, 100.0 * u)
 }
 
-fn score(value: Option<f64>) -> String {
-    value.map_or_else(|| "-".to_owned(), |v| format!("{v:+.2}"))
+/// Both scores where agreement is asked, else the meter factor, which no agreement gives.
+fn answer(scores: Option<Scores>, meter_factor: &OfQuantity) -> String {
+    let one = |value: Option<f64>| value.map_or_else(|| "-".to_owned(), |v| format!("{v:+.2}"));
+    match scores {
+        Some(scores) => format!("E_n {}, zeta {}", one(scores.e_n), one(scores.zeta)),
+        None => format!("meter factor {:.5}", meter_factor.value),
+    }
 }
 
 impl VerificationResult {
@@ -40,7 +45,7 @@ impl VerificationResult {
             .map_or("-".to_owned(), |r| format!("{r:+.2}"));
         format!(
             "run {}, point {}, placement {}: meter {}, reference {} {}, correlation {}, error \
-             ({error} +/- {u}) %, meter factor {:.5}, E_n {}, zeta {}",
+             ({error} +/- {u}) %, {}",
             run.run,
             run.point,
             run.placement,
@@ -48,9 +53,7 @@ impl VerificationResult {
             self.flow(&run.reference_flow),
             self.flow_unit.symbol,
             correlation,
-            run.meter_factor.value,
-            score(run.scores.e_n),
-            score(run.scores.zeta),
+            answer(run.scores, &run.meter_factor),
         )
     }
 
@@ -59,7 +62,7 @@ impl VerificationResult {
         let dof = point.error.effective_dof.unwrap_or(f64::INFINITY);
         let mut text = format!(
             "point {}, flow {} {}, {} runs, {} placements: error ({error} +/- {u}) %, coverage \
-             factor {:.2}, {} effective degrees of freedom, meter factor {:.5}, E_n {}, zeta {}",
+             factor {:.2}, {} effective degrees of freedom, {}",
             point.point,
             self.flow(&point.flow),
             self.flow_unit.symbol,
@@ -67,9 +70,7 @@ impl VerificationResult {
             point.placements,
             point.error.coverage_factor,
             dof_in_words(dof),
-            point.meter_factor.value,
-            score(point.scores.e_n),
-            score(point.scores.zeta),
+            answer(point.scores, &point.meter_factor),
         );
         if let Some(r) = &point.repeatability {
             // writing to a String cannot fail
@@ -124,6 +125,22 @@ impl VerificationResult {
         );
         if !self.reference_name.is_empty() {
             let _ = write!(text, ", {}", self.reference_name);
+        }
+        let _ = write!(
+            text,
+            "\nquestion: {}; its uncertainty contains {}\nindicated: {}",
+            self.question.in_words(),
+            self.question.contains(),
+            self.indicated.in_words()
+        );
+        if !self.fixed.is_empty() {
+            let fixed = self.fixed.iter();
+            let fixed = fixed.map(|f| format!("{} = {}", f.name, f.value_in_words()));
+            let fixed = fixed.collect::<Vec<_>>().join(", ");
+            let _ = write!(
+                text,
+                "\ntaken as they are on the side of the meter: {fixed}"
+            );
         }
         let _ = writeln!(
             text,

@@ -187,7 +187,7 @@ def test_the_profile_factor_is_that_of_the_law_at_every_reynolds_number(evaluati
 def test_the_chart_of_a_verification_shows_points_runs_and_limits(verification):
     ax = plots.verification(verification)
     assert ax.get_xlabel() == "volume flow by the reference / (m\N{SUPERSCRIPT THREE}/h)"
-    assert ax.get_ylabel() == "error of the meter / %"
+    assert ax.get_ylabel() == "error as installed / %"
     by_name = {bars.get_label(): bars for bars in ax.containers}
     points = verification.points
     drawn = by_name["flow points"]

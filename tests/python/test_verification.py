@@ -11,6 +11,8 @@ from iapws import IAPWS95
 
 import flowdoubt as fd
 from flowdoubt import cli, verification
+from flowdoubt._report.blocks import Table
+from flowdoubt._report.verification import verification_section
 
 DIRECTORY = Path(__file__).parents[2] / "notebooks" / "demo"
 DEMO = ["verify", "notebooks/demo/site.toml", "notebooks/demo/verification.toml"]
@@ -47,7 +49,7 @@ def result():
 def verified(tmp_path, reference, run, meter=0.5):
     """Verify one run at 60 m3/h and 18 degC."""
     (tmp_path / "run.csv").write_text("volume_flow_m3_h,temperature_degC\n60,18\n60,18\n")
-    text = f'[verification]\nname = "v"\n{reference}\n[[run]]\npoint = "p"\n'
+    text = f'[verification]\nname = "v"\nquestion = "agreement"\n{reference}\n[[run]]\npoint = "p"\n'
     text += f'readings = "run.csv"\n{run}\n'
     file = tmp_path / "verification.toml"
     file.write_text(text)
@@ -228,8 +230,14 @@ def test_verify_prints_the_decision_and_its_status_is_the_answer(capsys, tmp_pat
     strict.write_text(text)
     assert cli.main(["verify", DEMO[1], str(strict), "--json"]) == 1
     printed = json.loads(capsys.readouterr().out)
-    assert printed["verification"]["decision"]["accepted"] is False
+    assert printed["verification"]["decision"]["verdict"] == "does not conform"
     assert printed["monte_carlo"] is None
+    # so strict that no error could be accepted: neither yes nor no
+    strict.write_text(text.replace('"1 %"', '"0.4 %"'))
+    assert cli.main(["verify", DEMO[1], str(strict)]) == 3
+    printed = capsys.readouterr().out
+    assert "cannot be decided with this reference" in printed
+    assert "U of at most 0.4" in printed
     assert cli.main([*DEMO, "--trials", "2000", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["monte_carlo"]["trials"] == 2000
 
@@ -243,3 +251,55 @@ def test_bad_input_ends_with_status_2(capsys, arguments):
     printed = capsys.readouterr()
     assert printed.out == ""
     assert printed.err.startswith("flowdoubt: ")
+
+
+def asking(tmp_path, question):
+    """Ask another question of the runs of the demonstration, without limits."""
+    lines = (DIRECTORY / "verification.toml").read_text().splitlines()
+    judged = ("permissible_error", "rule", "probability", "prior", "indicated")
+    text = "\n".join(line for line in lines if line.split(" =")[0] not in judged)
+    text = text.replace('"error as installed"', f'"{question}"')
+    file = tmp_path / "asked.toml"
+    file.write_text(text.replace('"verification/', f'"{DIRECTORY.as_posix()}/verification/'))
+    return fd.Site.load(DEMO[1]).verify(file)
+
+
+def test_each_question_has_its_answer(tmp_path, result):
+    assert (result.question, result.verdict) == ("error as installed", "conforms")
+    assert result.indicated == "computed from its readings"
+    assert dict(result.fixed)["pipe.wall_sound_speed"] == "3230 m/s"
+    assert {point["e_n"] for point in result.points} == {None}
+    elsewhere = asking(tmp_path, "error of the meter")
+    assert (elsewhere.verdict, elsewhere.accepted) == (None, None)
+    agreement = asking(tmp_path, "agreement")
+    assert (agreement.verdict, agreement.accepted) == ("agrees", True)
+    assert agreement.fixed == []
+    for installed, meter, both in zip(
+        result.points, elsewhere.points, agreement.points, strict=True
+    ):
+        assert installed["error"] == both["error"] == meter["error"]
+        u = [row["error_uncertainty"] for row in (installed, meter, both)]
+        assert u[0] < u[1] < u[2]
+        assert both["e_n"] == pytest.approx(both["error"] / both["error_expanded"])
+    assert "meter factor" in str(elsewhere) and "meter factor" not in str(agreement)
+    assert "E_n" in agreement._repr_html_() and "E_n" not in result._repr_html_()
+
+
+def test_where_nothing_can_be_decided_no_limits_are_drawn(tmp_path):
+    text = (DIRECTORY / "verification.toml").read_text().replace('"3 %"', '"0.4 %"')
+    file = tmp_path / "strict.toml"
+    file.write_text(text.replace('"verification/', f'"{DIRECTORY.as_posix()}/verification/'))
+    undecided = fd.Site.load(DEMO[1]).verify(file)
+    assert (undecided.verdict, undecided.accepted) == ("cannot be decided", None)
+    frame = pd.DataFrame(undecided.points)
+    assert frame["acceptance_lower"].isna().all() and frame["acceptance_upper"].isna().all()
+    assert (frame["expanded_uncertainty_needed"] < frame["error_expanded"]).all()
+    figure = fd.plots.verification(undecided).figure
+    drawn = [line.get_label() for line in figure.axes[0].lines]
+    assert "permissible error" in drawn and "acceptance limit" not in drawn
+    title = figure.axes[0].get_title(loc="left")
+    assert "at low, middle, high no error is accepted: U of at most 0.4" in title
+    section = verification_section(undecided)
+    table = next(block for block in section.blocks if isinstance(block, Table))
+    limits = [row[6] for row in table.groups[0].rows]
+    assert all(limit.startswith("none: U of at most 0.4") for limit in limits)

@@ -31,6 +31,8 @@ def _error(row: dict[str, Any]) -> tuple[str, str]:
 
 
 def _limit(row: dict[str, Any], kind: str) -> str:
+    if kind == "acceptance" and row["needed"] is not None:
+        return f"none: {row['needed']}"
     lower, upper = row[f"{kind}_lower"], row[f"{kind}_upper"]
     if lower is None and upper is None:
         return ""
@@ -51,16 +53,22 @@ def _flow(result: VerificationResult, row: dict[str, Any], name: str) -> str:
 def verification_section(result: VerificationResult) -> Section:
     """Return chart, tables and decision of a verification."""
     unit = unit_of(result.flow_unit)
+    scored = result.question == "agreement"
     points = [
         (
             row["point"],
             _flow(result, row, "flow_m3_s"),
             f"{row['runs']} / {row['placements']}",
             *_error(row),
-            _limit(row, "permissible"),
-            _limit(row, "acceptance"),
-            f"{row['meter_factor']:.5f}",
-            score(row["e_n"]),
+            *(
+                (score(row["e_n"]), score(row["zeta"]), row["verdict"] or "")
+                if scored
+                else (
+                    _limit(row, "permissible"),
+                    _limit(row, "acceptance"),
+                    f"{row['meter_factor']:.5f}",
+                )
+            ),
         )
         for row in result.points
     ]
@@ -72,11 +80,20 @@ def verification_section(result: VerificationResult) -> Section:
             _flow(result, row, "meter_flow_m3_s"),
             _flow(result, row, "reference_flow_m3_s"),
             *_error(row),
-            score(row["e_n"]),
-            score(row["zeta"]),
+            *((score(row["e_n"]), score(row["zeta"])) if scored else ()),
         )
         for row in result.runs
     ]
+    answers = (
+        (("E_n", "number"), ("zeta", "number"), ("verdict", "name"))
+        if scored
+        else (
+            ("permissible error, %", "number"),
+            ("acceptance limits, %", "number"),
+            ("meter factor", "number"),
+        )
+    )
+    scores = (("E_n", "number"), ("zeta", "number")) if scored else ()
     chart = Figure(
         svg_of(lambda: plots.verification(result)),
         "Errors of runs and flow points with their expanded uncertainties, and the limits.",
@@ -85,6 +102,12 @@ def verification_section(result: VerificationResult) -> Section:
     blocks: list[Block] = [
         Paragraph(result.name, strong=True),
         Paragraph(typographic(result.headline), strong=True),
+        Items(
+            [
+                f"Question: {result.question}. Its uncertainty contains {result.contains}.",
+                f"Indicated value: the flow {result.indicated}.",
+            ]
+        ),
         chart,
         Table(
             (
@@ -93,15 +116,12 @@ def verification_section(result: VerificationResult) -> Section:
                 ("runs / placements", "number"),
                 ("error, %", "number"),
                 ("expanded uncertainty, %", "number"),
-                ("permissible error, %", "number"),
-                ("acceptance limits, %", "number"),
-                ("meter factor", "number"),
-                ("E_n", "number"),
+                *answers,
             ),
             (Group(points),),
             f"Flow points. Flows are given with their expanded uncertainties, coverage "
             f"probability {100 * result.coverage_probability:g} %.",
-            widths=(1.3, 1.7, 1.2, 0.8, 1.3, 1.7, 1.7, 1.1, 0.8),
+            widths=(1.3, 1.7, 1.2, 0.8, 1.3, 1.7, 1.7, 1.1),
         ),
     ]
     decisions = [
@@ -122,14 +142,23 @@ def verification_section(result: VerificationResult) -> Section:
                 (f"flow by the reference, {unit}", "number"),
                 ("error, %", "number"),
                 ("expanded uncertainty, %", "number"),
-                ("E_n", "number"),
-                ("zeta", "number"),
+                *scores,
             ),
             (Group(runs),),
             "Runs.",
-            widths=(0.6, 1.2, 1.2, 1.6, 1.6, 0.8, 1.3, 0.8, 0.8),
+            widths=(0.6, 1.2, 1.2, 1.6, 1.6, 0.8, 1.3, *((0.8, 0.8) if scored else ())),
         )
     )
+    if result.fixed:
+        blocks.append(
+            Table(
+                (("input or programmed value", "name"), ("taken as", "number")),
+                (Group(result.fixed),),
+                "Values on the side of the meter that the error contains, right or wrong; their "
+                "uncertainty is none of the error.",
+                widths=(2.2, 1.0),
+            )
+        )
     if result.warnings:
         blocks.append(Notice("Warnings", [f"{words} ({code})" for code, words in result.warnings]))
     blocks.append(Notice("At the reference", [" ".join(VERIFICATION_CAUTIONS.splitlines())]))

@@ -4,8 +4,8 @@ use super::{CorrelationRow, MonteCarloInputs, NamedNumber, NamedText, WarningRow
 use crate::evaluate::GivenReadings;
 use crate::json::nullable;
 use crate::verify::{
-    Conformity, Decision, ErrorLine, OfQuantity, ReferenceKind, Repeatability, Reproducibility,
-    Scores,
+    Conformity, Decision, ErrorLine, Indicated, OfQuantity, Question, ReferenceKind, Repeatability,
+    Reproducibility, Scores,
 };
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -57,6 +57,12 @@ pub struct VerificationResults {
     pub verification: String,
     /// The decision or, without permissible errors, the errors in one line.
     pub headline: String,
+    /// What is asked.
+    pub question: Question,
+    /// What is compared with the reference value.
+    pub indicated: Indicated,
+    /// The values on the side of the meter that the error contains, in SI units.
+    pub fixed: Vec<FixedRow>,
     /// The kind of reference.
     pub reference: ReferenceKind,
     /// The reference in words.
@@ -81,7 +87,7 @@ pub struct VerificationResults {
     pub line_refused: Option<String>,
     /// The correlated inputs of the points.
     pub correlations: Vec<CorrelationRow>,
-    /// The decision; `null` without permissible errors.
+    /// The decision; `null` where nothing is to be decided.
     #[serde(deserialize_with = "nullable")]
     pub decision: Option<Decision>,
     /// What Monte Carlo found.
@@ -89,6 +95,18 @@ pub struct VerificationResults {
     pub monte_carlo: Option<VerificationTrials>,
     /// What a reader must be told beside.
     pub warnings: Vec<WarningRow>,
+}
+
+/// A value on the side of the meter that has no uncertainty in the answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FixedRow {
+    /// Its name.
+    pub name: String,
+    /// The value, in `unit`.
+    pub value: f64,
+    /// Its SI unit.
+    pub unit: String,
 }
 
 /// One run.
@@ -101,7 +119,7 @@ pub struct RunRow {
     pub point: String,
     /// The placement of the sensors.
     pub placement: String,
-    /// Volume flow by the meter, in m3/s.
+    /// Volume flow that is compared with the reference value, in m3/s.
     pub meter_flow_m3_s: OfQuantity,
     /// Volume flow at the meter by the reference, in m3/s.
     pub reference_flow_m3_s: OfQuantity,
@@ -118,8 +136,9 @@ pub struct RunRow {
     pub error: OfQuantity,
     /// Flow by the reference over flow by the meter.
     pub meter_factor: OfQuantity,
-    /// How far the flows lie apart.
-    pub scores: Scores,
+    /// How far the flows lie apart; `null` where their agreement is not asked.
+    #[serde(deserialize_with = "nullable")]
+    pub scores: Option<Scores>,
     /// The steps from the readings of the reference to its flow.
     pub steps: Vec<NamedNumber>,
     /// The budget of the error.
@@ -142,8 +161,9 @@ pub struct PointRow {
     pub error: OfQuantity,
     /// Flow by the reference over flow by the meter.
     pub meter_factor: OfQuantity,
-    /// How far the error lies from zero.
-    pub scores: Scores,
+    /// How far the error lies from zero; `null` where agreement is not asked.
+    #[serde(deserialize_with = "nullable")]
+    pub scores: Option<Scores>,
     /// How the runs scatter; `null` where nothing tells it.
     #[serde(deserialize_with = "nullable")]
     pub repeatability: Option<Repeatability>,

@@ -8,6 +8,8 @@ use proptest::prelude::*;
 const GOOD: &str = "\
 [verification]
 name = \"v\"
+question = \"error as installed\"
+indicated = \"computed from its readings\"
 permissible_error = \"2 %\"
 
 [reference]
@@ -396,7 +398,7 @@ fn results_are_json_and_words() {
     let error = own["runs"][0]["error"]["value"].as_f64().expect("error");
     assert_eq!(error.to_bits(), result.runs[0].error.value.to_bits());
     assert!(own["points"][0]["error_budget"][0]["input"].is_string());
-    assert_eq!(own["decision"]["accepted"], true);
+    assert_eq!(own["decision"]["verdict"], "conforms");
     let words = result.in_words().expect("words");
     for part in [
         "run 12,",

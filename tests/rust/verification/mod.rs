@@ -3,6 +3,7 @@
 mod conformity;
 mod files;
 mod published;
+mod questions;
 mod record;
 mod reference;
 mod runs;
@@ -90,4 +91,33 @@ pub fn demonstrated() -> (Site, Verification) {
         site,
         Verification::load(path).unwrap_or_else(|e| panic!("{e}")),
     )
+}
+
+/// The demonstration with another question and without limits of the error.
+pub fn asked_of_the_demonstration(question: &str) -> (Site, Verification) {
+    let (site, _) = demonstrated();
+    let text = demo("verification.toml");
+    let judged = [
+        "permissible_error",
+        "rule",
+        "probability",
+        "prior",
+        "indicated",
+    ];
+    let lines = text.lines().filter(|line| {
+        let key = line.split(" =").next().unwrap_or_default();
+        !judged.contains(&key)
+    });
+    let text: Vec<&str> = lines.collect();
+    let text = crate::support::with(
+        &text.join("\n"),
+        "\"error as installed\"",
+        &format!("{question:?}"),
+    );
+    let file = format!(
+        "{}/notebooks/demo/verification.toml",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let verification = Verification::from_toml(&text, file);
+    (site, verification.unwrap_or_else(|e| panic!("{e}")))
 }

@@ -21,7 +21,7 @@ fn a_national_weighing_facility() {
         ),
     );
     let text = format!(
-        "[verification]\nname = \"v\"\n[reference]\nkind = \"weighing\"\nstart = \"flying\"\n\
+        "[verification]\nname = \"v\"\nquestion = \"agreement\"\n[reference]\nkind = \"weighing\"\nstart = \"flying\"\n\
          air_density = {{ value = \"1.2 kg/m3\", standard_uncertainty = \"{air} kg/m3\" }}\n\
          diverter_error = \"0 s\"\n[[run]]\npoint = \"p\"\nreadings = \"60\"\n\
          mass = {{ value = \"50 t\", standard_uncertainty = \"{mass} %\" }}\n\

@@ -54,7 +54,7 @@ fn the_demonstration_is_recomputed_from_its_record_alone() {
 
 #[test]
 fn records_of_exact_sides_and_of_single_runs_reproduce() {
-    let text = "[verification]\nname = \"v\"\n[reference]\nkind = \"master meter\"\n\
+    let text = "[verification]\nname = \"v\"\nquestion = \"agreement\"\n[reference]\nkind = \"master meter\"\n\
                 calibration_factor = \"1\"\nvolume_flow = \"100 m3/h\"\nabsolute_pressure = \"3 bar\"\ntemperature = \"18 degC\"\n\
                 [[run]]\npoint = \"a\"\nreadings = \"101\"\n";
     let result = verified(&site(WATER, ""), text);
@@ -106,7 +106,7 @@ fn a_figure_that_was_changed_is_named() {
 
 #[test]
 fn one_name_stands_for_one_file_of_readings() {
-    let text = "[verification]\nname = \"v\"\n[reference]\nkind = \"master meter\"\n\
+    let text = "[verification]\nname = \"v\"\nquestion = \"agreement\"\n[reference]\nkind = \"master meter\"\n\
                 calibration_factor = \"1\"\nvolume_flow = \"100 m3/h\"\nabsolute_pressure = \"3 bar\"\ntemperature = \"18 degC\"\n\
                 [[run]]\npoint = \"a\"\nreadings = \"same\"\n\
                 [[run]]\npoint = \"a\"\nreadings = \"same\"\n";
@@ -129,7 +129,7 @@ fn one_name_stands_for_one_file_of_readings() {
 fn a_file_of_too_many_runs_is_refused() {
     let run = "[[run]]\npoint = \"a\"\nreadings = \"101\"\n";
     let text = format!(
-        "[verification]\nname = \"v\"\n[reference]\nkind = \"master meter\"\n{}",
+        "[verification]\nname = \"v\"\nquestion = \"agreement\"\n[reference]\nkind = \"master meter\"\n{}",
         run.repeat(201)
     );
     assert_refused(super::verification(&text), "length", &["201", "1 to 200"]);

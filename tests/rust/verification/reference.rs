@@ -10,7 +10,7 @@ const FLOW: f64 = 60.0;
 
 fn weighing(more: &str) -> String {
     format!(
-        "[verification]\nname = \"v\"\n[reference]\nkind = \"weighing\"\nstart = \"flying\"\n\
+        "[verification]\nname = \"v\"\nquestion = \"agreement\"\n[reference]\nkind = \"weighing\"\nstart = \"flying\"\n\
          {more}\n[[run]]\npoint = \"p\"\nreadings = \"60\"\nmass_start = \"120.4 kg\"\n\
          mass_end = \"1121.9 kg\"\nduration = \"60.2 s\"\n"
     )
@@ -84,7 +84,7 @@ fn a_stated_density_serves_where_none_is_computed() {
 
 fn tank(start: &str, reading: &str, more: &str) -> String {
     format!(
-        "[verification]\nname = \"v\"\n[reference]\nkind = \"volumetric tank\"\nstart = \"{start}\"\n\
+        "[verification]\nname = \"v\"\nquestion = \"agreement\"\n[reference]\nkind = \"volumetric tank\"\nstart = \"{start}\"\n\
          tank_expansion = \"16 ppm/K\"\n{more}\n[[run]]\npoint = \"p\"\nreadings = \"60\"\n\
          duration = \"61 s\"\n{reading}\n"
     )
@@ -138,7 +138,7 @@ fn glycol_is_squeezed_by_its_compressibility() {
 
 fn master(more: &str, run: &str) -> String {
     format!(
-        "[verification]\nname = \"v\"\n[reference]\nkind = \"master meter\"\n{more}\n[[run]]\n\
+        "[verification]\nname = \"v\"\nquestion = \"agreement\"\n[reference]\nkind = \"master meter\"\n{more}\n[[run]]\n\
          point = \"p\"\nreadings = \"60\"\n{run}\n"
     )
 }

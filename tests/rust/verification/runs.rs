@@ -1,6 +1,9 @@
 //! One model over both sides: errors, signs, correlations and their effect.
 
-use super::{WATER, columns, demonstrated, flow_of, site, square, steady, verified};
+use super::{
+    WATER, asked_of_the_demonstration, columns, demonstrated, flow_of, site, square, steady,
+    verified,
+};
 use crate::support::{assert_relative, with};
 use flowdoubt::montecarlo::MonteCarlo;
 use flowdoubt::uncertainty::{JointResult, propagate};
@@ -9,7 +12,7 @@ use proptest::prelude::*;
 
 fn master(flow_m3_s: f64, more: &str) -> String {
     format!(
-        "[verification]\nname = \"v\"\n[reference]\nkind = \"master meter\"\n{more}\n[[run]]\n\
+        "[verification]\nname = \"v\"\nquestion = \"agreement\"\n[reference]\nkind = \"master meter\"\n{more}\n[[run]]\n\
          point = \"p\"\nreadings = \"60\"\nvolume_flow = \"{flow_m3_s:e} m3/s\"\n"
     )
 }
@@ -28,7 +31,7 @@ fn equal_flows_have_no_error() {
     let run = &verified(&site, &master(flow, CALIBRATED)).runs[0];
     assert!(run.error.value.abs() < 1e-15);
     assert_relative(run.meter_factor.value, 1.0, 1e-15, "meter factor");
-    assert!(run.scores.e_n.expect("E_n").abs() < 1e-12);
+    assert!(run.scores.expect("scores").e_n.expect("E_n").abs() < 1e-12);
     // independent sides: squares add; the flow grows by more than its calibration factor, since the
     // profile gets flatter
     let lines = run.error_budget.lines.iter();
@@ -51,7 +54,7 @@ proptest! {
         let run = verified(&site, &master(flow, CALIBRATED)).runs.remove(0);
         prop_assert!((run.error.value - share).abs() < 1e-12);
         prop_assert!((run.meter_factor.value * (1.0 + run.error.value) - 1.0).abs() < 1e-12);
-        prop_assert!(run.scores.zeta.expect("zeta") * share >= 0.0);
+        prop_assert!(run.scores.expect("scores").zeta.expect("zeta") * share >= 0.0);
         // u(F) = u(e) / (1 + e)^2
         let expected = run.error.standard_uncertainty * square(run.meter_factor.value);
         prop_assert!((run.meter_factor.standard_uncertainty / expected - 1.0).abs() < 1e-9);
@@ -62,7 +65,7 @@ proptest! {
 /// its temperature with it.
 fn weighed(temperature: &str) -> String {
     format!(
-        "[verification]\nname = \"v\"\n[reference]\nkind = \"weighing\"\nstart = \"flying\"\n\
+        "[verification]\nname = \"v\"\nquestion = \"agreement\"\n[reference]\nkind = \"weighing\"\nstart = \"flying\"\n\
          air_density = \"1.2 kg/m3\"\ndiverter_error = \"0 s\"\nduration = \"60 s\"\n\
          calibration_factor = {{ value = \"1\", standard_uncertainty = \"0.01 %\" }}\n{temperature}\n\
          [[run]]\npoint = \"p\"\nreadings = \"60\"\nmass = \"1000 kg\"\n"
@@ -123,7 +126,7 @@ fn shared_inputs_with_the_same_effect_take_uncertainty_away() {
 
 #[test]
 fn runs_and_points_share_what_is_systematic() {
-    let (site, verification) = demonstrated();
+    let (site, verification) = asked_of_the_demonstration("agreement");
     let result = site.verify(&verification).expect("result");
     assert_eq!(result.runs.len(), 12);
     assert_eq!(result.points.len(), 3);
@@ -178,7 +181,7 @@ fn runs_and_points_share_what_is_systematic() {
 #[test]
 fn the_doubt_of_a_law_is_one_deviation_scaled() {
     // a law's half-width depends on the Reynolds number, so it differs between the points
-    let (site, verification) = demonstrated();
+    let (site, verification) = asked_of_the_demonstration("agreement");
     let result = site.verify(&verification).expect("result");
     let own = |run: usize| result.evaluations[run].inputs.inputs();
     for run in [0, 5] {
@@ -273,7 +276,8 @@ fn monte_carlo_agrees_with_first_order() {
             .decision
             .as_ref()
             .expect("decision")
-            .largest_consumers_risk;
+            .largest_consumers_risk
+            .expect("risk");
     assert!(share > bound - 0.003, "{share} {bound}");
 }
 
@@ -300,7 +304,7 @@ fn correlations_of_the_file_are_between_its_inputs() {
         site.verify(&verification),
         "unknown-name",
         &[
-            "verification.toml:11",
+            "verification.toml:12",
             "did you mean `meter.calibration_factor`?",
         ],
     );

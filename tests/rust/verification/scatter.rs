@@ -11,7 +11,7 @@ fn runs(choice: &str, runs: &[(&str, &str, f64)]) -> VerificationResult {
 
 fn with_site(choice: &str, runs: &[(&str, &str, f64)], more: &str) -> VerificationResult {
     let mut text = format!(
-        "[verification]\nname = \"v\"\n{choice}\n[reference]\nkind = \"master meter\"\n\
+        "[verification]\nname = \"v\"\nquestion = \"error of the meter\"\n{choice}\n[reference]\nkind = \"master meter\"\n\
          calibration_factor = \"1\"\n"
     );
     for (point, placement, flow) in runs {
@@ -122,7 +122,11 @@ fn placements_are_judged_by_analysis_of_variance() {
     assert_relative(point.error.standard_uncertainty, u, 1e-9, "u");
     let effects = result.inputs.inputs().iter();
     let effects = effects.filter(|i| i.name().ends_with(".reproducibility"));
-    assert_eq!(effects.map(|i| i.dof()).collect::<Vec<_>>(), [2.0; 3]);
+    let effects: Vec<_> = effects.map(|i| (i.name(), i.dof())).collect();
+    assert_eq!(effects, [("placements[A, B, C].reproducibility", 2.0)]);
+    // three placements tell their effect with two degrees of freedom, not with two each
+    let dof = point.error.effective_dof.expect("dof");
+    assert!((2.0..2.1).contains(&dof), "{dof}");
 }
 
 #[test]
@@ -169,7 +173,7 @@ fn a_stated_doubt_of_mounting_stands_and_is_checked() {
 fn readings_that_scatter_count_once() {
     // within a run the readings scatter by much; between the runs nothing is left of it
     use flowdoubt::verify::Verification;
-    let mut text = "[verification]\nname = \"v\"\n[reference]\nkind = \"master meter\"\n\
+    let mut text = "[verification]\nname = \"v\"\nquestion = \"error of the meter\"\n[reference]\nkind = \"master meter\"\n\
                     calibration_factor = \"1\"\n"
         .to_owned();
     for flow in [60.1, 60.0, 59.9] {

@@ -1,0 +1,511 @@
+//! Three questions, three uncertainties; and the decisions that rest on them.
+
+use super::{
+    WATER, asked_of_the_demonstration, demonstrated, site, square, verification, verified,
+};
+use crate::support::{assert_refused, assert_relative};
+use flowdoubt::montecarlo::Stream;
+use flowdoubt::scalar::special::normal_quantile;
+use flowdoubt::site::Site;
+use flowdoubt::verify::{Conformity, Question, Verdict, VerificationResult};
+
+/// A site of which every side is doubtful: meter, wedge, bore and installation.
+fn doubtful() -> Site {
+    let more = "[meter]\ncalibration_factor = { value = \"1\", standard_uncertainty = \"0.8 %\" }\n\
+                [installation]\nfactor = { value = \"1\", standard_uncertainty = \"0.3 %\" }\n\
+                remounting = { value = \"1\", standard_uncertainty = \"0.4 %\" }\n";
+    let whole = site(WATER, more);
+    let text = whole.text();
+    let text = text.replace(
+        "wall = \"7.1 mm\"",
+        "wall = { value = \"7.1 mm\", standard_uncertainty = \"0.1 mm\" }",
+    );
+    Site::from_toml(&text, "site.toml").unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// Runs at 60 m3/h by the meter against `flows` by the reference, in m3/h, each of a placement.
+fn asked(site: &Site, question: &str, flows: &[(&str, f64)]) -> VerificationResult {
+    let mut text = format!(
+        "[verification]\nname = \"v\"\n{question}\n[reference]\nkind = \"master meter\"\n\
+         calibration_factor = {{ value = \"1\", standard_uncertainty = \"0.1 %\" }}\n"
+    );
+    for (placement, flow) in flows {
+        text += &format!(
+            "[[run]]\npoint = \"p\"\nplacement = \"{placement}\"\nreadings = \"60\"\n\
+             volume_flow = \"{flow} m3/h\"\n"
+        );
+    }
+    verified(site, &text)
+}
+
+const INSTALLED: &str = "question = \"error as installed\"\nindicated = \"shown by the meter\"";
+const COMPUTED: &str =
+    "question = \"error as installed\"\nindicated = \"computed from its readings\"";
+const OF_THE_METER: &str = "question = \"error of the meter\"";
+const AGREEMENT: &str = "question = \"agreement\"";
+
+/// By how much the flow grows with a quantity, relative over relative, by differences.
+fn slope(site: &Site, from: &str, to: &str, by: f64) -> f64 {
+    let flow = |text: &str| {
+        let site = Site::from_toml(text, "site.toml").unwrap_or_else(|e| panic!("{e}"));
+        super::flow_of(&site, &super::steady(60.0))
+    };
+    let text = site.text();
+    assert!(text.contains(from), "no {from}");
+    (flow(&text.replace(from, to)) / flow(&text) - 1.0) / by
+}
+
+#[test]
+fn each_question_has_its_uncertainty() {
+    let site = doubtful();
+    let run = [("A", 60.0)];
+    let u = |question: &str| asked(&site, question, &run).points[0].error;
+    let relative = |of: flowdoubt::verify::OfQuantity| of.standard_uncertainty / (1.0 + of.value);
+    // as installed: the certificate of the reference alone; the readings do not scatter
+    assert_relative(relative(u(INSTALLED)), 0.001, 1e-9, "shown");
+    assert_relative(relative(u(COMPUTED)), 0.001, 1e-9, "computed");
+    // for use elsewhere: bore, installation and mounting of the test pipe beside, by hand
+    let value = "value = \"1\", standard_uncertainty = \"0.3 %\"";
+    let installation = slope(
+        &site,
+        value,
+        "value = \"1.0001\", standard_uncertainty = \"0.3 %\"",
+        1e-4,
+    );
+    let bore = slope(&site, "value = \"7.1 mm\"", "value = \"7.101 mm\"", 0.001);
+    let mounted = square(0.003 * installation) + square(0.004 * installation);
+    let of_pipe = square(0.1 * bore) + mounted;
+    let expected = (square(0.001) + of_pipe).sqrt();
+    assert_relative(relative(u(OF_THE_METER)), expected, 2e-3, "of the meter");
+    // two results: what the meter was calibrated with as well
+    let expected = (square(expected) + square(0.008 * installation)).sqrt();
+    assert_relative(relative(u(AGREEMENT)), expected, 2e-3, "agreement");
+}
+
+#[test]
+fn what_the_meter_showed_is_not_what_is_computed() {
+    // the bore that was programmed is not the one that was surveyed
+    let text = super::site(WATER, "")
+        .text()
+        .replace("154.1 mm", "152.0 mm");
+    let site = Site::from_toml(&text, "site.toml").expect("site");
+    let run = [("A", 60.0)];
+    let shown = asked(&site, INSTALLED, &run);
+    assert!(
+        shown.points[0].error.value.abs() < 1e-12,
+        "60 shown, 60 true"
+    );
+    assert_relative(
+        shown.runs[0].meter_flow.value,
+        60.0 / 3600.0,
+        1e-12,
+        "shown",
+    );
+    let computed = asked(&site, COMPUTED, &run);
+    let right = asked(&super::site(WATER, ""), COMPUTED, &run);
+    let ratio = (1.0 + computed.points[0].error.value) / (1.0 + right.points[0].error.value);
+    assert_relative(
+        ratio,
+        square(154.1 / 152.0),
+        1e-3,
+        "area of the bore programmed",
+    );
+    // programmed values are listed, as are those with which the flow was computed
+    let named = |result: &VerificationResult, name: &str| {
+        let own = result.fixed.iter().find(|fixed| fixed.name == name);
+        own.map(|fixed| fixed.value)
+    };
+    assert_eq!(
+        named(&shown, "meter.programmed.inside_diameter"),
+        Some(0.152)
+    );
+    assert_eq!(
+        named(&shown, "meter.programmed.profile_factor"),
+        Some(0.9432)
+    );
+    assert_eq!(named(&shown, "pipe.wall"), None);
+    let wall = named(&computed, "pipe.wall").expect("listed");
+    assert_relative(wall, 0.0071, 1e-12, "wall");
+    assert!(
+        shown
+            .in_words()
+            .expect("words")
+            .contains("inside_diameter = 0.152 m")
+    );
+}
+
+#[test]
+fn a_reading_shown_as_velocity_needs_the_bore_that_was_programmed() {
+    use flowdoubt::evaluate::Readings;
+    use flowdoubt::verify::Verification;
+    let columns = [
+        ("velocity_m_s", &[1.0, 1.0][..]),
+        ("temperature_degC", &[18.0, 18.0]),
+    ];
+    let readings = Readings::from_columns(columns).expect("readings");
+    let text = format!(
+        "[verification]\nname = \"v\"\n{INSTALLED}\n[reference]\nkind = \"master meter\"\n\
+         calibration_factor = \"1\"\n[[run]]\npoint = \"p\"\nreadings = \"x\"\n\
+         volume_flow = \"60 m3/h\"\n"
+    );
+    let read = |_: &str| Ok(readings.clone());
+    let verification = Verification::with_readings(&text, "v.toml", read).expect("file");
+    let result = site(WATER, "").verify(&verification).expect("result");
+    let expected = std::f64::consts::PI / 4.0 * square(0.1541);
+    assert_relative(
+        result.runs[0].meter_flow.value,
+        expected,
+        1e-12,
+        "flow shown",
+    );
+    let without = site(WATER, "")
+        .text()
+        .replace("inside_diameter = \"154.1 mm\"\n", "");
+    let site = Site::from_toml(&without, "site.toml").expect("site");
+    let parts = [
+        "v.toml:4",
+        "verification.indicated",
+        "without a programmed bore",
+    ];
+    assert_refused(site.verify(&verification), "conflict", &parts);
+}
+
+#[test]
+fn the_question_must_be_stated_and_must_fit() {
+    let refused = |head: &str, code: &str, parts: &[&str]| {
+        let text = format!(
+            "[verification]\nname = \"v\"\n{head}\n[reference]\nkind = \"master meter\"\n\
+             calibration_factor = \"1\"\n[[run]]\npoint = \"p\"\nreadings = \"60\"\n\
+             volume_flow = \"60 m3/h\"\n"
+        );
+        assert_refused(verification(&text), code, parts);
+    };
+    refused(
+        "",
+        "missing",
+        &["verification.question", "error as installed", "agreement"],
+    );
+    refused(
+        "question = \"error\"",
+        "unknown-name",
+        &["error of the meter"],
+    );
+    refused(
+        "question = \"error as installed\"",
+        "missing",
+        &["verification.indicated", "shown by"],
+    );
+    let shown = "indicated = \"shown by the meter\"";
+    refused(
+        &format!("{OF_THE_METER}\n{shown}"),
+        "conflict",
+        &["verification.toml:4", "computed"],
+    );
+    refused(
+        &format!("{AGREEMENT}\n{shown}"),
+        "conflict",
+        &["has no budget"],
+    );
+    refused(
+        &format!("{AGREEMENT}\npermissible_error = \"2 %\""),
+        "conflict",
+        &["agreement"],
+    );
+    let limit = "permissible_error = \"2 %\"\nuncertainty_at_most = \"1/5\"";
+    refused(
+        &format!("{COMPUTED}\n{limit}"),
+        "conflict",
+        &["simple acceptance"],
+    );
+    refused(
+        &format!("{COMPUTED}\nuncertainty_at_most = \"1/5\""),
+        "conflict",
+        &["no effect"],
+    );
+    refused(
+        &format!("{COMPUTED}\n{limit}").replace("1/5", "1/4"),
+        "unknown-name",
+        &["1/3"],
+    );
+}
+
+#[test]
+fn the_demonstration_rests_on_the_reference() {
+    let (site, verification) = demonstrated();
+    assert_eq!(verification.question(), Question::ErrorAsInstalled);
+    let result = site.verify(&verification).expect("result");
+    let (site, agreement) = asked_of_the_demonstration("agreement");
+    let agreement = site.verify(&agreement).expect("result");
+    for (installed, whole) in result.points.iter().zip(&agreement.points) {
+        assert_relative(
+            installed.error.value,
+            whole.error.value,
+            1e-15,
+            "the same error",
+        );
+        // by hand, in percent: certificate, clock, scatter of 12 runs, mounting in two placements
+        let scatter = installed
+            .repeatability
+            .as_ref()
+            .expect("r")
+            .standard_uncertainty;
+        let parts = [
+            0.10,
+            0.06,
+            0.05 / 3.0_f64.sqrt() / 1.8,
+            100.0 * scatter,
+            0.38 / 2.0_f64.sqrt(),
+        ];
+        let expected = parts.iter().map(|u| u * u).sum::<f64>().sqrt();
+        assert_relative(
+            100.0 * installed.error.standard_uncertainty,
+            expected,
+            0.01,
+            "u, %",
+        );
+        assert!(whole.error.standard_uncertainty > 2.5 * installed.error.standard_uncertainty);
+        assert!(installed.scores.is_none() && whole.scores.is_some());
+        let global = installed.conformity.as_ref().expect("judged").global_risks;
+        let global = global.expect("a prior is stated");
+        assert!(global.producers_risk < 0.035, "{global:?}");
+    }
+    assert_eq!(result.verdict(), Some(Verdict::Conforms));
+    assert_eq!(agreement.verdict(), Some(Verdict::Agrees));
+}
+
+#[test]
+fn one_mounting_is_taken_as_it_is_and_a_mean_of_several_is_not() {
+    let site = doubtful();
+    let u = |flows: &[(&str, f64)]| {
+        let result = asked(&site, COMPUTED, flows);
+        let budget = &result.points[0].error_budget.lines;
+        let of_mounting = budget
+            .iter()
+            .filter(|l| l.input.name().contains("remounting"));
+        let mounted: f64 = of_mounting.map(|l| square(l.contribution)).sum();
+        mounted.sqrt()
+    };
+    assert_eq!(u(&[("A", 60.0), ("A", 60.1)]), 0.0);
+    let both = [("A", 60.0), ("A", 60.1), ("B", 60.0), ("B", 60.1)];
+    let of_run = &asked(&site, COMPUTED, &both).runs[0].error_budget.lines;
+    assert!(
+        of_run
+            .iter()
+            .all(|l| !l.input.name().contains("remounting"))
+    );
+    let two = u(&both);
+    assert_relative(two, 0.004 / 2.0_f64.sqrt(), 0.02, "mean of two");
+    // what the meter shows does not depend on the stated value: the runs tell
+    let flows = [("A", 60.0), ("A", 60.1), ("B", 61.0), ("B", 61.1)];
+    let shown = asked(&site, INSTALLED, &flows);
+    let names: Vec<&str> = shown.points[0]
+        .error_budget
+        .lines
+        .iter()
+        .map(|l| l.input.name())
+        .collect();
+    assert!(
+        names.contains(&"placements[A, B].reproducibility"),
+        "{names:?}"
+    );
+}
+
+/// One point whose error is `error`, with a reference of standard uncertainty `u`, both in percent.
+fn judged(rule: &str, error: f64, u: f64) -> VerificationResult {
+    let flow = 60.0 / (1.0 + error / 100.0);
+    let text = format!(
+        "[verification]\nname = \"v\"\n{INSTALLED}\n{rule}\n[reference]\nkind = \"master meter\"\n\
+         calibration_factor = {{ value = \"1\", standard_uncertainty = \"{u} %\" }}\n[[run]]\n\
+         point = \"p\"\nreadings = \"60\"\nvolume_flow = \"{flow} m3/h\"\n"
+    );
+    verified(&site(WATER, ""), &text)
+}
+
+fn of(result: &VerificationResult) -> &Conformity {
+    result.points[0].conformity.as_ref().expect("conformity")
+}
+
+#[test]
+fn where_no_error_is_accepted_nothing_is_decided() {
+    let result = judged("permissible_error = \"0.6 %\"", 0.1, 0.5);
+    let found = of(&result);
+    assert_eq!(found.verdict, Verdict::CannotBeDecided);
+    assert_eq!((result.accepted(), found.acceptance), (None, [None, None]));
+    // the guard band of 1.645 u may be 0.6 % at most, so that U = 1.960 u may be 0.7149 %
+    let needed = found.expanded_uncertainty_needed.expect("needed");
+    let expected = 0.006 * normal_quantile(0.975) / normal_quantile(0.95);
+    assert_relative(needed, expected, 1e-9, "U needed");
+    let words = "cannot be decided with this reference; U of at most 0.71 % is needed";
+    assert!(found.in_words().starts_with(words), "{}", found.in_words());
+    let headline = result.headline();
+    assert!(headline.contains("cannot be decided") && headline.contains("p (U of at most 0.71 %"));
+    assert!(found.global_risks.is_none());
+    // with that uncertainty an error of zero is accepted, and with a little more nothing is
+    let u = 100.0 * needed / normal_quantile(0.975);
+    let limit = "permissible_error = \"0.6 %\"";
+    assert_eq!(judged(limit, 0.0, 0.999 * u).accepted(), Some(true));
+    assert_eq!(judged(limit, 0.0, 1.001 * u).accepted(), None);
+}
+
+#[test]
+fn an_error_far_outside_is_rejected_even_so() {
+    let result = judged("permissible_error = \"0.6 %\"", 5.0, 0.5);
+    assert_eq!(of(&result).verdict, Verdict::DoesNotConform);
+    assert_eq!(result.accepted(), Some(false));
+    assert!(of(&result).in_words().contains("lies so far outside"));
+}
+
+#[test]
+fn simple_acceptance_needs_a_small_uncertainty() {
+    let simple = "permissible_error = \"2 %\"\nrule = \"simple acceptance\"";
+    let fifth = format!("{simple}\nuncertainty_at_most = \"1/5\"");
+    // U = 1.96 u: a third of the limit is 0.667 %, a fifth 0.4 %
+    for (rule, error, u, verdict) in [
+        (simple, 1.99, 0.33, Verdict::Conforms),
+        (simple, 2.01, 0.33, Verdict::DoesNotConform),
+        (simple, 1.0, 0.35, Verdict::CannotBeDecided),
+        (simple, 5.0, 0.35, Verdict::DoesNotConform),
+        (&fifth, 1.99, 0.20, Verdict::Conforms),
+        (&fifth, 1.0, 0.21, Verdict::CannotBeDecided),
+    ] {
+        let result = judged(rule, error, u);
+        let words = of(&result).in_words();
+        assert_eq!(
+            of(&result).verdict,
+            verdict,
+            "{rule}, {error}, {u}: {words}"
+        );
+    }
+    let words = of(&judged(&fifth, 1.0, 0.21)).in_words();
+    assert!(words.contains("U of at most 0.40 % is needed"), "{words}");
+}
+
+#[test]
+fn agreement_is_decided_by_e_n() {
+    let site = doubtful();
+    let near = asked(&site, AGREEMENT, &[("A", 60.5)]);
+    assert_eq!(near.verdict(), Some(Verdict::Agrees));
+    let far = asked(&site, AGREEMENT, &[("A", 64.0)]);
+    assert_eq!(
+        (far.verdict(), far.accepted()),
+        (Some(Verdict::DoesNotAgree), Some(false))
+    );
+    assert!(
+        far.headline().contains("do not agree at p"),
+        "{}",
+        far.headline()
+    );
+    let e_n = far.points[0].scores.expect("scores").e_n.expect("E_n");
+    let error = far.points[0].error;
+    assert_relative(e_n, error.value / error.expanded_uncertainty, 1e-12, "E_n");
+}
+
+/// A million meters with known errors, each verified once: how often the decision is wrong.
+#[test]
+fn risks_are_found_as_stated() {
+    const METERS: usize = 1_000_000;
+    let rule = "permissible_error = \"2 %\"\nprior = { standard_deviation = \"1 %\" }";
+    let result = judged(rule, 1.1, 0.4);
+    let found = of(&result);
+    let u = result.points[0].error.standard_uncertainty;
+    let [lower, upper] = found.acceptance.map(|limit| limit.expect("limit"));
+    let mut stream = Stream::new(11, "meters");
+    let mut normal = || normal_quantile(stream.next_uniform());
+    let (mut accepted, mut bought, mut sold) = (0_usize, 0_usize, 0_usize);
+    let (mut like_this, mut like_this_conforming) = (0_usize, 0_usize);
+    let measured_here = result.points[0].error.value;
+    for _ in 0..METERS {
+        let error = 0.01 * normal();
+        // the reference is wrong by its uncertainty: Q_i / Q_ref - 1 with Q_ref off by a factor
+        let measured = (1.0 + error) / (1.0 + 0.004 * normal()) - 1.0;
+        let (passes, conforms) = ((lower..=upper).contains(&measured), error.abs() <= 0.02);
+        accepted += usize::from(passes);
+        bought += usize::from(passes && !conforms);
+        sold += usize::from(!passes && conforms);
+        if (measured - measured_here).abs() < 2e-4 {
+            like_this += 1;
+            like_this_conforming += usize::from(conforms);
+        }
+    }
+    assert_relative(u, 0.004 * (1.0 + measured_here), 1e-9, "u");
+    let global = found.global_risks.expect("risks");
+    let close = |count: usize, of: usize, stated: f64, what: &str| {
+        let share = count as f64 / of as f64;
+        // five standard errors of a share; the uncertainty of an error is relative to 1 + error,
+        // which moves the acceptance limits by a few thousandths of u
+        let allowed = 5.0 * (stated * (1.0 - stated) / of as f64).sqrt() + 0.02 * stated;
+        assert!(
+            (share - stated).abs() < allowed,
+            "{what}: {share}, stated {stated}"
+        );
+    };
+    close(accepted, METERS, global.accepted, "accepted");
+    close(bought, METERS, global.consumers_risk, "consumer's risk");
+    close(sold, METERS, global.producers_risk, "producer's risk");
+    let with_prior = found.conformance_probability_with_prior.expect("p");
+    close(
+        like_this_conforming,
+        like_this,
+        with_prior,
+        "conformity of a meter like this",
+    );
+}
+
+/// The specific risk, for meters of which nothing is known beforehand: errors far apart.
+#[test]
+fn the_specific_risk_is_found_as_stated() {
+    const METERS: usize = 1_000_000;
+    let result = judged("permissible_error = \"2 %\"", 1.6, 0.4);
+    let found = of(&result);
+    let here = result.points[0].error.value;
+    let mut stream = Stream::new(12, "meters");
+    let (mut like_this, mut conforming) = (0_usize, 0_usize);
+    for _ in 0..METERS {
+        // every error between -2 % and 6 % is as likely as another
+        let error = -0.02 + 0.08 * stream.next_uniform();
+        let measured = (1.0 + error) / (1.0 + 0.004 * normal_quantile(stream.next_uniform())) - 1.0;
+        if (measured - here).abs() < 5e-4 {
+            like_this += 1;
+            conforming += usize::from(error.abs() <= 0.02);
+        }
+    }
+    let share = conforming as f64 / like_this as f64;
+    let stated = found.conformance_probability;
+    let allowed = 5.0 * (stated * (1.0 - stated) / like_this as f64).sqrt() + 0.005;
+    assert!((share - stated).abs() < allowed, "{share}, stated {stated}");
+    assert_relative(
+        found.specific_risks.producers_risk,
+        stated,
+        1e-15,
+        "if rejected",
+    );
+}
+
+/// The mean of few placements of few runs holds the true error as often as it says.
+#[test]
+fn intervals_cover_where_placements_are_judged_from_the_runs() {
+    const TRIALS: usize = 400;
+    let site = site(WATER, "");
+    for (placements, runs, between) in [(3, 2, 0.0), (3, 3, 1.0), (4, 2, 1.0), (4, 3, 3.0)] {
+        let mut stream = Stream::new(13, "placements");
+        let mut normal = || normal_quantile(stream.next_uniform());
+        let mut covered = 0;
+        for _ in 0..TRIALS {
+            let mut flows = Vec::new();
+            for name in ["A", "B", "C", "D"].into_iter().take(placements) {
+                let effect = between * normal();
+                for _ in 0..runs {
+                    flows.push((name, 60.0 / (1.0 + 0.001 * (effect + normal()))));
+                }
+            }
+            let error = asked(&site, INSTALLED, &flows).points[0].error;
+            covered += usize::from(error.value.abs() <= error.expanded_uncertainty);
+        }
+        let share = covered as f64 / TRIALS as f64;
+        // the reference adds its certificate, which is exact here: hence at least
+        assert!(
+            share > 0.95 - 3.0 * 0.011,
+            "{placements}, {runs}, {between}: {share}"
+        );
+    }
+}
