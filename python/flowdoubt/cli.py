@@ -93,8 +93,8 @@ def _parser() -> argparse.ArgumentParser:
     verify = commands.add_parser(
         "verify",
         help="a meter against a reference: error, meter factor, conformity, agreement",
-        description="Exit status 0 if every flow point conforms or agrees (or none is judged), 1 if "
-        "one does not, 3 if that cannot be decided with this reference.",
+        description="Exit status 0 if every flow point conforms or agrees (or none is judged), "
+        "1 if one does not, 3 if that cannot be decided with this reference.",
         epilog=VERIFICATION_CAUTIONS,
     )
     verify.add_argument("site", help="site file (TOML)")

@@ -298,8 +298,8 @@ def random_effects(
         Their standard uncertainties, shape ``(k,)``, or one number for all.
     method
         How the standard deviation between sets is estimated: ``"mandel-paule"``,
-        ``"dersimonian-laird"``, or ``"equal-weights"`` for sets whose stated uncertainties differ by
-        more than a factor of three.
+        ``"dersimonian-laird"``, or ``"equal-weights"`` for sets whose stated uncertainties differ
+        by more than a factor of three.
 
     Returns
     -------

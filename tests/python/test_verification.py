@@ -49,7 +49,9 @@ def result():
 def verified(tmp_path, reference, run, meter=0.5):
     """Verify one run at 60 m3/h and 18 degC."""
     (tmp_path / "run.csv").write_text("volume_flow_m3_h,temperature_degC\n60,18\n60,18\n")
-    text = f'[verification]\nname = "v"\nquestion = "agreement"\n{reference}\n[[run]]\npoint = "p"\n'
+    text = (
+        f'[verification]\nname = "v"\nquestion = "agreement"\n{reference}\n[[run]]\npoint = "p"\n'
+    )
     text += f'readings = "run.csv"\n{run}\n'
     file = tmp_path / "verification.toml"
     file.write_text(text)
