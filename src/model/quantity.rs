@@ -193,7 +193,7 @@ quantities! {
         .origin(Readings)
         .cause("transit time, or a wrong peak of the signal");
     /// True time over the time that the meter tells.
-    TimeBase "meter.time_base" "F_t" = row(Ratio, TimeMeasurement).default(1.0).usual(0.999, 1.001)
+    TimeBase "meter.time_base" "F_t" = row(Ratio, TimeMeasurement).of_meter().default(1.0).usual(0.999, 1.001)
         .cause("clock of the meter")
         .example(r#"{ value = "1", half_width = "50 ppm", shape = "rectangular", evidence = "data sheet" }"#)
         .covered(Electronics);

@@ -250,10 +250,9 @@ impl MeasurementModel for PointsModel {
             }
             let count = point.placements.len() as f64;
             error = error / count;
-            for scatter in [point.reproducibility, point.repeatability] {
-                if let Some(scatter) = scatter {
-                    error = error + x[scatter];
-                }
+            let scatter = [point.reproducibility, point.repeatability];
+            for place in scatter.into_iter().flatten() {
+                error = error + x[place];
             }
             [error, (error + 1.0).recip(), flow / count]
         };

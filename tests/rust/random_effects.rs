@@ -19,7 +19,7 @@ fn vaccine() -> (Vec<f64>, Vec<f64>) {
     let each = rows.iter().map(|row| {
         let n = column(row);
         let (with, without) = (n[0] + n[1], n[2] + n[3]);
-        let ratio = (n[0] / with / (n[2] / without)).ln();
+        let ratio = libm::log(n[0] / with / (n[2] / without));
         (
             ratio,
             (1.0 / n[0] - 1.0 / with + 1.0 / n[2] - 1.0 / without).sqrt(),

@@ -107,9 +107,9 @@ impl RandomEffects {
         };
         let dof = without_effect.dof;
         let variance = match method {
-            BetweenSets::DerSimonianLaird => sets.by_moments(&without_effect),
-            BetweenSets::MandelPaule => sets.by_iteration(),
-            BetweenSets::EqualWeights => sets.from_scatter(),
+            BetweenSets::DerSimonianLaird => sets.of_moments(&without_effect),
+            BetweenSets::MandelPaule => sets.of_iteration(),
+            BetweenSets::EqualWeights => sets.of_scatter(),
         };
         let weights = match method {
             BetweenSets::EqualWeights => vec![1.0; results.len()],
@@ -177,7 +177,7 @@ impl Sets<'_> {
         squares.map(|(x, w)| w * (x - mean) * (x - mean)).sum()
     }
 
-    fn by_moments(&self, without: &WeightedMean) -> f64 {
+    fn of_moments(&self, without: &WeightedMean) -> f64 {
         let weights = self.weights(0.0);
         let total: f64 = weights.iter().sum();
         let squares: f64 = weights.iter().map(|w| w * w).sum();
@@ -185,7 +185,7 @@ impl Sets<'_> {
     }
 
     /// The sum of squares falls with the variance between sets; it is bisected for that reason.
-    fn by_iteration(&self) -> f64 {
+    fn of_iteration(&self) -> f64 {
         let dof = (self.results.len() - 1) as f64;
         let excess = |between: f64| {
             let weights = self.weights(between);
@@ -212,7 +212,7 @@ impl Sets<'_> {
         high
     }
 
-    fn from_scatter(&self) -> f64 {
+    fn of_scatter(&self) -> f64 {
         let count = self.results.len() as f64;
         let same = vec![1.0; self.results.len()];
         let scatter = self.squares(&same, self.mean(&same)) / (count - 1.0);

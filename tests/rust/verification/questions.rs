@@ -52,7 +52,7 @@ fn slope(site: &Site, from: &str, to: &str, by: f64) -> f64 {
     };
     let text = site.text();
     assert!(text.contains(from), "no {from}");
-    (flow(&text.replace(from, to)) / flow(&text) - 1.0) / by
+    (flow(&text.replace(from, to)) / flow(text) - 1.0) / by
 }
 
 #[test]
@@ -271,6 +271,27 @@ fn the_demonstration_rests_on_the_reference() {
     }
     assert_eq!(result.verdict(), Some(Verdict::Conforms));
     assert_eq!(agreement.verdict(), Some(Verdict::Agrees));
+}
+
+#[test]
+fn what_goes_with_the_meter_is_taken_as_it_is() {
+    let (site, verification) = asked_of_the_demonstration("error of the meter");
+    let result = site.verify(&verification).expect("result");
+    let names: Vec<&str> = result.fixed.iter().map(|f| f.name.as_str()).collect();
+    // zero, mounting and all that belongs to the pipe are another elsewhere
+    let expected = [
+        "meter.calibration_factor",
+        "path.wedge_angle",
+        "path.wedge_sound_speed",
+        "meter.electronics_delay",
+        "meter.cable_delay",
+        "meter.wedge_delay",
+    ];
+    assert_eq!(names, expected);
+    let budget = &result.points[0].error_budget.lines;
+    let has = |name: &str| budget.iter().any(|l| l.input.name() == name);
+    assert!(expected.iter().all(|name| !has(name)));
+    assert!(has("meter.zero_time_difference") && has("pipe.wall") && has("installation.factor"));
 }
 
 #[test]
