@@ -155,10 +155,37 @@ pub(super) fn programmed(choices: &Choices) -> Vec<FixedValue> {
         ),
         (
             "profile_factor",
-            Some(programmed.profile_factor),
+            programmed.profile_factor,
             Dimension::Ratio.si_unit(),
         ),
         ("axial_slowness", programmed.axial_slowness, slowness),
+        (
+            "liquid_sound_speed",
+            programmed.liquid_sound_speed,
+            Dimension::Velocity.si_unit(),
+        ),
+        ("wall", programmed.wall, Dimension::Length.si_unit()),
+        (
+            "wall_sound_speed",
+            programmed.wall_sound_speed,
+            Dimension::Velocity.si_unit(),
+        ),
+        ("liner", programmed.liner, Dimension::Length.si_unit()),
+        (
+            "liner_sound_speed",
+            programmed.liner_sound_speed,
+            Dimension::Velocity.si_unit(),
+        ),
+        (
+            "kinematic_viscosity",
+            programmed.kinematic_viscosity,
+            Dimension::KinematicViscosity.si_unit(),
+        ),
+        (
+            "roughness",
+            programmed.roughness,
+            Dimension::Length.si_unit(),
+        ),
     ];
     let known = all.into_iter().filter_map(|(key, value, unit)| {
         Some(FixedValue {
