@@ -69,6 +69,21 @@ pub enum Error {
         allowed: String,
     },
 
+    /// A record whose results another measurement model gave, so that they cannot come out again.
+    #[error(
+        "the record has the measurement model \"{recorded}\", and this software has \"{current}\": the \
+         record is read, but its results are not reproduced here; version {version} of the software \
+         reproduces them"
+    )]
+    OtherModel {
+        /// The model of the record.
+        recorded: String,
+        /// The model of this software.
+        current: &'static str,
+        /// The version of the software that wrote the record.
+        version: String,
+    },
+
     /// A record whose digest is not that of its content.
     #[error(
         "the record was changed after it was written: its digest is {stated}, that of its content \
@@ -310,6 +325,7 @@ impl Error {
             Error::Exists { .. } => "exists",
             Error::TooLarge { .. } => "too-large",
             Error::RecordVersion { .. } => "record-version",
+            Error::OtherModel { .. } => "other-model",
             Error::Edited { .. } => "edited",
             Error::Syntax { .. } => "syntax",
             Error::UnknownKey { .. } => "unknown-key",

@@ -83,6 +83,7 @@ _Laws = tuple[str, float | None, float | None, str]
 __all__ = [
     "CAUTIONS",
     "FITTINGS",
+    "TRANSITION_REYNOLDS",
     "VERIFICATION_CAUTIONS",
     "AdaptiveRun",
     "Autocorrelated",
@@ -151,12 +152,13 @@ __all__ = [
     "evaluate_site_texts",
     "friction_factor",
     "friction_law_names",
+    "friction_uncertainty",
     "glycol_freezing_temperature",
     "grubbs_critical_value",
     "inch_fraction",
     "installation",
     "intermittency",
-    "law_half_width",
+    "law_uncertainty",
     "liquid_doubt",
     "liquid_property",
     "logarithmic_constants",
@@ -164,6 +166,7 @@ __all__ = [
     "material",
     "material_names",
     "path_error",
+    "path_factor",
     "pipe_dimensions",
     "pipe_schedules",
     "pipe_sizes",
@@ -193,6 +196,7 @@ __all__ = [
 __version__: str
 CAUTIONS: str
 FITTINGS: list[str]
+TRANSITION_REYNOLDS: float
 VERIFICATION_CAUTIONS: str
 
 class FlowdoubtError(ValueError):
@@ -217,10 +221,12 @@ def rounded(value: float, digits: int = 2) -> str: ...
 def rounded_pair(estimate: float, uncertainty: float) -> tuple[str, str]: ...
 def friction_factor(reynolds: _Vector, relative_roughness: _Vector, law: str) -> _Vector: ...
 def correction_factor(reynolds: _Vector, relative_roughness: _Vector, laws: _Laws) -> _Vector: ...
-def law_half_width(reynolds: _Vector, relative_roughness: _Vector, laws: _Laws) -> _Vector: ...
+def law_uncertainty(reynolds: _Vector, relative_roughness: _Vector, laws: _Laws) -> _Vector: ...
+def friction_uncertainty(reynolds: _Vector, relative_roughness: _Vector) -> _Vector: ...
+def path_factor(columns: list[_Vector], laws: _Laws) -> _Vector: ...
 def chord_factor(columns: list[_Vector], laws: _Laws) -> _Vector: ...
 def velocity_shape(columns: list[_Vector], laws: _Laws) -> _Vector: ...
-def intermittency(reynolds: _Vector) -> _Vector: ...
+def intermittency(reynolds: _Vector, transition_reynolds: _Vector) -> _Vector: ...
 def friction_law_names() -> list[str]: ...
 def profile_law_names() -> list[tuple[str, str]]: ...
 def logarithmic_constants() -> list[tuple[str, float, float, str]]: ...

@@ -331,20 +331,24 @@ def profile_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     return ax
 
 
+# Reynolds numbers between which the flow may be either, where nothing is known of the inlet
+_TRANSITION = (1519.0, 4045.0)
+
+
 def _factors_where_known(
     evaluation: Evaluation, reynolds: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return those Reynolds numbers that the laws cover, with factors and half-widths."""
+    """Return those Reynolds numbers that the laws cover, with factors and uncertainties."""
     try:
         return reynolds, *evaluation.profile_factor_at(reynolds)
     except RangeError:
         found = []
         for one in reynolds:
             with suppress(RangeError):
-                k, half_width = evaluation.profile_factor_at(np.array([one]))
-                found.append((float(one), float(k[0]), float(half_width[0])))
-        known, factors, half_widths = np.array(found).reshape(-1, 3).T
-        return known, factors, half_widths
+                k, u = evaluation.profile_factor_at(np.array([one]))
+                found.append((float(one), float(k[0]), float(u[0])))
+        known, factors, uncertainties = np.array(found).reshape(-1, 3).T
+        return known, factors, uncertainties
 
 
 def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
@@ -365,19 +369,19 @@ def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     ax = axes_of(ax, 7.0, 3.6)
     low, high = min(1e3, here / 3), max(1e6, 10 * here)
     span = np.geomspace(max(low, 1.0), min(high, 1e8), 400)
-    reynolds, k, half_width = _factors_where_known(evaluation, span)
+    reynolds, k, law = _factors_where_known(evaluation, span)
     ax.fill_between(
         reynolds,
-        k * (1 - half_width),
-        k * (1 + half_width),
+        k * (1 - 2 * law),
+        k * (1 + 2 * law),
         color="0.85",
-        label="half-width of the doubt of the law",
+        label="law, twice its standard uncertainty",
     )
     ax.plot(reynolds, k, color=INK, linewidth=1.8, label="profile factor of the site")
-    ax.axvspan(2300, 4000, facecolor="none", edgecolor="0.6", hatch="....", linewidth=0.0)
+    ax.axvspan(*_TRANSITION, facecolor="none", edgecolor="0.6", hatch="....", linewidth=0.0)
     ax.annotate(
         "transition",
-        (3033, 1.01),
+        (float(np.sqrt(np.prod(_TRANSITION))), 1.01),
         xycoords=("data", "axes fraction"),
         fontsize=8,
         ha="center",

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 _INK, _LIGHT = "0.1", "0.85"
 # line style and grey of each law drawn
 _STYLES: dict[str, tuple[str | tuple[int, tuple[int, ...]], str]] = {
-    "wake_cess_040": ("--", "0.25"),
+    "wake": ("--", "0.25"),
     "wake_reichardt": ("-.", "0.25"),
     "wake_cantwell": (":", "0.1"),
     "logarithmic": ((0, (6, 2)), "0.45"),
@@ -29,16 +29,16 @@ _STYLES: dict[str, tuple[str | tuple[int, tuple[int, ...]], str]] = {
 def _curves(ax: Axes, x: FloatArray, reynolds: FloatOrArray, roughness: FloatOrArray) -> None:
     smooth = bool(np.all(np.asarray(roughness) == 0))
     k = np.asarray(profile.correction_factor(reynolds, roughness))
-    half_width = np.asarray(profile.law_half_width(reynolds, roughness))
+    u = np.asarray(profile.law_uncertainty(reynolds, roughness))
     ax.fill_between(
-        x, k * (1 - half_width), k * (1 + half_width), color=_LIGHT, label="half-width of its doubt"
+        x, k * (1 - 2 * u), k * (1 + 2 * u), color=_LIGHT, label="twice its standard uncertainty"
     )
     for name, (style, grey) in _STYLES.items():
         if not smooth and name == "power_miller":
             continue  # knows no roughness
         other = profile.correction_factor(reynolds, roughness, law=name)
         ax.plot(x, other, linestyle=style, color=grey, linewidth=1.1, label=profile.LAWS[name])
-    ax.plot(x, k, color=_INK, linewidth=2.0, label="default: Cess, kappa = 0.426")
+    ax.plot(x, k, color=_INK, linewidth=2.0, label="default: fitted to measurements")
     ax.set_xscale("log")
     ax.set_ylabel("profile factor $k$")
     ax.legend(frameon=False, fontsize=7, loc="lower right" if smooth else "lower left")
@@ -48,7 +48,7 @@ def _curves(ax: Axes, x: FloatArray, reynolds: FloatOrArray, roughness: FloatOrA
 def profile_laws(ax: Axes | None = None, *, relative_roughness: float = 0.0) -> Axes:
     """Draw the profile factor of all kinds of laws against the Reynolds number.
 
-    The default law has a band, the half-width of the doubt of the law.
+    The default law has a band of twice its standard uncertainty.
 
     Parameters
     ----------

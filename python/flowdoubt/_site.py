@@ -196,7 +196,7 @@ class Site:
         >>> site = Site.load("notebooks/demo/site.toml")
         >>> series = site.evaluate_series("notebooks/demo/readings.csv")
         >>> print(series.total.result_in_words.partition(", effective")[0])
-        total volume: 526.4 m3, combined standard uncertainty 5.1 m3
+        total volume: 523.0 m3, combined standard uncertainty 5.3 m3
         >>> series.counts["used"], series.duration
         (360, 1795.0)
         """
@@ -259,7 +259,7 @@ class Site:
         >>> site = Site.load("notebooks/demo/site.toml")
         >>> result = site.verify("notebooks/demo/verification.toml")
         >>> [round(100 * point["error"], 2) for point in result.points]
-        [-0.63, -0.4, -0.49]
+        [-1.29, -1.05, -1.13]
         """
         if not isinstance(verification, Verification):
             verification = Verification.load(verification)
@@ -406,10 +406,10 @@ class Site:
         >>> site = Site.load("notebooks/demo/site.toml")
         >>> plan = site.plan(["200 m3/h", "1000 m3/h"], "8 degC", traverses=[1, 2])
         >>> [round(100 * point["relative_expanded_uncertainty"], 1) for point in plan.points]
-        [2.2, 1.9, 2.0, 1.9]
+        [2.2, 2.0, 2.1, 2.0]
         >>> plan = site.plan("1000 m3/h", "8 degC", target="1.6 %")
         >>> print(plan.targets[0].headline)
-        target 1.6 %: least effort 1.00, 3 inputs improved
+        target 1.6 %: least effort 1.52, 4 inputs improved
         """
         from flowdoubt._plan import site_plan
 

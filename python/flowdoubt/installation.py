@@ -107,7 +107,7 @@ def half_width(
     Examples
     --------
     >>> near, far = half_width("single_bend", straight_run=[2.0, 20.0], orientation=0.0)
-    >>> bool(near > 0.05 > 0.01 > far > 0.005)
+    >>> bool(near > 0.05 > 0.02 > far > 0.005)
     True
     """
 

@@ -18,12 +18,15 @@ __all__ = [
     "FRICTION_LAWS",
     "LAWS",
     "LOGARITHMIC_CONSTANTS",
+    "TRANSITION_REYNOLDS",
     "LogarithmicConstants",
     "chord_factor",
     "correction_factor",
     "friction_factor",
+    "friction_uncertainty",
     "intermittency",
-    "law_half_width",
+    "law_uncertainty",
+    "path_factor",
     "velocity_shape",
 ]
 
@@ -46,6 +49,7 @@ FRICTION_LAWS: Final[tuple[str, ...]] = tuple(_flowdoubt.friction_law_names())
 LOGARITHMIC_CONSTANTS: Final[tuple[LogarithmicConstants, ...]] = tuple(
     LogarithmicConstants(*constants) for constants in _flowdoubt.logarithmic_constants()
 )
+TRANSITION_REYNOLDS: Final[float] = _flowdoubt.TRANSITION_REYNOLDS
 
 
 def friction_factor(
@@ -75,21 +79,34 @@ def friction_factor(
     return elementwise(of, reynolds, relative_roughness)
 
 
-def intermittency(reynolds: ArrayLike) -> FloatOrArray:
-    """Share of time in which the flow is turbulent: 0 up to a Reynolds number of 2300, 1 from 4000.
+def intermittency(
+    reynolds: ArrayLike, transition_reynolds: ArrayLike = TRANSITION_REYNOLDS
+) -> FloatOrArray:
+    """Share of time in which the flow is turbulent.
+
+    With the usual `transition_reynolds` it is 0 up to a Reynolds number of 1830 and 1 from 3018;
+    another one moves the curve along the logarithm of the Reynolds number.
+
+    Parameters
+    ----------
+    reynolds
+        Reynolds number, 0 to 1e8.
+    transition_reynolds
+        Reynolds number at which the flow is turbulent half of the time, 1900 to 20 000. Pipes whose
+        inlets are not especially quiet have 1950 to 3150.
 
     Examples
     --------
-    >>> intermittency(3150.0)
-    0.5
+    >>> intermittency([1800.0, 2350.0, 3050.0]).tolist()
+    [0.0, 0.5, 1.0]
     """
-    return elementwise(_flowdoubt.intermittency, reynolds)
+    return elementwise(_flowdoubt.intermittency, reynolds, transition_reynolds)
 
 
 def correction_factor(
     reynolds: ArrayLike,
     relative_roughness: ArrayLike = 0.0,
-    law: str = "wake",
+    law: str = "fitted",
     kappa: float | None = None,
     friction: str = "colebrook",
     *,
@@ -97,9 +114,10 @@ def correction_factor(
 ) -> FloatOrArray:
     """Profile factor: area mean velocity over the mean on a diametral path.
 
-    Laminar below a Reynolds number of 2300 (exactly 3/4), turbulent above 4000, a mixture by
-    intermittency between them. Crossed planes, two diametral paths whose velocities are averaged,
-    have the same factor.
+    Laminar below a Reynolds number of 1830 (exactly 3/4), turbulent above 3018, a mixture by
+    intermittency between them; where the transition lies differs from pipe to pipe, see
+    `intermittency`. Crossed planes, two diametral paths whose velocities are averaged, have the
+    same factor.
 
     Parameters
     ----------
@@ -108,8 +126,9 @@ def correction_factor(
     relative_roughness
         Relative roughness, 0 to 0.05.
     law
-        Turbulent profile, a key of `LAWS`: with viscous layer and wake (``"wake"`` and others),
-        logarithmic (``"logarithmic"`` and published sets of constants) or a power law
+        Turbulent profile, a key of `LAWS`: fitted to measurements (``"fitted"``, the default),
+        older ones with viscous layer and wake (``"wake"`` and others), logarithmic
+        (``"logarithmic"`` and published sets of constants) or a power law
         (``"power"`` and published exponents).
     kappa
         Von Karman's constant of the logarithmic law, 0.40 if not given.
@@ -139,7 +158,7 @@ def chord_factor(
     reynolds: ArrayLike,
     offset: ArrayLike,
     relative_roughness: ArrayLike = 0.0,
-    law: str = "wake",
+    law: str = "fitted",
     kappa: float | None = None,
     friction: str = "colebrook",
     *,
@@ -177,7 +196,7 @@ def velocity_shape(
     radius: ArrayLike,
     reynolds: ArrayLike,
     relative_roughness: ArrayLike = 0.0,
-    law: str = "wake",
+    law: str = "fitted",
     kappa: float | None = None,
     friction: str = "colebrook",
     *,
@@ -213,18 +232,89 @@ def velocity_shape(
     return elementwise(of, radius, reynolds, relative_roughness)
 
 
-def law_half_width(
+def path_factor(
     reynolds: ArrayLike,
     relative_roughness: ArrayLike = 0.0,
-    law: str = "wake",
+    *,
+    offset: ArrayLike = 0.0,
+    beam: ArrayLike = 0.0,
+    friction_ratio: ArrayLike = 1.0,
+    transition_reynolds: ArrayLike = TRANSITION_REYNOLDS,
+    law: str = "fitted",
+    friction: str = "colebrook",
+    kappa: float | None = None,
+    n: float | None = None,
+) -> FloatOrArray:
+    """Profile factor of any path, with what is known of beam, friction and transition.
+
+    Parameters
+    ----------
+    reynolds
+        Reynolds number, 0 to 1e8.
+    relative_roughness
+        Relative roughness, 0 to 0.05.
+    offset
+        Distance of the path from the axis over the radius, 0 to 0.7.
+    beam
+        Width of the beam over the inside diameter, 0 to 0.9; with the offset below 0.95. Over it
+        chords are averaged.
+    friction_ratio
+        True friction factor over that of the law, 0.5 to 2.
+    transition_reynolds
+        As for `intermittency`.
+    law, friction, kappa, n
+        As for `correction_factor`.
+
+    Examples
+    --------
+    >>> round(path_factor(2e5, beam=0.5) / path_factor(2e5), 3)
+    1.02
+    """
+    laws = (law, kappa, n, friction)
+
+    def of(*columns: FloatArray) -> FloatArray:
+        return _flowdoubt.path_factor(list(columns), laws)
+
+    return elementwise(
+        of, reynolds, relative_roughness, offset, beam, friction_ratio, transition_reynolds
+    )
+
+
+def friction_uncertainty(reynolds: ArrayLike, relative_roughness: ArrayLike = 0.0) -> FloatOrArray:
+    """Relative standard uncertainty of the friction factor where the roughness is known.
+
+    That of a smooth pipe is 2.4 %, from measurements; halfway to full roughness it is five times as
+    much, since roughness of one size and of many sizes differ there.
+
+    Parameters
+    ----------
+    reynolds
+        Reynolds number, 0 to 1e8.
+    relative_roughness
+        Relative roughness, 0 to 0.05.
+
+    Examples
+    --------
+    >>> round(friction_uncertainty(1e5), 3)
+    0.024
+    """
+    return elementwise(_flowdoubt.friction_uncertainty, reynolds, relative_roughness)
+
+
+def law_uncertainty(
+    reynolds: ArrayLike,
+    relative_roughness: ArrayLike = 0.0,
+    law: str = "fitted",
     friction: str = "colebrook",
     *,
     kappa: float | None = None,
     n: float | None = None,
 ) -> FloatOrArray:
-    """Relative half-width of the doubt of the profile law, for a rectangular distribution.
+    """Relative standard uncertainty of the profile law on a diametral path.
 
-    It is the largest distance of any law from the one chosen, wider in the transition.
+    It comes from residuals of the default law against measured and simulated profiles and from the
+    disagreement between them; to that of another law its distance from the default law is added in
+    quadrature. Friction and transition have uncertainties of their own.
 
     Parameters
     ----------
@@ -237,14 +327,14 @@ def law_half_width(
 
     Examples
     --------
-    >>> law_half_width(1000.0)
-    0.0
-    >>> bool(law_half_width(1e4) > law_half_width(1e6) > 0.003)
+    >>> round(law_uncertainty(1e5), 4)
+    0.0018
+    >>> bool(law_uncertainty(1e5, law="logarithmic") > 0.01)
     True
     """
     laws = (law, kappa, n, friction)
 
     def of(re: FloatArray, rr: FloatArray) -> FloatArray:
-        return _flowdoubt.law_half_width(re, rr, laws)
+        return _flowdoubt.law_uncertainty(re, rr, laws)
 
     return elementwise(of, reynolds, relative_roughness)

@@ -34,6 +34,17 @@ impl Error {
                 Some(found.to_string()),
                 text(allowed),
             ),
+            Error::OtherModel {
+                recorded,
+                current,
+                version,
+            } => (
+                Some("content.model".to_owned()),
+                text(recorded),
+                Some(format!(
+                    "{current}; version {version} of the software for this one"
+                )),
+            ),
             Error::Edited { stated, computed } => {
                 (Some("digest".to_owned()), text(stated), text(computed))
             }

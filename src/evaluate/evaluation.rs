@@ -7,7 +7,7 @@ use crate::error::{Error, Result, file_name};
 use crate::liquid::State;
 use crate::model::{Basis, Intermediates, LiquidModel, Quantity, SiteModel};
 use crate::montecarlo::{MonteCarlo, Summary};
-use crate::profile::{INTERMITTENCY_HALF_WIDTH, Regime, intermittency, law_half_width};
+use crate::profile::Regime;
 use crate::site::Site;
 use crate::uncertainty::{Budget, Correlations, Expanded, Input, InputSet, Shape, propagate};
 use crate::units::Unit;
@@ -295,55 +295,6 @@ impl Site {
     pub(crate) fn steps_at(&self, terms: &[(Quantity, Input)]) -> Result<Intermediates<f64>> {
         self.model_of(terms).checked_steps(&estimates_of(terms))
     }
-
-    /// The doubt of the profile law from the spread between laws, and in the transition that of its
-    /// intermittency, unless the site file states it.
-    fn law_inputs(&self, terms: &[(Quantity, Input)]) -> Result<Vec<(Quantity, Input)>> {
-        if !self.derive_law_doubt {
-            return Ok(Vec::new());
-        }
-        let steps = self.steps_at(terms)?;
-        let choices = self.skeleton.choices();
-        let (law, friction) = (choices.law, choices.friction);
-        let half_width = law_half_width(steps.reynolds, steps.relative_roughness, law, friction);
-        let half_width = law_limits(half_width);
-        let evidence = format!(
-            "spread between profile laws at Re = {:.2e}; {}",
-            steps.reynolds,
-            law.in_words()
-        );
-        let mut inputs = vec![self.profile_doubt(Quantity::LawFactor, half_width, evidence)?];
-        if Regime::at(steps.reynolds) == Regime::Transition {
-            let share = 100.0 * intermittency(steps.reynolds);
-            let evidence =
-                format!("turbulent for {share:.0} % of the time by the model, judgement");
-            let (shift, half_width) = (Quantity::IntermittencyShift, INTERMITTENCY_HALF_WIDTH);
-            inputs.push(self.profile_doubt(shift, half_width, evidence)?);
-        }
-        Ok(inputs)
-    }
-
-    /// A doubt of the profile about the value that the model has without it.
-    pub(super) fn profile_doubt(
-        &self,
-        quantity: Quantity,
-        half_width: f64,
-        evidence: String,
-    ) -> Result<(Quantity, Input)> {
-        let (estimate, dof) = (quantity.default_value(), f64::INFINITY);
-        let path = quantity.path();
-        let input = Input::with_half_width(&path, estimate, half_width, Shape::Rectangular, dof)?;
-        let component = quantity.component(self.skeleton.choices().basis);
-        let input = input.shown_in(Unit::named("1"));
-        let input = input.in_component(component.in_words());
-        Ok((quantity, input.evidence_in_words(evidence)))
-    }
-}
-
-/// The half-width of the doubt of a law as limits can state it: at the edge of laminar flow it
-/// vanishes, and limits about 1 become one number.
-pub(super) fn law_limits(half_width: f64) -> f64 {
-    if half_width < 1e-12 { 0.0 } else { half_width }
 }
 
 impl Evaluation {
@@ -367,7 +318,7 @@ impl Evaluation {
 
     /// The state of the flow.
     pub fn regime(&self) -> Regime {
-        Regime::at(self.steps.reynolds)
+        Regime::within(self.steps.reynolds, self.site.transition)
     }
 
     /// Propagates the distributions of the inputs through the same model (JCGM 101:2008).

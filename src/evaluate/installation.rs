@@ -30,10 +30,11 @@ impl Site {
         };
         let steps = self.steps_at(terms)?;
         let choices = self.skeleton.choices();
-        let inputs = check_flow(steps.mean_velocity, steps.reynolds).and_then(|()| {
-            let mounting = upstream.mounting(steps.inside_diameter)?;
-            factor_inputs(upstream, &mounting, &steps, choices.traverses)
-        });
+        let inputs =
+            check_flow(steps.mean_velocity, steps.reynolds, self.transition).and_then(|()| {
+                let mounting = upstream.mounting(steps.inside_diameter)?;
+                factor_inputs(upstream, &mounting, &steps, choices.traverses)
+            });
         let component = Quantity::InstallationFactor.component(choices.basis);
         let finished = |input: Input| {
             let input = input.shown_in(Unit::named("1"));
@@ -56,12 +57,15 @@ impl Evaluation {
 }
 
 /// The families are those of turbulent flow that comes from the fitting.
-pub(super) fn check_flow(mean_velocity: f64, reynolds: f64) -> Result<()> {
+pub(super) fn check_flow(mean_velocity: f64, reynolds: f64, transition: [f64; 2]) -> Result<()> {
     let field = "installation.fitting";
     let allowed = "a mean velocity above 0: the fitting lies upstream";
     Error::range(mean_velocity > 0.0, field, mean_velocity, "m/s", allowed)?;
-    let turbulent = Regime::at(reynolds) == Regime::Turbulent;
-    let allowed = "a Reynolds number of 4000 or above; state installation.factor instead";
+    let turbulent = Regime::within(reynolds, transition) == Regime::Turbulent;
+    let allowed = format!(
+        "a Reynolds number above {:.0}; state installation.factor instead",
+        Regime::turbulent_above(transition)
+    );
     Error::range(turbulent, field, reynolds, "", allowed)
 }
 

@@ -11,6 +11,8 @@ mod passing;
 mod periods;
 mod placement;
 mod profile;
+mod profile_inputs;
+mod profile_warnings;
 mod quantities;
 mod ray;
 mod readings;

@@ -4,16 +4,16 @@ use super::Evaluation;
 use crate::error::Result;
 use crate::model::PathLayout;
 use crate::profile::{
-    check_laws, check_radius, chord_factor, correction_factor, law_half_width, velocity_shape,
+    Conditions, check_laws, check_radius, factor_of, factor_uncertainty, velocity_shape,
 };
 
-/// A profile factor with the half-width of the doubt of its law.
+/// A profile factor with the uncertainty of its law.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FactorAt {
     /// The profile factor.
     pub factor: f64,
-    /// The relative half-width of the spread between the laws.
-    pub half_width: f64,
+    /// The relative standard uncertainty of the law, from residuals against measured profiles.
+    pub standard_uncertainty: f64,
 }
 
 impl Evaluation {
@@ -33,14 +33,19 @@ impl Evaluation {
         let roughness = self.steps.relative_roughness;
         check_laws(reynolds, roughness, law, friction)?;
         let offset = 2.0 * self.steps.chord_offset.abs() / self.steps.inside_diameter;
-        let factor = if offset == 0.0 {
-            correction_factor(reynolds, roughness, law, friction)
-        } else {
-            chord_factor(reynolds, roughness, offset, law, friction)
+        let conditions = Conditions {
+            offset: (offset != 0.0).then_some(offset),
+            ..self.steps.conditions
         };
         Ok(FactorAt {
-            factor,
-            half_width: law_half_width(reynolds, roughness, law, friction),
+            factor: factor_of(&conditions, reynolds, roughness, law, friction),
+            standard_uncertainty: factor_uncertainty(
+                &conditions,
+                reynolds,
+                roughness,
+                law,
+                friction,
+            ),
         })
     }
 

@@ -2,7 +2,6 @@
 
 use super::Evaluation;
 use crate::model::{LiquidModel, Quantity};
-use crate::profile::Regime;
 use serde::Serialize;
 
 /// A finding that does not forbid the result but limits what it is worth.
@@ -42,6 +41,8 @@ impl Evaluation {
             self.slow_wave(),
             self.other_wave(),
             self.transition(),
+            self.entrance(),
+            self.stratified(),
             self.beyond_calibration(),
             self.overlap(),
             self.drift(),
@@ -103,19 +104,6 @@ impl Evaluation {
                     1e-3 * margin,
                     1e-3 * vapour_pressure,
                     1e-3 * VELOCITY_HEADS * head,
-                ),
-            )
-        })
-    }
-
-    fn transition(&self) -> Option<Warning> {
-        (self.regime() == Regime::Transition).then(|| {
-            Warning::new(
-                "transition",
-                format!(
-                    "Reynolds number {:.0} is between laminar and turbulent flow: the profile \
-                     changes from moment to moment; measure at another flow if you can",
-                    self.steps.reynolds
                 ),
             )
         })

@@ -13,8 +13,10 @@ use crate::profile;
 use crate::scalar::Scalar;
 use std::borrow::Cow;
 
+const BEAM_WIDTH: &str = "path.beam_width";
+
 /// Number of steps in [`Judged`].
-pub(crate) const JUDGED: usize = 7;
+pub(crate) const JUDGED: usize = 8;
 
 /// Steps that may differ from row to row and decide whether a row can be.
 #[derive(Debug, Clone, Copy)]
@@ -26,6 +28,7 @@ pub(crate) struct Judged<S> {
     dead_time: S,
     pub(crate) reynolds: S,
     relative_roughness: S,
+    beam: S,
 }
 
 impl<S: Copy> Judged<S> {
@@ -39,6 +42,7 @@ impl<S: Copy> Judged<S> {
             self.dead_time,
             self.reynolds,
             self.relative_roughness,
+            self.beam,
         ]
     }
 
@@ -52,6 +56,7 @@ impl<S: Copy> Judged<S> {
             dead_time,
             reynolds,
             relative_roughness,
+            beam,
         ] = listed;
         Judged {
             inside_diameter,
@@ -61,6 +66,7 @@ impl<S: Copy> Judged<S> {
             dead_time,
             reynolds,
             relative_roughness,
+            beam,
         }
     }
 }
@@ -133,7 +139,15 @@ impl SiteModel {
         let most = 0.5 * bore * profile::MOST_OFFSET;
         let allowed = format!("within {most} m of the axis, 0.7 of the radius");
         let near = offset.abs() <= most;
-        Error::range(near, "path.chord_offset", offset, "m", allowed)
+        Error::range(near, "path.chord_offset", offset, "m", allowed)?;
+        let (beam, offset) = (
+            steps.conditions.beam.unwrap_or(0.0),
+            offset.abs() / (0.5 * bore),
+        );
+        let narrow = profile::check_beam(offset, beam, BEAM_WIDTH).is_ok();
+        let most = bore * (0.95 - offset).min(0.9);
+        let allowed = format!("up to {most:.4} m, so that the beam passes through the bore");
+        Error::range(narrow, BEAM_WIDTH, beam * bore, "m", allowed)
     }
 
     /// Every step, and those that [`SiteModel::surely_valid`] judges.
@@ -147,6 +161,7 @@ impl SiteModel {
             dead_time: steps.dead_time,
             reynolds: steps.reynolds,
             relative_roughness: steps.relative_roughness,
+            beam: steps.conditions.beam.unwrap_or(S::constant(0.0)),
         };
         (steps, judged)
     }
@@ -175,6 +190,12 @@ impl SiteModel {
         bore > 0.0
             && !self.has(Quantity::SurveyPressure)
             && judged.chord_offset.abs() <= 0.5 * bore * profile::MOST_OFFSET
+            && profile::check_beam(
+                2.0 * judged.chord_offset.abs() / bore,
+                judged.beam,
+                BEAM_WIDTH,
+            )
+            .is_ok()
             && liquid_holds
             && path_holds
             && time_holds

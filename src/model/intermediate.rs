@@ -1,6 +1,7 @@
 //! The steps between readings and flow, by name.
 
 use crate::acoustics::Path;
+use crate::profile::Conditions;
 use serde::Serialize;
 
 /// Every intermediate result of an evaluation, in SI units. What a basis does not use is NaN.
@@ -38,6 +39,8 @@ pub struct Intermediates<S> {
     pub path_velocity: S,
     /// Relative roughness.
     pub relative_roughness: S,
+    /// Path, transition and friction, as the profile factor needs them.
+    pub conditions: Conditions<S>,
     /// Reynolds number of the area mean velocity.
     pub reynolds: S,
     /// Profile factor `k`.

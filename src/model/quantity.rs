@@ -8,6 +8,7 @@ use super::row::Origin::{self, Derived, Readings, ReadingsOrSiteFile};
 use super::row::Renewed::ByPlacement;
 use super::row::{Row, row};
 use crate::liquid::Liquid;
+use crate::profile::TRANSITION_REYNOLDS;
 use crate::units::Dimension::{self, *};
 use std::borrow::Cow;
 
@@ -54,9 +55,12 @@ quantities! {
     CalibrationFactor "meter.calibration_factor" "K_cal" = row(Ratio, CalibrationFactor).of_meter().default(1.0).usual(0.9, 1.1);
     /// True over computed profile factor of fully developed flow.
     LawFactor "profile.law_factor" "K_law" = row(Ratio, VelocityProfile).default(1.0).usual(0.9, 1.1);
-    /// Doubt of the share of turbulent time in the transition: shift of the logarithm of its odds.
-    IntermittencyShift "profile.intermittency" "b" = row(Ratio, VelocityProfile).default(0.0).allowed(Any)
-        .origin(Derived);
+    /// True friction factor over that of the friction law.
+    FrictionRatio "profile.friction_ratio" "F_f" = row(Ratio, VelocityProfile).default(1.0).allowed(Within(0.5, 2.0)).usual(0.8, 1.25)
+        .example(r#"{ value = "1", standard_uncertainty = "3 %", evidence = "pressure drop measured" }"#);
+    /// Reynolds number at which the flow is turbulent half of the time.
+    TransitionReynolds "profile.transition_reynolds" "Re_t" = row(Ratio, VelocityProfile).default(TRANSITION_REYNOLDS).allowed(Within(1900.0, 20_000.0)).usual(1950.0, 3150.0)
+        .example(r#"{ value = "2350", half_width = "200", shape = "rectangular", evidence = "pressure drop against flow" }"#);
     /// Equivalent sand roughness of the bore.
     Roughness "pipe.roughness" "k_s" = row(Length, VelocityProfile).default(0.0).allowed(NotNegative).usual(0.0, 0.003);
     /// Temperature of the liquid.
@@ -168,6 +172,9 @@ quantities! {
     Misplacement "path.circumferential_misplacement" "m" = row(Length, PathGeometry).default(0.0).allowed(Any)
         .renewed(ByPlacement)
         .cause("path off the centre");
+    /// Width of the beam across pipe and path.
+    BeamWidth "path.beam_width" "w_b" = row(Length, VelocityProfile).default(0.0).allowed(NotNegative).usual(0.0, 0.1)
+        .example(r#"{ value = "12 mm", half_width = "4 mm", shape = "rectangular", evidence = "width of the sensor" }"#);
     /// 1 where the largest diameter lies along the path, -1 where the smallest does.
     OvalityAlongPath "pipe.ovality_along_path" "o_c" = row(Ratio, PathGeometry).default(0.0).allowed(Within(-1.0, 1.0))
         .beside(Quantity::Ovality)

@@ -11,7 +11,7 @@ use crate::acoustics::{
 };
 use crate::derivation::{Notes, Step};
 use crate::error::Result;
-use crate::profile::{FactorSteps, SoundPath, factor_for_velocity_on};
+use crate::profile::{Conditions, FactorSteps, factor_for_velocity_on};
 use crate::scalar::Scalar;
 use crate::uncertainty::{MeasurementModel, Output};
 use crate::units::{Dimension, Unit};
@@ -33,7 +33,7 @@ pub struct SiteModel {
 
 impl SiteModel {
     /// The name of the model in records. Its number goes up when an equation changes.
-    pub const IDENTIFIER: &'static str = "transit-time path 1";
+    pub const IDENTIFIER: &'static str = "transit-time path 2";
 
     pub(crate) fn new(choices: Choices) -> SiteModel {
         SiteModel {
@@ -210,16 +210,17 @@ impl SiteModel {
             let words = "Reynolds number of the velocity on the path";
             Step::new("Re_p", words, "abs(K*v)*D/nu", path_reynolds, "1")
         });
-        let sound_path = SoundPath {
+        let known = |q: Quantity| self.has(q).then(|| of(q));
+        let conditions = Conditions {
             offset: bore
                 .chord_offset
                 .map(|offset| offset.abs() * 2.0 / bore.inside_diameter),
-            intermittency_shift: self
-                .has(Quantity::IntermittencyShift)
-                .then(|| of(Quantity::IntermittencyShift)),
+            beam: known(Quantity::BeamWidth).map(|width| width / bore.inside_diameter),
+            transition_reynolds: known(Quantity::TransitionReynolds),
+            friction_ratio: known(Quantity::FrictionRatio),
         };
         let profile_factor = factor_for_velocity_on(
-            &sound_path,
+            &conditions,
             path_reynolds,
             relative_roughness,
             self.choices.law,
@@ -227,7 +228,7 @@ impl SiteModel {
         );
         let reynolds = profile_factor * path_reynolds;
         FactorSteps {
-            path: &sound_path,
+            conditions: &conditions,
             factor: profile_factor,
             reynolds,
             relative_roughness,
@@ -256,6 +257,7 @@ impl SiteModel {
             time_difference,
             path_velocity,
             relative_roughness,
+            conditions,
             reynolds,
             profile_factor,
             mean_velocity,

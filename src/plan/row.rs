@@ -4,7 +4,6 @@ use super::{Plan, Point, Target};
 use crate::error::Result;
 use crate::evaluate::Channel;
 use crate::model::Component;
-use crate::profile::Regime;
 use crate::site::Site;
 use serde_json::{Map, Value, json};
 use std::borrow::Cow;
@@ -119,7 +118,7 @@ impl Plan {
         put(&mut row, "velocity_m_s", step(|s| s.mean_velocity));
         put(&mut row, "path_velocity_m_s", step(|s| s.path_velocity));
         put(&mut row, "reynolds_number", step(|s| s.reynolds));
-        let regime = steps.map_or("", |s| Regime::at(s.reynolds).in_words());
+        let regime = expected.map_or("", |e| e.evaluation().regime().in_words());
         put(&mut row, "regime", regime);
         put(&mut row, "profile_factor", step(|s| s.profile_factor));
         put(

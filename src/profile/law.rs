@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum ProfileLaw {
-    /// A profile with viscous layer and wake; the default is [`WakeProfile::Cess`].
+    /// A profile with viscous layer and wake; the default is [`WakeProfile::Fitted`].
     Wake(WakeProfile),
     /// The logarithmic law carried to wall and axis, with von Karman's constant.
     Logarithmic {
@@ -97,7 +97,8 @@ pub const LOGARITHMIC_CONSTANTS: [LogarithmicConstants; 8] = [
 ];
 
 /// The laws with names of their own besides [`LOGARITHMIC_CONSTANTS`].
-const NAMED: [(&str, ProfileLaw); 9] = [
+const NAMED: [(&str, ProfileLaw); 10] = [
+    ("fitted", ProfileLaw::Wake(WakeProfile::Fitted)),
     ("wake", ProfileLaw::Wake(WakeProfile::Cess)),
     ("wake_cess_040", ProfileLaw::Wake(WakeProfile::Cess040)),
     ("wake_reichardt", ProfileLaw::Wake(WakeProfile::Reichardt)),
@@ -178,6 +179,14 @@ impl ProfileLaw {
         }
     }
 
+    /// Whether the law depends on the friction factor.
+    pub fn follows_friction(self) -> bool {
+        match self {
+            ProfileLaw::Wake(_) | ProfileLaw::Logarithmic { .. } => true,
+            ProfileLaw::Power(exponent) => exponent == Exponent::Friction,
+        }
+    }
+
     /// Refuses a Reynolds number above the range of the law, within that common to all laws.
     ///
     /// # Errors
@@ -192,7 +201,9 @@ impl ProfileLaw {
     /// The law in words.
     pub fn in_words(&self) -> String {
         match self {
-            ProfileLaw::Wake(WakeProfile::Cess) => "profile with wake and viscous layer".to_owned(),
+            ProfileLaw::Wake(WakeProfile::Fitted) => {
+                "profile fitted to measurements and simulations".to_owned()
+            }
             ProfileLaw::Wake(profile) => {
                 format!(
                     "profile with wake and viscous layer, {}",

@@ -52,7 +52,7 @@ static NIKURADSE_CURVE: LazyLock<MonotoneCubic> = LazyLock::new(|| {
 });
 
 impl Exponent {
-    /// The value of `n`.
+    /// The value of `n`; `friction_ratio` is the true friction factor over that of the law.
     ///
     /// Nikuradse's values hold at the ends of his measurements and are kept beyond them.
     ///
@@ -60,11 +60,19 @@ impl Exponent {
     /// Friction: W. Nunner 1956 after J. Nikuradse (from memory). Miller: R. W. Miller, *Flow
     /// Measurement Engineering Handbook* (from memory). Barenblatt: G. I. Barenblatt, J. Fluid
     /// Mech. 248 (1993) 513 (from memory); his factor of proportionality drops out.
-    pub fn n<S: Scalar>(self, reynolds: S, relative_roughness: S, friction: FrictionLaw) -> S {
+    pub fn n<S: Scalar>(
+        self,
+        reynolds: S,
+        relative_roughness: S,
+        friction: FrictionLaw,
+        friction_ratio: Option<S>,
+    ) -> S {
         match self {
-            Exponent::Friction => friction_factor(reynolds, relative_roughness, friction)
-                .sqrt()
-                .recip(),
+            Exponent::Friction => {
+                let f = friction_factor(reynolds, relative_roughness, friction);
+                let f = friction_ratio.map_or(f, |ratio| f * ratio);
+                f.sqrt().recip()
+            }
             Exponent::Miller => reynolds.ln() * (1.66 / LN_10),
             Exponent::Barenblatt => reynolds.ln() * (2.0 / 3.0),
             Exponent::Nikuradse => {

@@ -1,8 +1,9 @@
 //! Turbulent flow: what a law says of the mean velocity on a path, and of the velocity.
 
+use super::conditions::Conditions;
 use super::friction::{FrictionLaw, friction_factor};
 use super::law::ProfileLaw;
-use super::power::{self, Exponent};
+use super::power;
 use super::wake::WakeProfile;
 use crate::scalar::Scalar;
 
@@ -25,7 +26,8 @@ pub fn turbulent_factor<S: Scalar>(
     law: ProfileLaw,
     friction: FrictionLaw,
 ) -> S {
-    factor_on(None, reynolds, relative_roughness, law, friction)
+    let conditions = Conditions::diameter();
+    factor_on(&conditions, reynolds, relative_roughness, law, friction)
 }
 
 /// What a law says of the excess of the mean on a diametral path over the mean over the area, in
@@ -58,49 +60,68 @@ impl PathExcess {
 }
 
 /// Friction velocity over area mean velocity, `sqrt(f / 8)`.
-fn friction_velocity<S: Scalar>(reynolds: S, relative_roughness: S, friction: FrictionLaw) -> S {
-    (friction_factor(reynolds, relative_roughness, friction) / 8.0).sqrt()
+pub(super) fn friction_velocity<S: Scalar>(
+    reynolds: S,
+    relative_roughness: S,
+    friction: FrictionLaw,
+    ratio: Option<S>,
+) -> S {
+    let f = friction_factor(reynolds, relative_roughness, friction);
+    let f = ratio.map_or(f, |ratio| f * ratio);
+    (f / 8.0).sqrt()
 }
 
-/// Profile factor of turbulent flow on a chord at `offset`, or on a diameter without one. At an
-/// offset of zero both are the same to the last bit.
+/// Profile factor of turbulent flow on a path. At an offset of zero that of a chord is that of a
+/// diameter to the last bit.
 pub(super) fn factor_on<S: Scalar>(
-    offset: Option<S>,
+    conditions: &Conditions<S>,
     reynolds: S,
     relative_roughness: S,
     law: ProfileLaw,
     friction: FrictionLaw,
 ) -> S {
-    let friction_velocity = || friction_velocity(reynolds, relative_roughness, friction);
+    let ratio = conditions.friction_ratio;
+    let friction_velocity = || friction_velocity(reynolds, relative_roughness, friction, ratio);
     match law {
         ProfileLaw::Wake(profile) => {
             let u = friction_velocity();
-            let friction_reynolds = reynolds * u * 0.5;
-            let diameter = profile.path_excess(friction_reynolds);
-            let excess = match offset {
-                Some(h) => diameter + profile.chord_difference(h, friction_reynolds),
-                None => diameter,
-            };
+            let excess = wake_excess(conditions, profile, reynolds * u * 0.5);
             (u * excess + 1.0).recip()
         }
         ProfileLaw::Logarithmic { kappa } => {
             let u = friction_velocity();
             let diameter = u / (2.0 * kappa);
-            let excess = match offset {
-                Some(h) => diameter + u * logarithmic_chord_difference(h) / kappa,
+            let excess = match conditions.mean_over_chords(logarithmic_chord_difference) {
+                Some(difference) => diameter + u * difference / kappa,
                 None => diameter,
             };
             (excess + 1.0).recip()
         }
         ProfileLaw::Power(exponent) => {
-            let n = exponent.n(reynolds, relative_roughness, friction);
+            let n = exponent.n(reynolds, relative_roughness, friction, ratio);
             let diameter = n * 2.0 / (n * 2.0 + 1.0);
-            match offset {
-                Some(h) => diameter / power::chord_over_diameter(h, n),
+            match conditions.mean_over_chords(|h| power::chord_over_diameter(h, n)) {
+                Some(chord) => diameter / chord,
                 None => diameter,
             }
         }
     }
+}
+
+/// Mean over the chords of a beam less the mean over the area, of a profile with wake.
+fn wake_excess<S: Scalar>(
+    conditions: &Conditions<S>,
+    profile: WakeProfile,
+    friction_reynolds: S,
+) -> S {
+    let diameter = profile.path_excess(friction_reynolds);
+    if conditions.is_thin_diameter() {
+        return diameter;
+    }
+    let on_diameter = profile.chord_mean(S::constant(0.0), friction_reynolds);
+    let difference =
+        conditions.mean_over_chords(|h| profile.chord_mean(h, friction_reynolds) - on_diameter);
+    difference.map_or(diameter, |difference| diameter + difference)
 }
 
 /// Mean of `ln(1 - r)` on the chord at `h` less that on a diameter, which is -1; with the half
@@ -140,7 +161,7 @@ pub(super) fn velocity<S: Scalar>(
     law: ProfileLaw,
     friction: FrictionLaw,
 ) -> S {
-    let friction_velocity = || friction_velocity(reynolds, relative_roughness, friction);
+    let friction_velocity = || friction_velocity(reynolds, relative_roughness, friction, None);
     match law {
         ProfileLaw::Wake(profile) => {
             let u = friction_velocity();
@@ -150,7 +171,7 @@ pub(super) fn velocity<S: Scalar>(
             friction_velocity() * ((-radius + 1.0).ln() + 1.5) / kappa + 1.0
         }
         ProfileLaw::Power(exponent) => {
-            let n = Exponent::n(exponent, reynolds, relative_roughness, friction);
+            let n = exponent.n(reynolds, relative_roughness, friction, None);
             let axis = (n + 1.0) * (n * 2.0 + 1.0) / (n * n * 2.0);
             axis * (-radius + 1.0).powf(n.recip())
         }

@@ -82,7 +82,9 @@ fn exception(error: &Error) -> PyErr {
         "out-of-range" | "total-reflection" => RangeError::new_err(message),
         "not-positive-semi-definite" => CorrelationError::new_err(message),
         "model-raised" => ModelError::new_err(message),
-        "exists" | "too-large" | "record-version" | "edited" => RecordError::new_err(message),
+        "exists" | "too-large" | "record-version" | "other-model" | "edited" => {
+            RecordError::new_err(message)
+        }
         "failed-trials" => TrialsError::new_err(message),
         _ => InputError::new_err(message),
     }

@@ -148,7 +148,7 @@ impl Evaluation {
         layout.map(|layout| layout_entry(py, &layout)).transpose()
     }
 
-    /// Profile factor and relative half-width of its doubt at Reynolds numbers of shape `(n,)`.
+    /// Profile factor and relative standard uncertainty of its law at Reynolds numbers of shape `(n,)`.
     fn profile_factor_at<'py>(
         &self,
         py: Python<'py>,
@@ -160,7 +160,7 @@ impl Evaluation {
         let column = |of: fn(&core::FactorAt) -> f64| at.iter().map(of).collect::<Vec<f64>>();
         Ok((
             column(|at| at.factor).to_pyarray(py),
-            column(|at| at.half_width).to_pyarray(py),
+            column(|at| at.standard_uncertainty).to_pyarray(py),
         ))
     }
 

@@ -21,7 +21,10 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(friction_law_names, module)?)?;
     module.add_function(wrap_pyfunction!(profile_law_names, module)?)?;
     module.add_function(wrap_pyfunction!(logarithmic_constants, module)?)?;
-    module.add_function(wrap_pyfunction!(law_half_width, module)?)?;
+    module.add_function(wrap_pyfunction!(law_uncertainty, module)?)?;
+    module.add_function(wrap_pyfunction!(friction_uncertainty, module)?)?;
+    module.add_function(wrap_pyfunction!(path_factor, module)?)?;
+    module.add("TRANSITION_REYNOLDS", profile::TRANSITION_REYNOLDS)?;
     module.add_function(wrap_pyfunction!(trace_path, module)?)
 }
 
@@ -116,11 +119,57 @@ fn friction_factor<'py>(
 }
 
 #[pyfunction]
-fn intermittency<'py>(py: Python<'py>, reynolds: Argument<'py>) -> PyResult<Array<'py>> {
-    map2(py, &reynolds, &reynolds, |re, _| {
+fn intermittency<'py>(
+    py: Python<'py>,
+    reynolds: Argument<'py>,
+    transition_reynolds: Argument<'py>,
+) -> PyResult<Array<'py>> {
+    map2(py, &reynolds, &transition_reynolds, |re, transition| {
         profile::check(re, 0.0)?;
-        Ok(profile::intermittency(re))
+        profile::check_transition(transition, "transition_reynolds")?;
+        Ok(profile::intermittency(re, transition))
     })
+}
+
+#[pyfunction]
+fn friction_uncertainty<'py>(
+    py: Python<'py>,
+    reynolds: Argument<'py>,
+    relative_roughness: Argument<'py>,
+) -> PyResult<Array<'py>> {
+    map2(py, &reynolds, &relative_roughness, |re, rr| {
+        profile::check(re, rr)?;
+        Ok(profile::friction_uncertainty(re, rr))
+    })
+}
+
+/// Profile factor at Reynolds number, relative roughness, offset, beam width, friction ratio and
+/// Reynolds number of the transition.
+#[pyfunction]
+fn path_factor<'py>(
+    py: Python<'py>,
+    columns: [Argument<'py>; 6],
+    laws: Laws,
+) -> PyResult<Array<'py>> {
+    let (law, friction) = laws.read()?;
+    let columns = columns.each_ref().map(|column| column.as_array());
+    let rows = 0..columns[0].len();
+    let values = rows.map(|row| {
+        let [re, rr, offset, beam, ratio, transition] = columns.each_ref().map(|c| c[row]);
+        profile::check_laws(re, rr, law, friction)?;
+        profile::check_offset(offset, "offset")?;
+        profile::check_beam(offset, beam, "beam")?;
+        profile::check_friction_ratio(ratio, "friction_ratio")?;
+        profile::check_transition(transition, "transition_reynolds")?;
+        let conditions = profile::Conditions {
+            offset: (offset > 0.0).then_some(offset),
+            beam: (beam > 0.0).then_some(beam),
+            transition_reynolds: Some(transition),
+            friction_ratio: Some(ratio),
+        };
+        Ok(profile::factor_of(&conditions, re, rr, law, friction))
+    });
+    Ok(values.collect::<Result<Vec<f64>>>()?.to_pyarray(py))
 }
 
 #[pyfunction]
@@ -138,7 +187,7 @@ fn correction_factor<'py>(
 }
 
 #[pyfunction]
-fn law_half_width<'py>(
+fn law_uncertainty<'py>(
     py: Python<'py>,
     reynolds: Argument<'py>,
     relative_roughness: Argument<'py>,
@@ -147,7 +196,8 @@ fn law_half_width<'py>(
     let (law, friction) = laws.read()?;
     map2(py, &reynolds, &relative_roughness, |re, rr| {
         profile::check_laws(re, rr, law, friction)?;
-        Ok(profile::law_half_width(re, rr, law, friction))
+        let thin = profile::Conditions::diameter();
+        Ok(profile::factor_uncertainty(&thin, re, rr, law, friction))
     })
 }
 

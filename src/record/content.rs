@@ -167,6 +167,14 @@ pub struct MonteCarloInputs {
 }
 
 impl Content {
+    /// The name of the measurement model that computed the results.
+    pub fn model(&self) -> &str {
+        match self {
+            Content::Evaluation(record) => &record.inputs.model,
+            Content::Verification(record) => &record.inputs.model,
+        }
+    }
+
     /// The name of the site and the result in one line.
     pub fn headline(&self) -> (&str, &str) {
         match self {

@@ -26,6 +26,7 @@ pub use worksheet::{Form, Line, Worksheet};
 
 use crate::error::{Error, Result};
 use crate::evaluate::{CAUTIONS, Evaluation};
+use crate::model::SiteModel;
 use crate::montecarlo::Trials;
 use crate::verify::VerificationResult;
 use content::{Digest, Document};
@@ -179,11 +180,27 @@ impl Record {
         Record::from_text(&text)
     }
 
+    /// Refuses to compute anew what another measurement model computed: the numbers would differ, and
+    /// nobody could tell whether that is all that is wrong.
+    fn check_model(&self) -> Result<()> {
+        let recorded = self.content.model();
+        if recorded == SiteModel::IDENTIFIER {
+            return Ok(());
+        }
+        Err(Error::OtherModel {
+            recorded: recorded.to_owned(),
+            current: SiteModel::IDENTIFIER,
+            version: self.software.version.clone(),
+        })
+    }
+
     /// Computes everything anew from the inputs of the record and compares it with the results.
     ///
     /// # Errors
-    /// Inputs that cannot be evaluated.
+    /// [`Error::OtherModel`] for a record of another measurement model, which names the version of the
+    /// software that reproduces it; inputs that cannot be evaluated.
     pub fn reproduce(&self) -> Result<Reproduction> {
+        self.check_model()?;
         let recomputed = match &self.content {
             Content::Evaluation(record) => Content::Evaluation(Box::new(record.recompute()?)),
             Content::Verification(record) => Content::Verification(Box::new(record.recompute()?)),
@@ -194,8 +211,9 @@ impl Record {
     /// Evaluation and trials, computed anew from the inputs of the record.
     ///
     /// # Errors
-    /// Inputs that cannot be evaluated; a record of something else than an evaluation.
+    /// [`Error::OtherModel`]; inputs that cannot be evaluated; a record of something else than an evaluation.
     pub fn recomputed(&self) -> Result<Recomputed> {
+        self.check_model()?;
         match &self.content {
             Content::Evaluation(record) => record.recomputed(),
             Content::Verification(_) => Err(Error::Conflict {
@@ -209,8 +227,9 @@ impl Record {
     /// The worksheet of the evaluation, computed anew from the inputs of the record.
     ///
     /// # Errors
-    /// Inputs that cannot be evaluated; a record of something else than an evaluation.
+    /// [`Error::OtherModel`]; inputs that cannot be evaluated; a record of something else than an evaluation.
     pub fn worksheet(&self) -> Result<Worksheet> {
+        self.check_model()?;
         match &self.content {
             Content::Evaluation(record) => record.evaluate()?.worksheet(),
             Content::Verification(_) => Err(Error::Conflict {

@@ -20,7 +20,9 @@ pub mod special;
 
 pub use chebyshev::{ChebyshevTable, chebyshev, chebyshev_surface};
 pub use dual::Dual;
-pub use implicit::{ImplicitEquation, implicit_root, newton, root_with_derivatives};
+pub use implicit::{
+    ImplicitEquation, bracketed_root, implicit_root, newton, root_with_derivatives,
+};
 pub use instruction_set::InstructionSet;
 pub use monotone_cubic::MonotoneCubic;
 pub use recorded::{FittedProgram, Program, Recorded, RecordedMask};

@@ -6,9 +6,9 @@ use super::{Site, SiteFile, Stated, StatedCorrelation};
 use crate::acoustics;
 use crate::error::{Error, Result};
 use crate::model::{Basis, Choices, DiameterFrom, Quantity, SiteModel, Stating};
-use crate::profile::{FrictionLaw, ProfileLaw};
+use crate::profile::{FrictionLaw, ProfileLaw, TRANSITION_REYNOLDS_LIMITS};
 use crate::uncertainty::Input;
-use crate::units::{Dimension, Unit, quantity};
+use crate::units::{Dimension, Unit, difference, quantity};
 use std::path::Path;
 use toml::Spanned;
 
@@ -97,6 +97,7 @@ impl Builder<'_> {
             allowed,
         )
         .map_err(|e| self.at(e, p))?;
+        let transition = transition_limits(&stated);
         Ok(Site {
             name: f.site.name.clone(),
             note: f.site.note.clone(),
@@ -112,6 +113,9 @@ impl Builder<'_> {
             liquid_evidence: self.liquid_evidence(),
             stated: self.without_covered(stated, basis)?.into(),
             derive_law_doubt: f.entry(Quantity::LawFactor).is_none(),
+            transition,
+            inlet_run: self.inlet_run()?,
+            temperature_difference: self.temperature_difference()?,
             upstream: self.upstream_fitting()?,
             correlations: self.correlations()?,
             file: self.file.to_owned(),
@@ -199,6 +203,20 @@ impl Builder<'_> {
         };
         let field = "path.sensor_length";
         self.positive(text, Dimension::Length, field).map(Some)
+    }
+
+    /// The temperature difference across the pipe that the file states.
+    fn temperature_difference(&self) -> Result<Option<f64>> {
+        let Some(text) = &self.sections.liquid.get_ref().temperature_difference else {
+            return Ok(None);
+        };
+        let field = "liquid.temperature_difference";
+        let read = difference(text.get_ref(), f64::NAN, Dimension::Temperature, field);
+        let read = read.and_then(|kelvin| {
+            Error::range(kelvin >= 0.0, field, kelvin, "K", "0 or above")?;
+            Ok(kelvin)
+        });
+        read.map(Some).map_err(|e| self.at(e, text))
     }
 
     /// A text that states a number above 0 without doubt, in SI units.
@@ -319,4 +337,20 @@ impl Builder<'_> {
         let stated = self.sections.correlation.iter();
         stated.map(|c| c.stated(self.text, self.file)).collect()
     }
+}
+
+/// Reynolds numbers between which the flow is turbulent half of the time: two standard uncertainties
+/// on either side of a stated one.
+fn transition_limits(stated: &[(Quantity, Input)]) -> [f64; 2] {
+    let own = stated
+        .iter()
+        .filter(|(q, _)| *q == Quantity::TransitionReynolds);
+    let inputs: Vec<&Input> = own.map(|(_, input)| input).collect();
+    if inputs.is_empty() {
+        return TRANSITION_REYNOLDS_LIMITS;
+    }
+    let estimate: f64 = inputs.iter().map(|input| input.estimate()).sum();
+    let square = |input: &&Input| input.standard_uncertainty() * input.standard_uncertainty();
+    let reach = 2.0 * inputs.iter().map(square).sum::<f64>().sqrt();
+    [estimate - reach, estimate + reach]
 }

@@ -76,6 +76,8 @@ pub struct LiquidKeys {
     pub table: Option<Spanned<TableSection>>,
     /// Vapour pressure of a tabulated or stated liquid, for the warning of boiling.
     pub vapour_pressure: Option<Spanned<String>>,
+    /// Difference of temperature between top and bottom of the pipe, for the warning of layers.
+    pub temperature_difference: Option<Spanned<String>>,
 }
 
 impl SectionKeys for LiquidKeys {
@@ -263,6 +265,9 @@ pub struct ProfileKeys {
     pub kappa: Option<Spanned<f64>>,
     /// The fixed `n` of the power law.
     pub n: Option<Spanned<f64>>,
+    /// Straight pipe upstream over which the profile develops: a length, or inside diameters as in
+    /// `60 D`. It counts in laminar flow.
+    pub inlet_run: Option<Spanned<String>>,
 }
 
 impl SectionKeys for ProfileKeys {

@@ -184,3 +184,42 @@ fn or_in_diameters(error: Error, dimension: Dimension) -> Error {
         other => other,
     }
 }
+
+/// Straight pipe over which the profile develops.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct InletRun {
+    /// In m, or in inside diameters.
+    length: f64,
+    in_diameters: bool,
+}
+
+impl InletRun {
+    /// The run in inside diameters of a bore, in m.
+    pub(crate) fn diameters(self, inside_diameter: f64) -> f64 {
+        if self.in_diameters {
+            self.length
+        } else {
+            self.length / inside_diameter
+        }
+    }
+}
+
+impl Builder<'_> {
+    /// The straight pipe upstream that the file states.
+    pub(super) fn inlet_run(&self) -> Result<Option<InletRun>> {
+        let Some(text) = &self.sections.profile.inlet_run else {
+            return Ok(None);
+        };
+        let in_diameters = text.get_ref().trim_end().ends_with('D');
+        let dimension = if in_diameters {
+            Dimension::Diameters
+        } else {
+            Dimension::Length
+        };
+        let length = self.positive(text, dimension, "profile.inlet_run")?;
+        Ok(Some(InletRun {
+            length,
+            in_diameters,
+        }))
+    }
+}

@@ -23,7 +23,7 @@ pub use file::{
     LiquidSection, MeterKeys, MeterSection, PathKeys, PathSection, PipeKeys, PipeSection,
     ProfileKeys, ProfileSection, ProgrammedSection, SiteFile, SiteSection, TableSection, Wave,
 };
-pub(crate) use installation::UpstreamFitting;
+pub(crate) use installation::{InletRun, UpstreamFitting};
 pub use section::{Section, SectionKeys};
 pub use stated::{Instrument, Stated};
 pub(crate) use stated::{Subject, read_stated};
@@ -67,8 +67,14 @@ pub struct Site {
     pub(crate) liquid_evidence: String,
     /// The inputs that the file states, each with the quantity it is a term of.
     pub(crate) stated: Arc<[(Quantity, Input)]>,
-    /// Whether the doubt of the profile law is left to the spread between laws.
+    /// Whether the uncertainty of the profile is left to the residuals of its law.
     pub(crate) derive_law_doubt: bool,
+    /// Reynolds numbers between which the flow is turbulent half of the time.
+    pub(crate) transition: [f64; 2],
+    /// Straight pipe upstream over which the profile develops, where the file states it.
+    pub(crate) inlet_run: Option<InletRun>,
+    /// Temperature difference in K across the pipe, where the file states it.
+    pub(crate) temperature_difference: Option<f64>,
     /// The fitting upstream from which the installation factor is derived.
     pub(crate) upstream: Option<UpstreamFitting>,
     /// Correlation coefficients by pairs of input names, as the file lists them.

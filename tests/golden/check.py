@@ -44,7 +44,8 @@ def read(script):
             packages.add(node.module.partition(".")[0])
         elif isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "DEPENDS":
             depends = ast.literal_eval(node.value)
-    return packages - set(sys.stdlib_module_names) - {"_committed"}, depends
+    beside = {path.stem for path in script.parent.glob("*.py")}
+    return packages - set(sys.stdlib_module_names) - beside, depends
 
 
 def versions_of(packages):

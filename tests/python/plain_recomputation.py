@@ -6,7 +6,7 @@ package and with equations written down a second time. Only the tables of coeffi
 series are read from the source of the package; that they are right, other tests tell.
 
 It knows what the demonstration site needs: water, a pipe of one wall measured by its circumference,
-the timed basis with the angle from the wedge, the profile with wake, Colebrook's friction,
+the timed basis with the angle from the wedge, the fitted profile, Colebrook's friction,
 turbulent flow.
 """
 
@@ -155,8 +155,7 @@ def table(file, name):
 
 DENSITY = table("liquid/water_fit.rs", "DENSITY")
 SOUND_SPEED = table("liquid/water_fit.rs", "SOUND_SPEED")
-EXCESS = {name: table("profile/wake_fit.rs", name) for name in
-          ("CESS", "CESS_040", "REICHARDT", "CANTWELL")}  # fmt: skip
+EXCESS = table("profile/wake_fit.rs", "FITTED")
 
 
 def chebyshev(x, range_, degree):
@@ -206,21 +205,35 @@ def friction_root(reynolds, roughness):
     return x
 
 
-def path_excess(law, friction_reynolds):
+def path_excess(friction_reynolds):
     """Mean on a diameter less mean over the area, in friction velocities."""
     at, *range_ = ((r + 30.0) ** -0.25 for r in (friction_reynolds, 50.0, 5.0e6))
-    return EXCESS[law] @ chebyshev(at, range_, EXCESS[law].size - 1)
+    return EXCESS @ chebyshev(at, range_, EXCESS.size - 1)
 
 
-def factor(law, reynolds, roughness):
+def friction_velocity(reynolds, roughness, ratio=1.0):
+    """Friction velocity over mean velocity."""
+    return np.sqrt(ratio / 8.0) / friction_root(reynolds, roughness)
+
+
+def factor(reynolds, roughness, ratio=1.0):
     """Profile factor of turbulent flow."""
-    root = friction_root(reynolds, roughness)
-    u = 1 / (np.sqrt(8.0) * root)
-    if law == "power":
-        return 2 * root / (2 * root + 1)
-    if law == "logarithmic":
-        return 1 / (1 + u / (2 * 0.40))
-    return 1 / (1 + u * path_excess(law, reynolds * u / 2))
+    u = friction_velocity(reynolds, roughness, ratio)
+    return 1 / (1 + u * path_excess(reynolds * u / 2))
+
+
+def profile_uncertainties(reynolds, roughness, bore):
+    """Relative standard uncertainties of the profile law, with a beam up to 20 mm wide, and of
+    the friction factor."""
+    u = friction_velocity(reynolds, roughness)
+    wall = roughness / 3.7
+    rho = wall / (wall + 2.51 * friction_root(reynolds, roughness) / reynolds)
+    low = 350 / (reynolds * u / 2)
+    excess = np.hypot(0.04 * np.hypot(1, low), 0.06 * rho)
+    law = factor(reynolds, roughness) * u * excess
+    beam = 1.7 * u * (0.02 / bore) ** 2
+    friction = np.hypot(0.024, 0.12 * 4 * rho * (1 - rho))
+    return np.hypot(law, beam / np.sqrt(3)), friction
 
 
 def steps_of(x, traverses):
@@ -273,7 +286,7 @@ def steps_of(x, traverses):
     k = 0.93
     for _ in range(40):  # each turn leaves a twentieth of the error
         reynolds = factors * k * velocity * bore / kinematic
-        k = factor("CESS", reynolds, roughness)
+        k = factor(reynolds, roughness, x.get("profile.friction_ratio", 1.0))
     s["reynolds_number"], s["profile_factor"] = reynolds, k
     s["mean_velocity_m_s"] = factors * k * velocity
     s["volume_flow_m3_s"] = s["area_m2"] * s["mean_velocity_m_s"]
@@ -309,11 +322,10 @@ def recompute(document):
     traverses = site["path"]["traverses"]
 
     here = steps_of({name: value[0] for name, value in inputs.items()}, traverses)
-    reynolds, roughness = here["reynolds_number"], here["relative_roughness"]
-    chosen = factor("CESS", reynolds, roughness)
-    laws = (*EXCESS, "logarithmic", "power")
-    half_width = max(abs(factor(law, reynolds, roughness) / chosen - 1) for law in laws)
-    inputs["profile.law_factor"] = (1.0, half_width / np.sqrt(3), inf)
+    place = ("reynolds_number", "relative_roughness", "inside_diameter_m")
+    law, friction = profile_uncertainties(*(here[name] for name in place))
+    inputs["profile.law_factor"] = (1.0, law, inf)
+    inputs["profile.friction_ratio"] = (1.0, friction, inf)
 
     names = list(inputs)
     estimates = {name: value[0] for name, value in inputs.items()}

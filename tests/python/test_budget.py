@@ -175,10 +175,11 @@ def test_standard_uncertainties_of_the_demo_by_hand(demo):
 
 
 def test_demo_is_validated_as_clause_8_demands(demo):
-    # the ends differ by nine tenths of the tolerance: fewer trials would leave it to chance
     trials = demo.monte_carlo(trials=10_000_000, seed=1)
-    validation = demo.validate(trials, digits=2)
+    validation = demo.validate(trials, digits=1)
     assert validation
-    assert validation.tolerance * 3600 == pytest.approx(0.5, rel=1e-12)
+    assert validation.tolerance * 3600 == pytest.approx(5, rel=1e-12)
+    # the second digit is not confirmed: roughness and friction act in second order as well
+    assert not demo.validate(trials, digits=2)
     # the mean within five standard errors, apart from the bias of second order
     assert abs(trials.mean - demo.estimate) < 0.03 * demo.standard_uncertainty

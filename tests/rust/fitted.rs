@@ -209,10 +209,16 @@ fn a_site_in_the_transition_is_the_site() {
 /// Other laws of the profile and of friction.
 #[test]
 fn sites_with_other_laws_are_the_sites() {
-    for law in ["wake_cantwell", "logarithmic", "power", "power_miller"] {
+    for law in [
+        "wake",
+        "wake_cantwell",
+        "logarithmic",
+        "power",
+        "power_miller",
+    ] {
         let text = with(
             &demo("site.toml"),
-            "law = \"wake\"",
+            "law = \"fitted\"",
             &format!("law = \"{law}\""),
         );
         agrees(&at_flow(&text, 1.0));

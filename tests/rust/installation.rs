@@ -351,7 +351,7 @@ fn only_turbulent_flow_from_the_fitting_has_a_family() {
     let laminar = format!("{}{liquid}\n\n{}", &text[..from], &text[to..]);
     let parts = [
         "installation.fitting",
-        "Reynolds number of 4000",
+        "Reynolds number above 4045",
         "installation.factor",
     ];
     crate::site_file::refuses_text(&laminar, "straight_run", "out-of-range", &parts);

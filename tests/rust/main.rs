@@ -43,6 +43,7 @@ mod site_display;
 mod site_doubt;
 mod site_file;
 mod site_kinds;
+mod site_profile;
 mod site_stray;
 mod sobol;
 mod special;

@@ -70,7 +70,7 @@ fn lined(basis: &str, law: &str) -> Evaluation {
 }
 
 const BASES: [&str; 3] = ["timed", "geometric", "indicated"];
-const LAWS: [&str; 3] = ["wake", "logarithmic", "power"];
+const LAWS: [&str; 4] = ["fitted", "wake", "logarithmic", "power"];
 
 #[test]
 fn sensitivities_meet_differences_on_every_basis_and_law() {
@@ -108,7 +108,7 @@ fn sensitivities_meet_differences_on_every_basis_and_law() {
 #[test]
 fn inputs_act_where_they_should() {
     let acts = |basis: &str, name: &str| {
-        let lines = lined(basis, "wake").budget.lines;
+        let lines = lined(basis, "fitted").budget.lines;
         lines
             .iter()
             .find(|line| line.input.name() == name)

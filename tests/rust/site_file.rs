@@ -166,9 +166,9 @@ fn keys_and_sections_that_are_missing() {
 fn choices_that_do_not_exist() {
     for (passage, mistake, parts) in [
         (
-            "law = \"wake\"",
-            "law = \"wak\"",
-            ["profile.law", "`wak`", "`wake`", "logarithmic"],
+            "law = \"fitted\"",
+            "law = \"fited\"",
+            ["profile.law", "`fited`", "`fitted`", "logarithmic"],
         ),
         (
             "\"colebrook\"",
@@ -244,7 +244,7 @@ fn numbers_out_of_range() {
     );
     let kappa = |law: &str, kappa: &str, code: &str, parts: &[&str]| {
         let mistake = format!("law = \"{law}\"\nkappa = {kappa}");
-        refuses("law = \"wake\"", &mistake, "kappa", code, parts);
+        refuses("law = \"fitted\"", &mistake, "kappa", code, parts);
     };
     kappa(
         "logarithmic",
@@ -259,14 +259,14 @@ fn numbers_out_of_range() {
         &["profile.kappa", "with wake", "\"logarithmic\" only"],
     );
     refuses(
-        "law = \"wake\"",
+        "law = \"fitted\"",
         "law = \"power\"\nn = 3",
         "n = 3",
         "out-of-range",
         &["profile.n: found 3", "4 to 15"],
     );
     refuses(
-        "law = \"wake\"",
+        "law = \"fitted\"",
         "law = \"wake_cantwell\"\nn = 7",
         "n = 7",
         "conflict",

@@ -1,14 +1,14 @@
 //! The measurement model row by row: flow, sensitivities and the sizes of doubts that depend on the
 //! state, for blocks of rows at once.
 
-use super::total::{Sums, Widths};
+use super::total::Sums;
 use crate::error::{Error, Result};
-use crate::evaluate::evaluation::law_limits;
 use crate::evaluate::installation::check_flow;
+use crate::evaluate::profile_inputs::ProfileUncertainty;
 use crate::evaluate::{Channel, Log};
 use crate::liquid::State;
 use crate::model::{JUDGED, Judged, LiquidModel, Quantity, SiteModel};
-use crate::profile::{Regime, law_half_width};
+use crate::profile::Regime;
 use crate::scalar::{Dual, InstructionSet, Program, Scalar};
 use crate::site::Site;
 use crate::uncertainty::{Input, InputSet};
@@ -45,6 +45,8 @@ pub(super) struct Rows<'a> {
     pub(super) inputs: InputSet,
     pub(super) readings: Vec<Reading>,
     pub(super) varying: Vec<Varying>,
+    /// Straight pipe over which laminar flow develops, in inside diameters of the first valid row.
+    run: f64,
     /// Correlated pairs of inputs with twice their coefficient.
     pub(super) pairs: Vec<(usize, usize, f64)>,
     program: Option<Program>,
@@ -55,7 +57,8 @@ pub(super) struct Rows<'a> {
 const FLOW: usize = 0;
 const MEAN_VELOCITY: usize = 1;
 const LAW: usize = 2;
-const STEPS: usize = 3;
+const FRICTION: usize = 3;
+const STEPS: usize = 4;
 const SENSITIVITIES: usize = STEPS + JUDGED;
 
 /// A block of rows, evaluated.
@@ -85,10 +88,13 @@ impl<'a> Rows<'a> {
             inputs,
             readings,
             varying,
+            run: 0.0,
             pairs,
             program: None,
             set: InstructionSet::chosen()?,
         };
+        let steps = rows.model.steps(&rows.inputs.estimates());
+        rows.run = site.developing_run(&steps);
         rows.program = Program::record_finite(rows.readings.len(), |x| Some(rows.outputs(x)));
         Ok(rows)
     }
@@ -103,18 +109,26 @@ impl<'a> Rows<'a> {
         x
     }
 
-    /// Flow, mean velocity, half-width of the profile law, judged steps, sensitivity coefficients.
+    /// Flow, mean velocity, uncertainties of profile law and friction, judged steps, sensitivity
+    /// coefficients.
     fn outputs<S: Scalar>(&self, readings: &[S]) -> Vec<S> {
         let x = self.inputs_of_row(readings);
         let (steps, judged) = self.model.judged_steps(&x);
-        let half_width = if self.site.derive_law_doubt {
-            let choices = self.model.choices();
-            let (law, friction) = (choices.law, choices.friction);
-            law_half_width(steps.reynolds, steps.relative_roughness, law, friction)
+        let profile = if self.site.derive_law_doubt {
+            ProfileUncertainty::at(self.model.choices(), &steps, self.run)
         } else {
-            S::constant(0.0)
+            let zero = S::constant(0.0);
+            ProfileUncertainty {
+                law: zero,
+                friction: zero,
+            }
         };
-        let mut outputs = vec![steps.volume_flow, steps.mean_velocity, half_width];
+        let mut outputs = vec![
+            steps.volume_flow,
+            steps.mean_velocity,
+            profile.law,
+            profile.friction,
+        ];
         outputs.extend(judged.listed());
         for first in (0..x.len()).step_by(WIDTH) {
             let seeded = x.iter().enumerate();
@@ -154,7 +168,7 @@ impl<'a> Rows<'a> {
         };
         let flow = steps.volume_flow;
         let checked = match &self.site.upstream {
-            Some(_) => check_flow(steps.mean_velocity, steps.reynolds),
+            Some(_) => check_flow(steps.mean_velocity, steps.reynolds, self.site.transition),
             None => Ok(()),
         };
         let finite = || Error::range(flow.is_finite(), "volume flow", flow, "m3/s", "finite");
@@ -177,15 +191,16 @@ impl<'a> Rows<'a> {
         }
     }
 
-    /// The half-widths or standard uncertainties of the varying doubts in a row.
-    fn sizes(&self, state: &State<f64>, law_half_width: f64, sizes: &mut [f64]) {
+    /// The standard uncertainties that vary, in a row.
+    fn sizes(&self, state: &State<f64>, profile: ProfileUncertainty<f64>, sizes: &mut [f64]) {
         let doubts = match &self.model.choices().liquid {
             LiquidModel::Computed(liquid) => Some(liquid.doubts(state)),
             LiquidModel::Stated => None,
         };
         for (varying, size) in self.varying.iter().zip(sizes) {
             *size = match (varying.quantity, &doubts) {
-                (Quantity::LawFactor, _) => law_limits(law_half_width),
+                (Quantity::LawFactor, _) => profile.law,
+                (Quantity::FrictionRatio, _) => profile.friction,
                 (Quantity::DensityFactor, Some(doubts)) => doubts.density.relative,
                 (Quantity::ViscosityFactor, Some(doubts)) => doubts.viscosity.relative,
                 (Quantity::SoundSpeedFactor, Some(doubts)) => {
@@ -231,7 +246,9 @@ impl<'a> Rows<'a> {
             let state = self.state(&base, at(temperature));
             let judged = Judged::of(std::array::from_fn(|i| columns[STEPS + i][row]));
             let time = at(transit_time).unwrap_or(f64::NAN);
-            let from_fitting = || check_flow(columns[MEAN_VELOCITY][row], judged.reynolds).is_ok();
+            let transition = self.site.transition;
+            let from_fitting =
+                || check_flow(columns[MEAN_VELOCITY][row], judged.reynolds, transition).is_ok();
             let sure = block.flow[row].is_finite()
                 && self.model.surely_valid(&state, time, &judged)
                 && (self.site.upstream.is_none() || from_fitting());
@@ -242,11 +259,16 @@ impl<'a> Rows<'a> {
                     valid[row] = false;
                 }
             }
-            self.sizes(&state, columns[LAW][row], &mut sizes);
+            let profile = ProfileUncertainty {
+                law: columns[LAW][row],
+                friction: columns[FRICTION][row],
+            };
+            self.sizes(&state, profile, &mut sizes);
             let places = widths.iter_mut().zip(&sizes);
             places.for_each(|(column, size)| column[row] = *size);
             block.reynolds.push(judged.reynolds);
-            block.sums.regime(Regime::at(judged.reynolds), valid[row]);
+            let regime = Regime::within(judged.reynolds, self.site.transition);
+            block.sums.regime(regime, valid[row]);
         }
         // a row that is not valid adds nothing anywhere
         for (row, _) in valid.iter().enumerate().filter(|(_, valid)| !**valid) {
@@ -279,9 +301,8 @@ impl<'a> Rows<'a> {
             let varying = self.varying.iter().position(|v| v.place == place);
             match varying {
                 Some(v) => {
-                    let kept = Widths::of(self.varying[v].quantity);
                     let pairs = column.iter().zip(&widths[v]);
-                    pairs.map(|(c, size)| c * kept.to_standard(*size)).collect()
+                    pairs.map(|(c, size)| c * size).collect()
                 }
                 None => {
                     let u = self.input(place).standard_uncertainty();

@@ -10,32 +10,6 @@ use crate::site::Site;
 use crate::uncertainty::{Budget, Input, Output};
 use crate::units::{Dimension, Unit};
 
-/// How the size of a varying doubt is kept.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Widths {
-    /// As the half-width of a rectangular distribution.
-    Half,
-    /// As a standard uncertainty.
-    Standard,
-}
-
-impl Widths {
-    pub(super) fn of(quantity: Quantity) -> Widths {
-        if quantity == Quantity::LawFactor {
-            Widths::Half
-        } else {
-            Widths::Standard
-        }
-    }
-
-    pub(super) fn to_standard(self, size: f64) -> f64 {
-        match self {
-            Widths::Half => size / 3.0_f64.sqrt(),
-            Widths::Standard => size,
-        }
-    }
-}
-
 /// Sums over the rows of a block for a doubt whose size varies: one deviation, scaled.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Scaled {
@@ -170,8 +144,8 @@ impl Sums {
             }
             let varying = rows.varying.iter().position(|v| v.place == place);
             let Some(varying) = varying else {
-                let shift = Quantity::IntermittencyShift;
-                let derived = rows.site.derive_law_doubt && rows.model.terms()[place] == shift;
+                let transition = Quantity::TransitionReynolds;
+                let derived = rows.site.derive_law_doubt && rows.model.terms()[place] == transition;
                 // a doubt of the transition where no row is in it would be a line of nothing
                 if !(derived && self.transition == 0) {
                     inputs.push(self.evidence(rows, place, input.clone(), counts));
@@ -191,14 +165,14 @@ impl Sums {
         Budget::from_gradient(output, self.volume, &inputs, &gradient)
     }
 
-    /// The intermittency says in how many rows it counts.
+    /// The transition says in how many rows it counts.
     fn evidence(&self, rows: &Rows<'_>, place: usize, input: Input, counts: &Counts) -> Input {
-        let shift = Quantity::IntermittencyShift;
-        if !rows.site.derive_law_doubt || rows.model.terms()[place] != shift {
+        let transition = Quantity::TransitionReynolds;
+        if !rows.site.derive_law_doubt || rows.model.terms()[place] != transition {
             return input;
         }
         let words = format!(
-            "{} of {} rows between laminar and turbulent flow, judgement",
+            "{} of {} rows between laminar and turbulent flow",
             self.transition, counts.used
         );
         input.evidence_in_words(words)
@@ -232,20 +206,21 @@ impl Sums {
         } else {
             format!("; {smallest} % to {largest} % by row, mean weighted by volume")
         };
-        let new = match Widths::of(quantity) {
-            Widths::Half => {
+        let evidence = match quantity {
+            Quantity::LawFactor => {
                 let law = rows.model.choices().law.in_words();
-                let evidence = format!("spread between profile laws; {law}{range}");
-                rows.site.profile_doubt(quantity, size, evidence)?.1
+                format!("residuals against measured profiles; {law}{range}")
             }
-            Widths::Standard => {
-                let (name, estimate) = (input.name(), input.estimate());
-                Input::with_standard_uncertainty(name, estimate, size, input.dof())?
-                    .shown_in(input.unit().clone())
-                    .in_component(input.component())
-                    .evidence_in_words(format!("{}{range}", input.evidence()))
+            Quantity::FrictionRatio => {
+                format!("friction laws against measurements{range}")
             }
+            _ => format!("{}{range}", input.evidence()),
         };
+        let (name, estimate) = (input.name(), input.estimate());
+        let new = Input::with_standard_uncertainty(name, estimate, size, input.dof())?
+            .shown_in(input.unit().clone())
+            .in_component(input.component())
+            .evidence_in_words(evidence);
         Ok((new, sensitivity))
     }
 }

@@ -29,7 +29,10 @@ pub(super) struct Coefficients {
 /// One bend: chosen so that the factor of the worst orientation is 1.108 at the near end of the
 /// family and at most 1.02 from 8 D on, above one everywhere (P. Synowiec et al., Sensors 21
 /// (2021) 868, abstract: up to 10.8 % nearer than 8 D, at most 1.02 from there on). The distance
-/// at which 10.8 % was found has not been seen. The factor across the plane of the bend, 1.035, is
+/// at which 10.8 % was found has not been seen. The cells and the length over which the half-width falls
+/// are such that the readings of an in-line meter downstream of one bend lie inside (see
+/// [`cross_flow`](super::cross_flow)), and that it is still wide where the same paper and another find
+/// that the flow recovers, at 10 to 40 D. The factor across the plane of the bend, 1.035, is
 /// that of the displacement by two cells which gives 1.108 in its plane (see
 /// [`DisturbedProfile`](super::DisturbedProfile)). The skew agrees with a recovery within 10 to 30 D
 /// (Appl. Sci. 14 (2024) 7895, abstract, sharp elbow at Re = 1e4).
@@ -51,10 +54,10 @@ pub(super) const fn coefficients(fitting: Fitting) -> Coefficients {
             lobes: -0.107,
             decay: 3.6,
             orientation_known: true,
-            cells: 0.10,
+            cells: 0.12,
             swirl: 0.0,
             doubt: 0.08,
-            doubt_decay: 6.0,
+            doubt_decay: 8.0,
         },
         Fitting::TwoBendsInPlane => Coefficients {
             flattening: 0.70,
@@ -62,10 +65,10 @@ pub(super) const fn coefficients(fitting: Fitting) -> Coefficients {
             lobes: -0.11,
             decay: 4.2,
             orientation_known: true,
-            cells: 0.10,
+            cells: 0.12,
             swirl: 0.0,
             doubt: 0.11,
-            doubt_decay: 7.0,
+            doubt_decay: 9.0,
         },
         Fitting::TwoBendsOutOfPlane => Coefficients {
             flattening: 0.65,

@@ -20,7 +20,8 @@ const DOUBT_OF_CROSS_FLOW: f64 = 1.5;
 /// one plane:   floor + h exp(-(L - 1)/d) + lobes not known
 /// two planes:  floor + 0.6 h exp(-(L - 1)/d)
 /// ```
-/// The floor is 0.5 %. `h` and `d` are 8 % and 6 D behind one bend, more behind other fittings. The
+/// The floor is 0.5 %. `h` and `d` are 8 % and 8 D downstream of one bend, more downstream of other
+/// fittings. The
 /// lobes are doubt where the orientation of path or pattern is not known. All of it is judgement,
 /// made so that the published range of one bend lies inside at every orientation and that no
 /// correction is significant of which no measurement has been seen.

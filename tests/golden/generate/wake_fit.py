@@ -12,6 +12,7 @@ differs beyond rounding.
 """
 
 import sys
+from fractions import Fraction
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -43,20 +44,31 @@ CESS_SOURCE = (
     "R. D. Cess 1958, Westinghouse Research Report 8-0529-R24, in the form of"
     " W. C. Reynolds and W. G. Tiederman 1967, J. Fluid Mech. 27, 253"
 )
-DOUBLES = SimpleNamespace(sqrt=np.sqrt, exp=np.exp, number=float)
-DIGITS = SimpleNamespace(sqrt=mpmath.sqrt, exp=mpmath.exp, number=mpmath.mpf)
+# kappa, damping length and level on the axis of the default, rounded from profile_fit.py
+FITTED = ("0.422", "26.2", "0.243")
+DOUBLES = SimpleNamespace(
+    sqrt=np.sqrt, exp=np.exp, number=float, fraction=lambda text: float(Fraction(text))
+)
+DIGITS = SimpleNamespace(
+    sqrt=mpmath.sqrt,
+    exp=mpmath.exp,
+    number=mpmath.mpf,
+    fraction=lambda text: mpmath.mpf(Fraction(text).numerator) / Fraction(text).denominator,
+)
 
 
 # The shear g = -(1/r) du+/dr of each profile at r = 1 - y, r = radius/R, with friction Reynolds
 # number R+; `m` has the functions of doubles or of mpmath.
 
 
-def cess(kappa, damping_length):
-    """With r = 1 - y: 1 - r^2 = y (2 - y) and 1 + 2 r^2 = 3 - 4 y + 2 y^2."""
+def cess(kappa, damping_length, on_axis):
+    """The eddy viscosity of the outer layer, over kappa u* y, falls from 1 at the wall to half of
+    `on_axis` on the axis: (1 - r^2)/2 (1 - (1 - on_axis)(1 - r^2)), where 1 - r^2 = y (2 - y)."""
 
     def shear(y, reynolds, m):
-        kappa_, a = m.number(kappa), m.number(damping_length)
-        outer = kappa_ * reynolds / 3 * y * (2 - y) * (3 - 4 * y + 2 * y * y)
+        kappa_, a, axis = m.number(kappa), m.number(damping_length), m.fraction(on_axis)
+        square = y * (2 - y)
+        outer = kappa_ * reynolds * square * (1 - (1 - axis) * square)
         damping = 1 - m.exp(-y * reynolds / a)
         return 2 * reynolds / (1 + m.sqrt(1 + (outer * damping) ** 2))
 
@@ -86,13 +98,19 @@ def cantwell(y, reynolds, m):
 # name, shear, source
 PROFILES = [
     (
+        "fitted",
+        cess(*FITTED),
+        f"{CESS_SOURCE}; constants fitted to measured and simulated profiles by profile_fit.py:"
+        " kappa = {}, A+ = {}, {} on the axis".format(*FITTED),
+    ),
+    (
         "cess",
-        cess("0.426", "25.4"),
+        cess("0.426", "25.4", "1/3"),
         f"{CESS_SOURCE}; constants J. C. del Alamo and J. Jimenez 2006, J. Fluid Mech. 559, 205,"
         " which suit channel flow at a friction Reynolds number of 2003:"
         " kappa = 0.426, A+ = 25.4",
     ),
-    ("cess_040", cess("0.40", "25"), f"{CESS_SOURCE}; kappa = 0.40, A+ = 25 from memory"),
+    ("cess_040", cess("0.40", "25", "1/3"), f"{CESS_SOURCE}; kappa = 0.40, A+ = 25 from memory"),
     (
         "reichardt",
         reichardt,

@@ -80,7 +80,7 @@ fn exponents_as_tabulated() {
         let miller = ProfileLaw::Power(Exponent::Miller);
         assert_printed(factor(reynolds, miller), k, 1e-5, "n = 1.66 log10(Re)");
     }
-    let n = |exponent: Exponent, reynolds: f64| exponent.n(reynolds, SMOOTH, COLEBROOK);
+    let n = |exponent: Exponent, reynolds: f64| exponent.n(reynolds, SMOOTH, COLEBROOK, None);
     // 3/(2 ln(Re)) is the exponent, by hand
     assert_relative(
         n(Exponent::Barenblatt, 1e5),
@@ -155,13 +155,13 @@ fn every_law_has_one_name() {
         assert!(named[..i].iter().all(|(other, _)| other != name));
         assert!(!law.in_words().is_empty());
     }
-    let kept = ["wake", "logarithmic", "power"];
+    let kept = ["fitted", "wake", "logarithmic", "power"];
     assert!(
         kept.iter()
             .all(|name| named.iter().any(|(own, _)| own == name))
     );
     assert_eq!(
-        ProfileLaw::from_name("wake", "law"),
+        ProfileLaw::from_name("fitted", "law"),
         Ok(ProfileLaw::default())
     );
     let parts = ["profile.law", "did you mean `logarithmic`"];

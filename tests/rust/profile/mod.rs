@@ -4,21 +4,25 @@ mod chord;
 mod factor;
 mod friction;
 mod laws;
-mod spread;
+mod measured;
+mod transition;
+mod uncertainty;
 mod wake;
 
+use flowdoubt::profile::TRANSITION_REYNOLDS;
 use flowdoubt::profile::{Exponent, FrictionLaw, ProfileLaw, WakeProfile, correction_factor};
 use proptest::prelude::*;
 
-const WAKE: ProfileLaw = ProfileLaw::Wake(WakeProfile::Cess);
+const WAKE: ProfileLaw = ProfileLaw::Wake(WakeProfile::Fitted);
 const LOGARITHMIC: ProfileLaw = ProfileLaw::Logarithmic { kappa: 0.40 };
 const POWER: ProfileLaw = ProfileLaw::Power(Exponent::Friction);
 const SEVENTH: ProfileLaw = ProfileLaw::Power(Exponent::Fixed { n: 7.0 });
-const LAWS: [ProfileLaw; 10] = [
+const LAWS: [ProfileLaw; 11] = [
     WAKE,
     LOGARITHMIC,
     POWER,
     SEVENTH,
+    ProfileLaw::Wake(WakeProfile::Cess),
     ProfileLaw::Wake(WakeProfile::Cess040),
     ProfileLaw::Wake(WakeProfile::Reichardt),
     ProfileLaw::Wake(WakeProfile::Cantwell),
@@ -28,6 +32,11 @@ const LAWS: [ProfileLaw; 10] = [
 ];
 const SMOOTH: f64 = 0.0;
 const COLEBROOK: FrictionLaw = FrictionLaw::Colebrook;
+
+/// Reynolds numbers at which the transition begins and ends where it is half over at the usual one.
+fn edges() -> [f64; 2] {
+    [-0.25, 0.25].map(|half_width| TRANSITION_REYNOLDS * libm::exp(half_width))
+}
 
 /// The factor of a smooth pipe.
 fn factor(reynolds: f64, law: ProfileLaw) -> f64 {

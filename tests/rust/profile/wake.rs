@@ -1,12 +1,12 @@
 //! Profiles with viscous layer and wake.
 
-use super::{COLEBROOK, SMOOTH, WAKE, factor};
 use crate::support::{assert_relative, json, number};
-use flowdoubt::profile::{WakeProfile, friction_factor, law_half_width};
+use flowdoubt::profile::WakeProfile;
 use flowdoubt::scalar::special::integrate;
 use serde_json::Value;
 
-const PROFILES: [(&str, WakeProfile); 4] = [
+const PROFILES: [(&str, WakeProfile); 5] = [
+    ("fitted", WakeProfile::Fitted),
     ("cess", WakeProfile::Cess),
     ("cess_040", WakeProfile::Cess040),
     ("reichardt", WakeProfile::Reichardt),
@@ -107,9 +107,9 @@ fn velocity_shape_leads_to_series_and_chord() {
     }
 }
 
-/// DNS and measurements have a deficit of the mean below the axis near 4.28 (M. V. Zagarola and
-/// A. J. Smits 1998, from memory); Cantwell's profile 4.41 to 4.58 (computed with scipy). The default
-/// profile has 3.87: it is flat on the axis, but its path mean, over all radii, is not as far off.
+/// Measurements and simulations have a deficit of the mean below the axis of 4.1 to 4.9 friction
+/// velocities (`published/pipe_profiles.json`; 4.28 after M. V. Zagarola and A. J. Smits 1998, from
+/// memory); Cantwell's profile 4.41 to 4.58 (computed with scipy).
 #[test]
 fn deficit_between_axis_and_mean() {
     let deficit = |profile: WakeProfile, r| profile.velocity_difference(0.0, r);
@@ -124,36 +124,5 @@ fn deficit_between_axis_and_mean() {
     for (name, profile) in PROFILES {
         let found = deficit(profile, 1e5);
         assert_relative(found, 4.28, 0.10, name);
-    }
-}
-
-/// Only the shape of the profile, in units of the friction velocity, comes from the eddy
-/// viscosity, so that roughness can act; the friction comes from the friction law. The profile's
-/// own friction is higher, for its wall layer was fitted to channels, and its factor lower.
-#[test]
-fn wake_law_lies_above_the_profile_with_its_own_friction() {
-    // integrated with scipy, own friction
-    for (reynolds, own) in [
-        (1e4, 0.909_38),
-        (3e4, 0.925_90),
-        (1e5, 0.936_55),
-        (3e5, 0.943_24),
-        (1e6, 0.948_89),
-        (1e7, 0.956_95),
-    ] {
-        let above = factor(reynolds, WAKE) - own;
-        assert!((0.0011..0.0030).contains(&above), "{above} at {reynolds}");
-        let half_width = law_half_width(reynolds, SMOOTH, WAKE, COLEBROOK);
-        assert!(above < 0.5 * half_width, "{above} of {half_width}");
-    }
-    for point in json("golden/wake.json")["cess"]["points"]
-        .as_array()
-        .expect("points")
-    {
-        let (reynolds, bulk) = (number(&point["Re"]), number(&point["U_bulk_plus"]));
-        if (1e4..1e7).contains(&reynolds) {
-            let ratio = 8.0 / (bulk * bulk) / friction_factor(reynolds, SMOOTH, COLEBROOK);
-            assert!((1.05..1.10).contains(&ratio), "{ratio} at {reynolds}");
-        }
     }
 }

@@ -192,7 +192,8 @@ fn readings_that_scatter_count_once() {
         .expect("result");
     let point = &result.points[0];
     let found = point.repeatability.as_ref().expect("repeatability");
-    assert_relative(found.standard_deviation, 0.1 / 60.0, 0.01, "s");
+    // less by what the profile factor changes with the flow
+    assert_relative(found.standard_deviation, 0.1 / 60.0, 0.02, "s");
     assert_relative(
         point.error.standard_uncertainty,
         found.standard_uncertainty,
