@@ -44,7 +44,13 @@ class Pooled:
 @final
 class Autocorrelated:
     @staticmethod
-    def of(readings: _Vector, field: str) -> Autocorrelated: ...
+    def of(
+        readings: _Vector,
+        field: str,
+        time_constant: float | None = None,
+        window: float | None = None,
+        interval: float | None = None,
+    ) -> Autocorrelated: ...
     @property
     def count(self) -> int: ...
     @property
@@ -58,7 +64,7 @@ class Autocorrelated:
     @property
     def dof(self) -> float: ...
     @property
-    def autocorrelation(self) -> _Vector: ...
+    def from_damping(self) -> bool: ...
 
 @final
 class WeightedMean:

@@ -141,6 +141,7 @@ __all__ = [
     "__version__",
     "acceptance_limit",
     "air_density",
+    "autocorrelation",
     "buoyancy_factor",
     "chord_factor",
     "correction_factor",
@@ -237,6 +238,7 @@ def trace_path(
     couplant: bool,
     traverses: int,
 ) -> list[_Vector]: ...
+def autocorrelation(readings: _Vector, lags: int) -> _Vector: ...
 def variance_inflation(count: int, autocorrelation: _Vector) -> float: ...
 def grubbs_critical_value(count: int, significance: float) -> float: ...
 def acceptance_limit(

@@ -13,6 +13,7 @@ from typing import Any, TypeAlias
 from numpy.typing import ArrayLike
 
 from flowdoubt import _flowdoubt
+from flowdoubt._arrays import FloatArray
 from flowdoubt._columns import aligned, column, column_or_same
 from flowdoubt._errors import refuse
 from flowdoubt._flowdoubt import (
@@ -34,6 +35,7 @@ __all__ = [
     "TypeA",
     "WeightedMean",
     "autocorrelated",
+    "autocorrelation",
     "from_statistics",
     "grubbs_critical_value",
     "mean",
@@ -163,33 +165,49 @@ def pooled(series: Groups) -> Pooled:
     return Pooled.of(_series("series", series))
 
 
-def autocorrelated(readings: ArrayLike) -> Autocorrelated:
+def autocorrelated(
+    readings: ArrayLike,
+    *,
+    time_constant: float | None = None,
+    window: float | None = None,
+    interval: float | None = None,
+) -> Autocorrelated:
     """Mean of readings that depend on each other, such as a logged flow.
 
     Parameters
     ----------
     readings
-        A stationary series taken at equal intervals, in order, shape ``(n,)``, eight or more.
+        A stationary series taken at equal intervals, in order, shape ``(n,)``, two or more.
+    time_constant, window
+        Damping of the meter where it is known: the time constant of a lag of first order, or the
+        length of the window over which it takes means. In the unit of `interval`.
+    interval
+        Time from reading to reading; needed beside damping.
 
     Returns
     -------
     Autocorrelated
         ``mean``, ``standard_uncertainty``, ``effective_count`` (the number of independent
         readings whose mean is known as well, at most ``n``), ``dof``, ``standard_deviation``,
-        ``autocorrelation`` (the coefficients that were used, from lag one on), ``count``.
+        ``count``, and ``from_damping``: whether stated damping gives a larger standard
+        uncertainty than the readings show.
 
     Raises
     ------
     FlowdoubtError
-        Fewer than eight readings, readings that are not finite.
+        Fewer than two readings, readings that are not finite, damping that is not above zero or
+        that stands without `interval`.
 
     Notes
     -----
-    JCGM 100:2008, 4.2.7 asks for such a treatment. Variance of the mean after Bayley and
-    Hammersley (1946), coefficients up to the end of the initial monotone sequence (Geyer 1992).
+    JCGM 100:2008, 4.2.7 asks for such a treatment. The variance of the mean is the power spectrum
+    at frequency zero over ``n``. It is found from the first terms of the cosine transform, as many
+    of them as do not fall with frequency; no model of the noise is fitted (Müller 2007;
+    Lazarus, Lewis, Stock and Watson 2018). Student's t with ``dof`` belongs to it. What damping
+    alone would make of independent noise is a lower bound.
 
-    A drift is not a stationary series, yet it passes as three to five independent readings,
-    however long it is: look at a long series of which ``effective_count`` is that small.
+    A drift is not a stationary series, yet it passes as three independent readings, however long
+    it is: look at a long series of which ``effective_count`` is that small.
 
     Examples
     --------
@@ -197,10 +215,45 @@ def autocorrelated(readings: ArrayLike) -> Autocorrelated:
     >>> rng = np.random.default_rng(1)
     >>> smoothed = np.convolve(rng.normal(size=503), np.ones(4) / 4, "valid")
     >>> a = autocorrelated(smoothed)
-    >>> a.count, bool(100 < a.effective_count < 170)
+    >>> a.count, bool(70 < a.effective_count < 170)
     (500, True)
     """
-    return Autocorrelated.of(column("readings", readings), "readings")
+    return Autocorrelated.of(
+        column("readings", readings), "readings", time_constant, window, interval
+    )
+
+
+def autocorrelation(readings: ArrayLike, lags: int) -> FloatArray:
+    """Autocorrelation coefficients of a series.
+
+    Parameters
+    ----------
+    readings
+        A series taken at equal intervals, in order, shape ``(n,)``, two or more.
+    lags
+        The last lag, in readings.
+
+    Returns
+    -------
+    ndarray
+        Coefficients from lag one to `lags`, or to the last lag that there is, shape ``(lags,)``;
+        zero where readings do not vary.
+
+    Raises
+    ------
+    FlowdoubtError
+        Fewer than two readings, readings that are not finite.
+
+    Notes
+    -----
+    Box and Jenkins, Time Series Analysis, Holden-Day 1970, 2.1.5.
+
+    Examples
+    --------
+    >>> [float(r) for r in autocorrelation([1.0, -1.0, 1.0, -1.0], 2)]
+    [-0.75, 0.5]
+    """
+    return _flowdoubt.autocorrelation(column("readings", readings), lags)
 
 
 def variance_inflation(count: int, autocorrelation: ArrayLike) -> float:

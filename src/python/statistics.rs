@@ -18,6 +18,7 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<OutlierTest>()?;
     module.add_class::<OneWay>()?;
     module.add_function(wrap_pyfunction!(variance_inflation, module)?)?;
+    module.add_function(wrap_pyfunction!(autocorrelation, module)?)?;
     module.add_function(wrap_pyfunction!(grubbs_critical_value, module)?)
 }
 
@@ -35,6 +36,17 @@ fn variance_inflation(count: usize, autocorrelation: Argument<'_>) -> PyResult<f
     Ok(core::variance_inflation(count, lags, |k| {
         coefficients[k - 1]
     }))
+}
+
+/// Autocorrelation coefficients from lag one to `lags`, shape `(lags,)`.
+#[pyfunction]
+fn autocorrelation<'py>(
+    py: Python<'py>,
+    readings: Argument<'py>,
+    lags: usize,
+) -> PyResult<Array<'py>> {
+    let found = core::autocorrelation(&vector(&readings), lags, "readings")?;
+    Ok(found.to_pyarray(py))
 }
 
 /// The value that Grubbs' `G` of `count` normal readings exceeds with probability `significance`.
@@ -150,9 +162,25 @@ pub(super) struct Autocorrelated(core::Autocorrelated);
 #[pymethods]
 impl Autocorrelated {
     #[staticmethod]
-    fn of(py: Python<'_>, readings: Argument<'_>, field: &str) -> PyResult<Autocorrelated> {
+    #[pyo3(signature = (readings, field, time_constant=None, window=None, interval=None))]
+    fn of(
+        py: Python<'_>,
+        readings: Argument<'_>,
+        field: &str,
+        time_constant: Option<f64>,
+        window: Option<f64>,
+        interval: Option<f64>,
+    ) -> PyResult<Autocorrelated> {
         let readings = vector(&readings);
-        let found = py.detach(|| core::Autocorrelated::of(&readings, field))?;
+        let mut found = py.detach(|| core::Autocorrelated::of(&readings, field))?;
+        let interval = interval.unwrap_or(f64::NAN);
+        let stated = [
+            time_constant.map(core::Damping::TimeConstant),
+            window.map(core::Damping::Window),
+        ];
+        for damping in stated.into_iter().flatten() {
+            found = found.damped(damping, interval, field)?;
+        }
         Ok(Autocorrelated(found))
     }
 
@@ -173,7 +201,7 @@ impl Autocorrelated {
 
     #[getter]
     fn effective_count(&self) -> f64 {
-        self.0.effective_count
+        self.0.effective_count()
     }
 
     #[getter]
@@ -183,20 +211,22 @@ impl Autocorrelated {
 
     #[getter]
     fn dof(&self) -> f64 {
-        self.0.dof()
+        self.0.dof
     }
 
-    /// The autocorrelation coefficients that were used, from lag one on, shape `(lags,)`.
-    #[getter]
-    fn autocorrelation<'py>(&self, py: Python<'py>) -> Array<'py> {
-        self.0.autocorrelation.to_pyarray(py)
+    #[getter(from_damping)]
+    fn is_from_damping(&self) -> bool {
+        self.0.from_damping
     }
 
     fn __repr__(&self) -> String {
         format!(
             "<Autocorrelated mean {}, standard uncertainty {}, {} readings worth {:.1} independent \
              ones>",
-            self.0.mean, self.0.standard_uncertainty, self.0.count, self.0.effective_count
+            self.0.mean,
+            self.0.standard_uncertainty,
+            self.0.count,
+            self.0.effective_count()
         )
     }
 }

@@ -41,6 +41,6 @@ pub use second_order::{
 pub use table::{TableRow, Units};
 pub use tolerance::numerical_tolerance;
 pub use type_a::{
-    Autocorrelated, BetweenSets, OneWay, OutlierTest, Pooled, RandomEffects, TypeA, WeightedMean,
-    grubbs_critical_value, variance_inflation,
+    AboutCourse, Autocorrelated, BetweenSets, Damping, OneWay, OutlierTest, Pooled, RandomEffects,
+    TypeA, WeightedMean, autocorrelation, grubbs_critical_value, variance_inflation,
 };

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import polars as pl
 import pytest
-from scipy import stats
+from scipy import fft, signal, stats
 
 import flowdoubt as fd
 
@@ -51,7 +51,7 @@ def test_michelso_of_nist_strd():
     assert result.count == 100
     assert result.mean == pytest.approx(299.852400000000, rel=1e-15)
     assert result.standard_deviation == pytest.approx(0.0790105478190518, rel=1e-12)
-    lag_1 = fd.statistics.autocorrelated(readings).autocorrelation[0]
+    lag_1 = fd.statistics.autocorrelation(readings, 1)[0]
     assert lag_1 == pytest.approx(0.535199668621283, rel=1e-12)
 
 
@@ -219,28 +219,65 @@ def test_grubbs_test_meets_student_t_of_scipy(significance):
     assert not calm.stands_out and calm.in_words.startswith("No reading stands out")
 
 
-def test_autocorrelated_mean_takes_the_coefficients_of_the_series():
-    rng = np.random.default_rng(7)
-    phi, n = 0.8, 4000
-    noise = rng.normal(size=n + 200)
-    series = np.zeros(n + 200)
-    for i in range(1, n + 200):
-        series[i] = phi * series[i - 1] + noise[i]
-    series = series[200:] + 50.0
+def by_cosine_transform(readings):
+    """Standard uncertainty and degrees of freedom with the transform of scipy."""
+    n = len(readings)
+    squares = fft.dct(readings, type=2, norm="ortho")[1:] ** 2
+    most = min(n - 1, 256)
+    terms = min(4, most)
+    low = squares[:terms].mean()
+    while terms < most:
+        last = min(2 * terms, most)
+        high = squares[terms:last].mean()
+        spread = math.sqrt(2 / terms + 2 / (last - terms))
+        if high < low * math.exp(stats.norm.ppf(0.1) * spread):
+            low += low - high
+            break
+        low, terms = squares[:last].mean(), last
+    usual = np.std(readings, ddof=1) / math.sqrt(n)
+    found = math.sqrt(low / n)
+    if terms == n - 1 or found <= usual:
+        return usual, n - 1
+    return found, terms
+
+
+@pytest.mark.parametrize("n", [2, 5, 9, 64, 360, 4000])
+@pytest.mark.parametrize("phi", [0.0, 0.8, 0.967])
+def test_autocorrelated_mean_by_another_transform(n, phi):
+    rng = np.random.default_rng(n)
+    series = 50.0 + signal.lfilter([1], [1, -phi], rng.normal(size=n + 300))[300:]
     a = fd.statistics.autocorrelated(pl.Series(series))
     assert a.mean == pytest.approx(series.mean(), rel=1e-13)
     assert a.standard_deviation == pytest.approx(series.std(ddof=1), rel=1e-12)
-    d = series - series.mean()
-    first = [d[k:] @ d[:-k] / (d @ d) for k in (1, 2, 3)]
-    np.testing.assert_allclose(a.autocorrelation[:3], first, rtol=1e-9)
-    inflation = fd.statistics.variance_inflation(n, a.autocorrelation)
-    assert a.effective_count == pytest.approx(n / inflation, rel=1e-12)
-    assert a.dof == a.effective_count - 1
-    # (1 + phi) / (1 - phi) = 9 readings for one; 20 % covers the scatter of one such series
-    assert a.effective_count == pytest.approx(n / 9, rel=0.2)
-    naive = fd.statistics.mean(series).standard_uncertainty
-    assert a.standard_uncertainty == pytest.approx(3 * naive, rel=0.1)
+    u, dof = by_cosine_transform(series)
+    assert (a.standard_uncertainty, a.dof) == (pytest.approx(u, rel=1e-10), dof)
+    s = a.standard_deviation
+    assert a.effective_count == pytest.approx(min(n, 1 + s**2 * (n - 1) / (n * u**2)), rel=1e-9)
     assert a.count == n and "independent" in repr(a)
+
+
+def test_autocorrelation_meets_sums():
+    series = np.random.default_rng(7).normal(size=50).cumsum()
+    d = series - series.mean()
+    expected = [d[k:] @ d[:-k] / (d @ d) for k in (1, 2, 3)]
+    np.testing.assert_allclose(fd.statistics.autocorrelation(series, 3), expected, rtol=1e-12)
+
+
+def test_stated_damping_is_a_lower_bound():
+    """Independent readings of which somebody knows that they are damped."""
+    series = np.random.default_rng(3).normal(size=300)
+    plain = fd.statistics.autocorrelated(series)
+    lags = np.abs(np.subtract.outer(np.arange(300), np.arange(300)))
+    for damping, rho in [
+        ({"time_constant": 5.0}, np.exp(-lags * 2.0 / 5.0)),
+        ({"window": 20.0}, np.maximum(0, 1 - lags * 2.0 / 20.0)),
+    ]:
+        damped = fd.statistics.autocorrelated(series, interval=2.0, **damping)
+        n_eff = 300 / (rho.sum() / 300)
+        assert damped.effective_count == pytest.approx(n_eff, rel=1e-4)
+        assert damped.from_damping and not plain.from_damping
+    with pytest.raises(fd.RangeError, match="interval"):
+        fd.statistics.autocorrelated(series, window=3.0)
 
 
 @pytest.mark.parametrize(("n", "phi"), [(5, 0.5), (40, 0.9), (300, -0.4)])
@@ -280,8 +317,7 @@ def test_variance_of_an_autoregressive_mean(n, phi):
          "series[1].standard_deviation", "0 or above and finite"),
         (lambda s: s.from_statistics([1.0, 2.0], [0.1, 0.1, 0.1], 3), "length",
          "means, standard_deviations, counts", "one shape, or single numbers"),
-        (lambda s: s.autocorrelated([1.0] * 7), "length", "readings",
-         "eight readings or more for autocorrelation"),
+        (lambda s: s.autocorrelated([1.0]), "length", "readings", "two readings or more"),
         (lambda s: s.variance_inflation(3, [1.5]), "out-of-range", "autocorrelation[0]", "-1 to 1"),
         (lambda s: s.variance_inflation(0, []), "out-of-range", "count", "one reading or more"),
         (lambda s: s.weighted_mean([1.0], [0.1]), "length", "results", "two results or more"),
@@ -324,6 +360,6 @@ def test_bad_input_is_refused(call, code, field, allowed):
 @pytest.mark.parametrize("n", [8, 40, 1000])
 def test_a_drift_counts_as_a_few_independent_readings_whatever_its_length(n):
     a = fd.statistics.autocorrelated(np.linspace(0.0, 1.0, n))
-    assert 3 < a.effective_count < 3.5
-    # half of the span is within two standard uncertainties
-    assert 0.35 < 2 * a.standard_uncertainty < 0.6
+    assert 2.9 < a.effective_count < 3.7
+    # the first cosine term holds nearly all of it: u^2 = 0.49 s^2 (n - 1) / n
+    assert 0.19 < a.standard_uncertainty < 0.24

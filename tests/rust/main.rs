@@ -14,6 +14,7 @@ mod evaluation;
 mod fitted;
 mod glycol;
 mod guides;
+mod in_time;
 mod installation;
 mod joint;
 mod low_discrepancy;

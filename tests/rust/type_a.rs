@@ -6,8 +6,7 @@ use flowdoubt::montecarlo::Stream;
 use flowdoubt::scalar::Scalar;
 use flowdoubt::scalar::special::normal_quantile;
 use flowdoubt::uncertainty::{
-    Autocorrelated, OneWay, OutlierTest, Pooled, TypeA, WeightedMean, grubbs_critical_value,
-    variance_inflation,
+    OneWay, OutlierTest, Pooled, TypeA, WeightedMean, grubbs_critical_value, variance_inflation,
 };
 
 /// NIST StRD univariate sets NumAcc1 to NumAcc4: definition from memory, exact by construction.
@@ -67,20 +66,6 @@ fn stated_statistics_serve_like_readings() {
     }
 }
 
-/// A stationary autoregressive series of first order with unit variance.
-fn autoregressive(n: usize, phi: f64, name: &str) -> Vec<f64> {
-    let mut stream = Stream::new(11, name);
-    let mut x = normal_quantile(stream.next_uniform());
-    let innovation = (1.0 - phi * phi).sqrt();
-    (0..n)
-        .map(|_| {
-            let now = x;
-            x = phi * x + innovation * normal_quantile(stream.next_uniform());
-            now
-        })
-        .collect()
-}
-
 #[test]
 fn variance_of_an_autoregressive_mean_is_exact() {
     for (n, phi) in [(5, 0.5), (40, 0.9), (300, -0.4), (7, 0.0)] {
@@ -92,52 +77,6 @@ fn variance_of_an_autoregressive_mean_is_exact() {
         assert_relative(found, 1.0 + 2.0 * sum, 1e-12, &format!("{n}, {phi}"));
     }
     assert_eq!(variance_inflation(2, 2, |_| 0.5), 1.5);
-}
-
-#[test]
-fn uncertainty_of_a_correlated_mean_is_right_on_average() {
-    // 300 simulated series: the mean of u^2 meets the exact variance of the mean within 12 %
-    // (its own standard error is about 3 %), where s^2 / n would be a quarter of it
-    let (n, phi, series) = (400, 0.6, 300);
-    let exact = variance_inflation(n, n, |k| Scalar::powi(phi, k as i32)) / n as f64;
-    let (mut squares, mut naive, mut covered) = (0.0, 0.0, 0);
-    for i in 0..series {
-        let readings = autoregressive(n, phi, &format!("series {i}"));
-        let a = Autocorrelated::of(&readings, "x").expect("series");
-        squares += a.standard_uncertainty * a.standard_uncertainty;
-        naive += a.standard_deviation * a.standard_deviation / n as f64;
-        covered += u32::from(a.mean.abs() < 2.0 * a.standard_uncertainty);
-        assert_relative(a.dof(), a.effective_count - 1.0, 1e-15, "dof");
-    }
-    let ratio = squares / f64::from(series) / exact;
-    assert!((ratio - 1.0).abs() < 0.12, "{ratio}");
-    assert!(naive / f64::from(series) / exact < 0.3);
-    // 95 % nominal; five standard errors of a share are 6 %
-    assert!((0.89..=1.0).contains(&(f64::from(covered) / f64::from(series))));
-}
-
-#[test]
-fn independent_readings_keep_their_usual_uncertainty() {
-    let readings = autoregressive(2000, 0.0, "white");
-    let a = Autocorrelated::of(&readings, "x").expect("series");
-    let plain = TypeA::of(&readings, "x").expect("plain");
-    assert_relative(
-        a.standard_uncertainty,
-        plain.standard_uncertainty(),
-        0.15,
-        "u",
-    );
-    // a series that alternates is not claimed to be better than independent
-    let alternating: Vec<f64> = (0..40).map(|i| f64::from(i % 2)).collect();
-    let a = Autocorrelated::of(&alternating, "x").expect("series");
-    assert_eq!(a.effective_count, 40.0);
-    let constant = Autocorrelated::of(&[3.0; 10], "x").expect("constant");
-    assert_eq!((constant.mean, constant.standard_uncertainty), (3.0, 0.0));
-    // a drift is one slow movement, not forty readings
-    let drift: Vec<f64> = (0..40).map(f64::from).collect();
-    let drift = Autocorrelated::of(&drift, "flow").expect("drift");
-    assert!(drift.effective_count < 5.0, "{}", drift.effective_count);
-    assert!(Autocorrelated::of(&[1.0; 7], "x").is_err());
 }
 
 #[test]

@@ -1,6 +1,9 @@
 //! Type A evaluation: statistics of repeated readings, one design of experiment a file.
 
 mod autocorrelated;
+mod cosine;
+mod course;
+mod damping;
 mod one_way;
 mod outlier;
 mod pooled;
@@ -8,7 +11,9 @@ mod random_effects;
 mod readings;
 mod weighted;
 
-pub use autocorrelated::{Autocorrelated, variance_inflation};
+pub use autocorrelated::{Autocorrelated, autocorrelation, variance_inflation};
+pub use course::AboutCourse;
+pub use damping::Damping;
 pub use one_way::OneWay;
 pub use outlier::{OutlierTest, grubbs_critical_value};
 pub use pooled::Pooled;

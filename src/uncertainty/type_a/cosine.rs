@@ -1,0 +1,83 @@
+//! The power spectrum of a series near frequency zero, from its first cosine terms.
+
+use crate::scalar::Scalar;
+use std::f64::consts::PI;
+
+/// Terms that are taken at first.
+const FIRST: usize = 4;
+
+/// Terms that are taken at most.
+const MOST: usize = 256;
+
+/// The upper tenth of the normal distribution begins at this deviate.
+const UPPER_TENTH: f64 = 1.281_551_565_544_600_5;
+
+/// The spectral density at zero: the variance of the mean times the number of readings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Level {
+    pub(super) density: f64,
+    /// Cosine terms of which it is the mean.
+    pub(super) terms: usize,
+}
+
+/// The level of a series; the rule is told with [`super::Autocorrelated::of`].
+pub(super) fn level_at_zero(readings: &[f64], mean: f64) -> Level {
+    let spectrum = Spectrum::of(readings, mean);
+    let most = MOST.min(readings.len() - 1);
+    let mut terms = FIRST.min(most);
+    let mut low = spectrum.mean(1..terms + 1);
+    while terms < most {
+        let next = (2 * terms).min(most);
+        let further = (next - terms) as f64;
+        let high = spectrum.mean(terms + 1..next + 1);
+        let spread = (2.0 / terms as f64 + 2.0 / further).sqrt();
+        if high < low * Scalar::exp(-UPPER_TENTH * spread) {
+            low += low - high;
+            break;
+        }
+        low = (low * terms as f64 + high * further) / next as f64;
+        terms = next;
+    }
+    Level {
+        density: low,
+        terms,
+    }
+}
+
+/// The cosine transform of the second type, term by term as they are asked for.
+struct Spectrum {
+    deviations: Vec<f64>,
+    /// `cos(pi m / 2n)` over a whole period.
+    cosines: Vec<f64>,
+}
+
+impl Spectrum {
+    fn of(readings: &[f64], mean: f64) -> Spectrum {
+        let n = readings.len();
+        let angle = PI / (2 * n) as f64;
+        Spectrum {
+            deviations: readings.iter().map(|r| r - mean).collect(),
+            cosines: (0..4 * n).map(|m| Scalar::cos(angle * m as f64)).collect(),
+        }
+    }
+
+    fn square(&self, term: usize) -> f64 {
+        let n = self.deviations.len();
+        let period = self.cosines.len();
+        let mut place = term;
+        let mut sum = 0.0;
+        for deviation in &self.deviations {
+            sum += deviation * self.cosines[place];
+            place += 2 * term;
+            if place >= period {
+                place -= period;
+            }
+        }
+        2.0 * sum * sum / n as f64
+    }
+
+    fn mean(&self, terms: std::ops::Range<usize>) -> f64 {
+        let count = terms.len() as f64;
+        terms.map(|term| self.square(term)).sum::<f64>() / count
+    }
+}
