@@ -103,8 +103,8 @@ pub(crate) enum Token<'a> {
 }
 
 /// What is said of a quantity, as in `u(x)`: its standard uncertainty, its standard deviation, its
-/// degrees of freedom, its sensitivity coefficient, its contribution.
-const OF_A_QUANTITY: [&str; 5] = ["u", "s", "dof", "c", "uQ"];
+/// effective number of readings, its degrees of freedom, its sensitivity coefficient, its contribution.
+const OF_A_QUANTITY: [&str; 6] = ["u", "s", "n_eff", "dof", "c", "uQ"];
 
 /// The parts of an equation, which put together give it again.
 pub(crate) fn tokens(equation: &str) -> Vec<Token<'_>> {

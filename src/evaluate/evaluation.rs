@@ -8,8 +8,10 @@ use crate::liquid::State;
 use crate::model::{Basis, Intermediates, LiquidModel, Quantity, SiteModel};
 use crate::montecarlo::{MonteCarlo, Summary};
 use crate::profile::Regime;
-use crate::site::Site;
-use crate::uncertainty::{Budget, Correlations, Expanded, Input, InputSet, Shape, propagate};
+use crate::site::{MeanOf, Site};
+use crate::uncertainty::{
+    Autocorrelated, Budget, Correlations, Expanded, Input, InputSet, Shape, propagate, rounded,
+};
 use crate::units::Unit;
 use std::sync::Arc;
 
@@ -186,15 +188,47 @@ impl Site {
     /// The mean of a column.
     fn mean_of(&self, column: &Column, readings: &Readings) -> Result<Input> {
         let quantity = column.channel.quantity();
+        let path = quantity.path();
+        let series = self.series_of(column, readings, &path)?;
         let mut evidence = format!("mean of {} readings", column.values.len());
         if !readings.origin.is_empty() {
             evidence += &format!(" in {}", file_name(readings.origin.as_ref()));
         }
+        let effective = series.effective_count();
+        if effective < series.count as f64 {
+            evidence += &format!(", worth {} independent ones", rounded(effective, 2));
+        }
         let component = quantity.component(self.skeleton.choices().basis);
-        Ok(Input::from_readings(&quantity.path(), &column.values)?
+        Ok(Input::from_series(&path, &column.values, &series)?
             .shown_in(column.unit.clone())
             .in_component(component.in_words())
             .evidence_in_words(evidence))
+    }
+
+    /// Mean and standard uncertainty of a column, whose rows follow each other in time.
+    pub(super) fn series_of(
+        &self,
+        column: &Column,
+        readings: &Readings,
+        field: &str,
+    ) -> Result<Autocorrelated> {
+        let found = match self.mean_of {
+            MeanOf::SteadyFlow => Autocorrelated::of(&column.values, field)?,
+            MeanOf::Period => Autocorrelated::over_the_period(&column.values, field)?,
+        };
+        let damps = column.channel != Channel::Temperature;
+        let Some(damping) = self.damping.filter(|_| damps) else {
+            return Ok(found);
+        };
+        let interval = readings.interval.or(self.sampling_interval);
+        let interval = interval.ok_or_else(|| Error::Missing {
+            field: "meter.sampling_interval".to_owned(),
+            needed:
+                "the time from reading to reading beside meter.damping, since the readings have \
+                     no times"
+                    .to_owned(),
+        })?;
+        found.damped(damping, interval, field)
     }
 
     /// The transit time that was read though the geometric basis does not use it.

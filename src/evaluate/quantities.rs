@@ -3,7 +3,7 @@
 use super::Evaluation;
 use crate::model::{Quantity, SiteModel};
 use crate::scalar::Dual;
-use crate::uncertainty::InputSet;
+use crate::uncertainty::{InputSet, effective_dof};
 
 impl Evaluation {
     /// The estimate of a quantity in SI units: the sum of its terms; `None` without any.
@@ -37,4 +37,13 @@ pub(super) fn standard_uncertainty_of(model: &SiteModel, inputs: &InputSet, q: Q
     let covariance = inputs.covariance();
     let pairs = own().flat_map(|i| own().map(move |j| (i, j)));
     pairs.map(|pair| covariance[pair]).sum::<f64>().sqrt()
+}
+
+/// Effective degrees of freedom of the standard uncertainty of a quantity.
+pub(super) fn dof_of(model: &SiteModel, inputs: &InputSet, q: Quantity) -> f64 {
+    let combined = standard_uncertainty_of(model, inputs, q);
+    let terms = model.terms().iter().zip(inputs.inputs());
+    let own = terms.filter(|(other, input)| **other == q && input.standard_uncertainty() > 0.0);
+    let parts = own.map(|(_, input)| (input.standard_uncertainty(), input.dof()));
+    effective_dof(combined, parts)
 }

@@ -1,7 +1,7 @@
 //! Readings of the meter, as columns whose names carry their units.
 
 use super::csv_table::CsvTable;
-use super::{GivenColumn, GivenReadings};
+use super::{GivenColumn, GivenReadings, Times};
 use crate::error::{Error, Result, file_name, nearest, read_text};
 use crate::model::Quantity;
 use crate::units::{Dimension, Unit};
@@ -93,6 +93,8 @@ pub(crate) struct Column {
 pub struct Readings {
     pub(super) columns: Vec<Column>,
     pub(crate) origin: String,
+    /// The usual time in s from row to row, where rows have times.
+    pub(crate) interval: Option<f64>,
     pub(super) given: Arc<GivenReadings>,
 }
 
@@ -184,7 +186,16 @@ impl Readings {
         let mut readings = Readings::default();
         let mut given = Vec::new();
         for (name, numbers) in columns {
-            if let Some((channel, unit)) = read_name(name)?.channel() {
+            let read = read_name(name)?;
+            if let ColumnName::TimeIn(unit) = &read {
+                let seconds = numbers.iter().map(|n| unit.to_si(*n)).collect();
+                readings.interval = Times::Seconds(seconds).usual_step(numbers.len());
+                given.push(GivenColumn {
+                    name: name.to_owned(),
+                    values: numbers.to_vec(),
+                });
+            }
+            if let Some((channel, unit)) = read.channel() {
                 let values = numbers.iter().map(|n| unit.to_si(*n)).collect();
                 readings.add(name, channel, unit, values)?;
                 given.push(GivenColumn {
@@ -241,6 +252,18 @@ impl Readings {
             }),
             ..Readings::default()
         };
+        for (i, (_, read)) in table.names.iter().enumerate() {
+            let times = match read {
+                ColumnName::Time => Times::from_text(table.cells(i)).ok(),
+                ColumnName::TimeIn(unit) => {
+                    let number = |cell: &str| cell.parse().map_or(f64::NAN, |n| unit.to_si(n));
+                    Some(Times::Seconds(table.cells(i).map(number).collect()))
+                }
+                _ => None,
+            };
+            let interval = times.and_then(|times| times.usual_step(table.rows.len()));
+            readings.interval = readings.interval.or(interval);
+        }
         for ((name, read), values) in table.names.iter().zip(columns) {
             if let Some((channel, unit)) = read.clone().channel() {
                 let added = readings.add(name, channel, unit, values);

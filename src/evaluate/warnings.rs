@@ -2,6 +2,7 @@
 
 use super::Evaluation;
 use crate::model::{LiquidModel, Quantity};
+use crate::uncertainty::{Origin, rounded};
 use serde::Serialize;
 
 /// A finding that does not forbid the result but limits what it is worth.
@@ -31,6 +32,10 @@ const SENSOR_TEMPERATURES_K: [f64; 2] = [394.15, 503.15];
 /// more than matters. Our choice.
 const ECCENTRIC: f64 = 0.02;
 
+/// Independent readings below which their dependence is not well known. From simulation: above ten,
+/// 95 % intervals cover in 92 % of cases and more.
+const FEW: f64 = 10.0;
+
 impl Evaluation {
     /// What a reader must be told beside the uncertainty. Found when asked for: some of it takes as
     /// long as the budget itself.
@@ -57,6 +62,7 @@ impl Evaluation {
         found
             .into_iter()
             .flatten()
+            .chain(self.short_records())
             .chain(self.programmed_otherwise())
             .chain(self.skipped_periods())
             .chain(self.unusual())
@@ -206,6 +212,30 @@ impl Evaluation {
             let words = format!("{}; likely causes:\n{causes}", check.in_one_line());
             Warning::new("sound-speed-differs", words.trim_end().to_owned())
         })
+    }
+
+    /// Readings that depend on each other for too long a part of the record.
+    fn short_records(&self) -> Vec<Warning> {
+        let inputs = self.inputs.inputs().iter();
+        let short = inputs.filter_map(|input| match input.origin() {
+            Origin::Readings {
+                count,
+                effective_count,
+                ..
+            } if *effective_count < FEW.min(*count as f64) => {
+                let words = format!(
+                    "the {count} readings of {} are worth {} independent ones: the record is \
+                     shorter than {FEW} times the time over which they depend on each other, and \
+                     their mean may be less certain than stated; read for longer, or with less \
+                     damping; a drift looks the same",
+                    input.name(),
+                    rounded(*effective_count, 2),
+                );
+                Some(Warning::new("short-record", words))
+            }
+            _ => None,
+        });
+        short.collect()
     }
 
     /// What was programmed is not what was surveyed.

@@ -4,7 +4,7 @@ use crate::error::{Error, Result};
 use crate::evaluate::{Channel, Readings};
 use crate::model::Basis;
 use crate::site::Site;
-use crate::uncertainty::{Input, TypeA, plain};
+use crate::uncertainty::{Autocorrelated, Input, plain, rounded, variance_inflation};
 use crate::units::{Dimension, Unit, difference};
 
 /// Standard deviation of single readings: a part that is always the same and one that grows with
@@ -61,14 +61,25 @@ impl Scatter {
 #[derive(Debug, Clone, PartialEq)]
 enum Source {
     Stated,
-    Observed(String),
+    /// In a trial run of that name.
+    Observed(String, Run),
+}
+
+/// How the readings of a trial run follow each other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Run {
+    /// How many of them count as one independent reading.
+    readings_for_one: f64,
+    /// Degrees of freedom for each of them.
+    dof_for_each: f64,
 }
 
 /// Scatter and number of the readings that are to be taken.
 ///
 /// What is not stated is assumed, and the budget says so: 1 ns and 1 % of the time difference,
 /// 10 ns of the transit time, 0.1 K, and 1 % of what a meter indicates. Our judgement; a trial run
-/// of the same meter knows better. Readings are taken as independent of each other.
+/// of the same meter knows better. Readings are taken as independent of each other, unless a trial
+/// run shows that they are not, or the site file tells the damping and the interval.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Repeatability {
     readings: usize,
@@ -155,12 +166,19 @@ impl Repeatability {
         };
         for channel in Channel::ALL {
             if let Some(column) = readings.column(channel) {
-                let a = TypeA::of(&column.values, channel.name())?;
+                let a = Autocorrelated::of(&column.values, channel.name())?;
+                let (count, effective) = (a.count as f64, a.effective_count());
+                // what the standard deviation lacks since the mean moves with the readings
+                let lacking = (1.0 - 1.0 / count) / (1.0 - 1.0 / effective);
                 let scatter = Scatter {
-                    absolute: a.standard_deviation,
+                    absolute: a.standard_deviation * lacking.sqrt(),
                     relative: 0.0,
                 };
-                let source = Source::Observed(origin.clone());
+                let run = Run {
+                    readings_for_one: count / effective,
+                    dof_for_each: a.dof / count,
+                };
+                let source = Source::Observed(origin.clone(), run);
                 found.scatter.push((channel, scatter, source));
             }
         }
@@ -195,23 +213,52 @@ impl Repeatability {
         let source = match self.of(channel) {
             None => "assumed, judgement".to_owned(),
             Some((.., Source::Stated)) => "as stated".to_owned(),
-            Some((.., Source::Observed(file))) => format!("as in {file}"),
+            Some((.., Source::Observed(file, _))) => format!("as in {file}"),
         };
         let evidence = format!(
             "planned: mean of {} readings that scatter by {} ({source})",
             self.readings,
             unit.of_differences().after(&shown)
         );
+        let effective = n / self.readings_for_one(channel, site)?;
+        let dof = match self.of(channel) {
+            Some((.., Source::Observed(_, run))) if run.readings_for_one > 1.0 => {
+                (n * run.dof_for_each).min(n - 1.0)
+            }
+            _ => (effective - 1.0).max(1.0),
+        };
+        let worth = if effective < n {
+            format!(", worth {} independent ones", rounded(effective, 2))
+        } else {
+            String::new()
+        };
         let basis: Basis = site.skeleton.choices().basis;
         let input = Input::with_standard_uncertainty(
             &quantity.path(),
             mean,
-            deviation / n.sqrt(),
-            n - 1.0,
+            deviation / effective.sqrt(),
+            dof,
         )?;
         Ok(input
             .shown_in(unit)
             .in_component(quantity.component(basis).in_words())
-            .evidence_in_words(evidence))
+            .evidence_in_words(evidence + &worth))
+    }
+
+    /// How many readings count as one independent reading, at most as many as there are.
+    fn readings_for_one(&self, channel: Channel, site: &Site) -> Result<f64> {
+        let observed = match self.of(channel) {
+            Some((.., Source::Observed(_, run))) => run.readings_for_one,
+            _ => 1.0,
+        };
+        let damping = site.damping.filter(|_| channel != Channel::Temperature);
+        let damped = match damping.zip(site.sampling_interval) {
+            Some((damping, interval)) => {
+                let rho = damping.autocorrelation(interval, self.readings, "meter")?;
+                variance_inflation(self.readings, rho.len(), |k| rho[k - 1])
+            }
+            None => 1.0,
+        };
+        Ok(observed.max(damped).min(self.readings as f64))
     }
 }

@@ -1,13 +1,13 @@
 //! From the sections of a site file to a site, with the line of whatever is wrong.
 
-use super::file::line_of;
+use super::file::{MeanOf, line_of};
 use super::stated::{inputs_of, instrument_input, read_grid};
 use super::{Site, SiteFile, Stated, StatedCorrelation};
 use crate::acoustics;
 use crate::error::{Error, Result};
 use crate::model::{Basis, Choices, DiameterFrom, Quantity, SiteModel, Stating};
 use crate::profile::{FrictionLaw, ProfileLaw, TRANSITION_REYNOLDS_LIMITS};
-use crate::uncertainty::Input;
+use crate::uncertainty::{Damping, Input};
 use crate::units::{Dimension, Unit, difference, quantity};
 use std::path::Path;
 use toml::Spanned;
@@ -109,6 +109,13 @@ impl Builder<'_> {
             calibrated_reynolds: self.calibrated_reynolds()?,
             sensor_length: self.sensor_length()?,
             frequency: self.frequency()?,
+            damping: self.damping()?,
+            sampling_interval: self.sampling_interval()?,
+            mean_of: f
+                .meter
+                .mean_of
+                .as_ref()
+                .map_or_else(MeanOf::default, |m| *m.get_ref()),
             eccentricity: self.eccentricity()?,
             liquid_evidence: self.liquid_evidence(),
             stated: self.without_covered(stated, basis)?.into(),
@@ -217,6 +224,44 @@ impl Builder<'_> {
             Ok(kelvin)
         });
         read.map(Some).map_err(|e| self.at(e, text))
+    }
+
+    fn damping(&self) -> Result<Option<Damping>> {
+        let Some(section) = &self.sections.meter.damping else {
+            return Ok(None);
+        };
+        let read = |text: &Spanned<String>, key: &str| {
+            self.positive(text, Dimension::Time, &format!("meter.damping.{key}"))
+        };
+        let stated = section.get_ref();
+        match (&stated.time_constant, &stated.window) {
+            (Some(text), None) => {
+                let time = read(text, "time_constant")?;
+                Ok(Some(Damping::TimeConstant(time)))
+            }
+            (None, Some(text)) => Ok(Some(Damping::Window(read(text, "window")?))),
+            (None, None) => Err(self.at(
+                Error::Missing {
+                    field: "meter.damping".to_owned(),
+                    needed: "time_constant or window".to_owned(),
+                },
+                section,
+            )),
+            (Some(_), Some(window)) => Err(self.at(
+                Error::Conflict {
+                    field: "meter.damping.window".to_owned(),
+                    found: "a window beside a time constant".to_owned(),
+                    allowed: "one of the two".to_owned(),
+                },
+                window,
+            )),
+        }
+    }
+
+    fn sampling_interval(&self) -> Result<Option<f64>> {
+        let text = self.sections.meter.sampling_interval.as_ref();
+        let read = |text| self.positive(text, Dimension::Time, "meter.sampling_interval");
+        text.map(read).transpose()
     }
 
     /// A text that states a number above 0 without doubt, in SI units.

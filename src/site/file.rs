@@ -212,6 +212,12 @@ pub struct MeterKeys {
     pub wedge_delay_covers_couplant: Option<Spanned<bool>>,
     /// What was programmed into the meter.
     pub programmed: Option<Spanned<ProgrammedSection>>,
+    /// How the meter damps its readings in time.
+    pub damping: Option<Spanned<DampingSection>>,
+    /// Time from reading to reading, where readings have no times.
+    pub sampling_interval: Option<Spanned<String>>,
+    /// What the mean of the readings stands for: `steady flow` or `period`.
+    pub mean_of: Option<Spanned<MeanOf>>,
 }
 
 impl SectionKeys for MeterKeys {
@@ -220,6 +226,28 @@ impl SectionKeys for MeterKeys {
 
 /// Section `[meter]`.
 pub type MeterSection = Section<MeterKeys>;
+
+/// Table `meter.damping`: one of its keys.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DampingSection {
+    /// Time constant of a lag of first order.
+    pub time_constant: Option<Spanned<String>>,
+    /// Length of a moving window of which the meter shows the mean.
+    pub window: Option<Spanned<String>>,
+}
+
+/// What the mean of readings stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum MeanOf {
+    /// A flow that is steady: all that moves readings is noise. The default.
+    #[default]
+    #[serde(rename = "steady flow")]
+    SteadyFlow,
+    /// The period in which they were taken: the course of the flow is not noise.
+    #[serde(rename = "period")]
+    Period,
+}
 
 /// Section `[meter.programmed]`: exact, since they are what the meter computed with.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]

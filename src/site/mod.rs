@@ -19,9 +19,10 @@ pub use change::Change;
 pub use description::StatedLine;
 pub(crate) use file::line_of;
 pub use file::{
-    CorrelationSection, InstallationKeys, InstallationSection, LayerSection, LiquidKeys,
-    LiquidSection, MeterKeys, MeterSection, PathKeys, PathSection, PipeKeys, PipeSection,
-    ProfileKeys, ProfileSection, ProgrammedSection, SiteFile, SiteSection, TableSection, Wave,
+    CorrelationSection, DampingSection, InstallationKeys, InstallationSection, LayerSection,
+    LiquidKeys, LiquidSection, MeanOf, MeterKeys, MeterSection, PathKeys, PathSection, PipeKeys,
+    PipeSection, ProfileKeys, ProfileSection, ProgrammedSection, SiteFile, SiteSection,
+    TableSection, Wave,
 };
 pub(crate) use installation::{InletRun, UpstreamFitting};
 pub use section::{Section, SectionKeys};
@@ -32,7 +33,7 @@ pub(crate) use syntax::parse_sections;
 
 use crate::error::{Result, file_name, read_text};
 use crate::model::{Quantity, SiteModel};
-use crate::uncertainty::Input;
+use crate::uncertainty::{Damping, Input};
 use crate::units::Unit;
 use builder::Builder;
 use std::path::{Path, PathBuf};
@@ -61,6 +62,12 @@ pub struct Site {
     pub(crate) sensor_length: Option<f64>,
     /// Frequency in Hz of the carrier.
     pub(crate) frequency: Option<f64>,
+    /// How the meter damps its readings in time.
+    pub(crate) damping: Option<Damping>,
+    /// Time in s from reading to reading, where the file states it.
+    pub(crate) sampling_interval: Option<f64>,
+    /// What the mean of the readings stands for.
+    pub(crate) mean_of: MeanOf,
     /// Eccentricity in m of the bore, where a grid of wall readings shows it.
     pub(crate) eccentricity: Option<f64>,
     /// Where the table of a tabulated liquid comes from.

@@ -1,6 +1,6 @@
 //! An input quantity: its estimate, its doubt and where both come from.
 
-use super::{Distribution, TypeA};
+use super::{Autocorrelated, Distribution, TypeA};
 use crate::error::{Error, Result};
 use crate::units::Unit;
 use serde::{Deserialize, Serialize};
@@ -65,6 +65,10 @@ pub enum Origin {
         standard_deviation: f64,
         /// The readings in SI units, where there are [`Origin::MOST_KEPT`] at most.
         kept: Vec<f64>,
+        /// The number of independent readings whose mean is known as well.
+        effective_count: f64,
+        /// Whether stated damping, and not what the readings show, makes it less than `count`.
+        from_damping: bool,
     },
     /// Mean and standard deviation of a distribution.
     Distribution,
@@ -74,6 +78,14 @@ impl Origin {
     /// Number of readings up to which an input keeps them, so that a worksheet can show the mean
     /// term by term.
     pub const MOST_KEPT: usize = 20;
+}
+
+fn kept(readings: &[f64]) -> Vec<f64> {
+    if readings.len() <= Origin::MOST_KEPT {
+        readings.to_vec()
+    } else {
+        Vec::new()
+    }
 }
 
 /// An input quantity of a measurement model. Estimate and uncertainty are in SI units; `unit` is
@@ -257,15 +269,30 @@ impl Input {
         let a = TypeA::of(readings, name)?;
         let u = a.standard_uncertainty();
         let input = Input::with_standard_uncertainty(name, a.mean, u, a.dof())?;
-        let kept = if readings.len() <= Origin::MOST_KEPT {
-            readings.to_vec()
-        } else {
-            Vec::new()
-        };
         Ok(input.of_origin(Origin::Readings {
             count: a.count,
             standard_deviation: a.standard_deviation,
-            kept,
+            kept: kept(readings),
+            effective_count: a.count as f64,
+            from_damping: false,
+        }))
+    }
+
+    /// The mean of readings that follow each other in time and may depend on each other
+    /// (JCGM 100:2008, 4.2.7); `of` are the statistics of `readings`. Monte Carlo draws from
+    /// Student's t with the degrees of freedom of the statistics.
+    ///
+    /// # Errors
+    /// Statistics that are not finite.
+    pub fn from_series(name: &str, readings: &[f64], of: &Autocorrelated) -> Result<Input> {
+        let u = of.standard_uncertainty;
+        let input = Input::with_standard_uncertainty(name, of.mean, u, of.dof)?;
+        Ok(input.of_origin(Origin::Readings {
+            count: of.count,
+            standard_deviation: of.standard_deviation,
+            kept: kept(readings),
+            effective_count: of.effective_count(),
+            from_damping: of.from_damping,
         }))
     }
 

@@ -104,7 +104,8 @@ def test_readings_that_scatter_as_planned_come_to_what_was_planned(site):
         )
         flows.append(evaluation.estimate)
         variances.append(evaluation.standard_uncertainty**2)
-    assert np.mean(variances) == pytest.approx(budget.standard_uncertainty**2, rel=5e-3)
+    # that readings are independent has to be found, and by chance some seem not to be
+    assert 1.0 < np.mean(variances) / budget.standard_uncertainty**2 < 1.05
     # the flows scatter by what the three means contribute
     columns = budget.columns(si=True)
     own = dict(zip(columns["input"], columns["contribution"], strict=True))
@@ -121,7 +122,8 @@ def test_a_trial_run_tells_the_scatter(site):
         assert plan.readings == 360
         columns = plan.budget(0).columns(si=True)
         u = dict(zip(columns["input"], columns["standard_uncertainty"], strict=True))
-        by_hand = readings["time_difference_ns"].std() * 1e-9 / np.sqrt(360)
+        in_time = fd.statistics.autocorrelated(readings["time_difference_ns"])
+        by_hand = 1e-9 * in_time.standard_uncertainty
         assert u["readings.time_difference"] == pytest.approx(by_hand, rel=1e-10)
     assert site.plan("1000 m3/h", "8 degC", scatter=readings, readings=36).readings == 36
 

@@ -151,10 +151,11 @@ fn readings_and_instrument_are_two_inputs_of_one_quantity() {
     assert_eq!(thermometer.standard_uncertainty(), 0.15);
     assert_eq!(thermometer.unit().symbol, "K");
     let temperature = input(&evaluation, "liquid.temperature");
-    assert_eq!(temperature.dof(), 359.0);
+    // it follows the cycle of the chillers: s / sqrt(360) would be a third of this
+    assert_eq!(temperature.dof(), 32.0);
     assert_eq!(
         temperature.evidence(),
-        "mean of 360 readings in readings.csv"
+        "mean of 360 readings in readings.csv, worth 34 independent ones"
     );
     // a correction that is known shifts the result as the reading would
     let x = evaluation.inputs.estimates();
@@ -389,5 +390,8 @@ fn a_result_knows_the_name_of_the_file_but_not_where_it_lies() {
     assert_eq!(here.budget, there.budget);
     let renamed = site.evaluate(&read("here/monday.csv")).expect("renamed");
     let evidence = input(&renamed, "readings.transit_time").evidence();
-    assert_eq!(evidence, "mean of 360 readings in monday.csv");
+    assert!(
+        evidence.starts_with("mean of 360 readings in monday.csv"),
+        "{evidence}"
+    );
 }

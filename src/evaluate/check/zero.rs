@@ -2,10 +2,13 @@
 
 use super::standardised;
 use crate::error::{Error, Result};
-use crate::evaluate::quantities::standard_uncertainty_of;
+use crate::evaluate::quantities::{dof_of, standard_uncertainty_of};
 use crate::evaluate::{Channel, Evaluation, Readings};
 use crate::model::{Basis, Quantity};
-use crate::uncertainty::TypeA;
+use crate::uncertainty::{effective_dof, expanded};
+
+/// Share of meters with the stated zero that the check lets pass.
+const COVERAGE: f64 = 0.95;
 
 /// Readings at no flow against the zero that the site file states.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,6 +26,11 @@ pub struct ZeroCheck {
     pub stated_uncertainty: f64,
     /// Number of readings at no flow.
     pub readings: usize,
+    /// The number of independent readings whose mean is known as well.
+    pub effective_readings: f64,
+    /// Standard uncertainties of the difference within which 95 % of meters with the stated zero
+    /// lie: Student's t with the effective degrees of freedom of the difference.
+    pub coverage_factor: f64,
     /// What the difference of the two would do to the flow of the evaluation, in m3/s.
     pub flow: f64,
 }
@@ -38,9 +46,10 @@ impl ZeroCheck {
         self.found_uncertainty.hypot(self.stated_uncertainty)
     }
 
-    /// Whether the found zero is within twice the standard uncertainty of the stated one.
+    /// Whether the found zero is within the expanded uncertainty (95 %) of its difference from the
+    /// stated one.
     pub fn agrees(&self) -> bool {
-        self.standardised().abs() <= 2.0
+        self.standardised().abs() <= self.coverage_factor
     }
 }
 
@@ -62,16 +71,25 @@ impl Evaluation {
             field: format!("readings.{}", channel.name()),
             needed: format!("a column of {} at no flow", channel.name()),
         })?;
-        let mean = TypeA::of(&column.values, channel.name())?;
+        let mean = self.site.series_of(column, at_no_flow, channel.name())?;
         let stated = self.estimate_of(zero).unwrap_or(0.0);
+        let stated_uncertainty = standard_uncertainty_of(&self.model, &self.inputs, zero);
+        let parts = [
+            (mean.standard_uncertainty, mean.dof),
+            (stated_uncertainty, dof_of(&self.model, &self.inputs, zero)),
+        ];
+        let both = libm::hypot(mean.standard_uncertainty, stated_uncertainty);
+        let allowed = expanded(both, effective_dof(both, parts.into_iter()), COVERAGE)?;
         // one more term of the zero tells what a change of it does, whatever the basis
         let moved = self.flow_with_term(self.model.clone(), zero, 0.0);
         Ok(ZeroCheck {
             is_velocity: indicated,
             found: mean.mean,
-            found_uncertainty: mean.standard_uncertainty(),
+            found_uncertainty: mean.standard_uncertainty,
             stated,
-            stated_uncertainty: standard_uncertainty_of(&self.model, &self.inputs, zero),
+            stated_uncertainty,
+            effective_readings: mean.effective_count(),
+            coverage_factor: allowed.coverage_factor,
             readings: column.values.len(),
             flow: moved.gradient[0] * (mean.mean - stated),
         })

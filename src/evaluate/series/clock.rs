@@ -6,8 +6,11 @@ use crate::units::{Dimension, quantity};
 /// When the rows of a log were read. A time that is missing or could not be read is `None` or NaN.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Times {
-    /// At points in time, in nanoseconds since 1970-01-01T00:00:00 of the clock that was read.
+    /// At points in universal time, in nanoseconds since 1970-01-01T00:00:00.
     Nanoseconds(Vec<Option<i64>>),
+    /// At times of a clock whose offset from universal time is not known, in nanoseconds since
+    /// 1970-01-01T00:00:00 of that clock.
+    Local(Vec<Option<i64>>),
     /// In seconds after any moment.
     Seconds(Vec<f64>),
     /// One after the other, at an interval in seconds.
@@ -30,7 +33,8 @@ impl Times {
     /// `2026-09-17 10:00:05.250+02:00`; `None` where a text is none.
     ///
     /// With an offset they are points in universal time. Without one they are those of the clock, and
-    /// of a clock that is put back an hour runs twice: let loggers write universal time.
+    /// of a clock that is put back an hour runs twice: let loggers write universal time, or name the
+    /// zone ([`Log::in_time_zone`](super::Log::in_time_zone)).
     ///
     /// # Errors
     /// Some texts with an offset and some without: the two cannot be put in order.
@@ -54,12 +58,41 @@ impl Times {
             }
             times.push(read.map(|(time, _)| time));
         }
-        Ok(Times::Nanoseconds(times))
+        Ok(match with_offset {
+            Some(true) => Times::Nanoseconds(times),
+            _ => Times::Local(times),
+        })
+    }
+
+    /// The usual time in s from row to row; `None` where no two times that follow each other are
+    /// known.
+    pub(in crate::evaluate) fn usual_step(&self, rows: usize) -> Option<f64> {
+        let seconds = self.seconds(rows);
+        let known = (0..rows).filter(|row| seconds[*row].is_finite());
+        let (rising, _) = rising(&seconds, &known.collect::<Vec<_>>());
+        let step = usual_step(&seconds, &rising);
+        (step > 0.0).then_some(step)
+    }
+
+    /// Whether a clock may be put forward after the time of a row: in the night of a Sunday, up to
+    /// four o'clock.
+    pub(super) fn may_leap_after(&self, row: usize) -> bool {
+        const DAY: i64 = 86_400_000_000_000;
+        let Times::Local(times) = self else {
+            return false;
+        };
+        let time = times.get(row).copied().flatten();
+        time.is_some_and(|time| {
+            // 1970-01-01 was a Thursday
+            let night = time.rem_euclid(DAY) < DAY / 6;
+            let sunday = (time.div_euclid(DAY) + 4).rem_euclid(7) == 0;
+            night && sunday
+        })
     }
 
     pub(super) fn check(&self, rows: usize) -> Result<()> {
         let found = match self {
-            Times::Nanoseconds(times) => times.len(),
+            Times::Nanoseconds(times) | Times::Local(times) => times.len(),
             Times::Seconds(times) => times.len(),
             Times::Interval(interval) => {
                 let usable = *interval > 0.0 && interval.is_finite();
@@ -80,7 +113,7 @@ impl Times {
     /// Seconds after the first time that is known; NaN where a time is not.
     pub(super) fn seconds(&self, rows: usize) -> Vec<f64> {
         match self {
-            Times::Nanoseconds(times) => {
+            Times::Nanoseconds(times) | Times::Local(times) => {
                 let first = times.iter().find_map(|time| *time).unwrap_or(0);
                 // whole seconds stay whole
                 let after = |time: i64| (i128::from(time) - i128::from(first)) as f64 / 1e9;

@@ -56,6 +56,7 @@ fn number(value: f64) -> String {
 
 fn uncertainty(input: &Input, symbol: &str, lines: &mut Lines) {
     const TYPE_A: &str = "JCGM 100:2008, 4.2";
+    const IN_TIME: &str = "readings that depend on each other in time, JCGM 100:2008, 4.2.7";
     let unit = input.unit().of_differences();
     let si = match unit.si_symbol.as_ref() {
         "degC" => "K".to_owned(),
@@ -106,6 +107,8 @@ fn uncertainty(input: &Input, symbol: &str, lines: &mut Lines) {
             count,
             standard_deviation,
             kept,
+            effective_count,
+            from_damping,
         } => {
             let words = format!("standard deviation of the readings of {symbol}");
             let s = format!("s({symbol})");
@@ -121,13 +124,37 @@ fn uncertainty(input: &Input, symbol: &str, lines: &mut Lines) {
             } else {
                 deviation
             });
-            lines.add(step(format!("{s}/sqrt({count})")).from(TYPE_A));
+            if *effective_count == *count as f64 {
+                lines.add(step(format!("{s}/sqrt({count})")).from(TYPE_A));
+            } else {
+                let n = format!("n_eff({symbol})");
+                let words = format!("effective number of independent readings of {symbol}");
+                let way = if *from_damping {
+                    "from the damping of the meter"
+                } else {
+                    "from the spectrum of the readings near frequency zero"
+                };
+                let effective = Step::new(n.clone(), words, "", *effective_count, "1");
+                lines.add(effective.found(way).from(IN_TIME));
+                let equation = format!("{s}*sqrt(({count} - 1)/({count}*({n} - 1)))");
+                lines.add(step(equation).from(IN_TIME));
+            }
         }
     }
     if input.dof().is_finite() {
         let words = format!("degrees of freedom of u({symbol})");
         let step = Step::new(format!("dof({symbol})"), words, "", input.dof(), "1");
         lines.add(match input.origin() {
+            Origin::Readings {
+                from_damping: true, ..
+            } => step.found("from the damping of the meter").from(IN_TIME),
+            Origin::Readings {
+                count,
+                effective_count,
+                ..
+            } if *effective_count < *count as f64 => {
+                step.found("number of terms of the spectrum").from(IN_TIME)
+            }
             Origin::Readings { count, .. } => {
                 let equation = format!("{count} - 1");
                 Step {
