@@ -38,6 +38,7 @@ from flowdoubt._core_series import (
     sites_in_folder,
 )
 from flowdoubt._core_site import (
+    InterchangedZero,
     Reconciliation,
     SoundSpeedCheck,
     ZeroCheck,
@@ -97,6 +98,7 @@ __all__ = [
     "Input",
     "InputError",
     "InputSet",
+    "InterchangedZero",
     "ItemsAndMeasurement",
     "JointResult",
     "JointTrials",
@@ -258,6 +260,9 @@ class Site:
     def load(path: _Path) -> Site: ...
     @staticmethod
     def from_toml(text: str, file: _Path = ...) -> Site: ...
+    def zero_from_interchange(
+        self, before: object, interchanged: object, after: object
+    ) -> InterchangedZero: ...
     @property
     def name(self) -> str: ...
     @property

@@ -12,6 +12,7 @@ from flowdoubt import _flowdoubt
 from flowdoubt._flowdoubt import (
     Evaluation,
     Plan,
+    InterchangedZero,
     SoundSpeedCheck,
     Verification,
     VerificationResult,
@@ -211,6 +212,40 @@ class Site:
             repeatability,
             progress,
         )
+
+    def zero_from_interchange(
+        self, before: Readings, interchanged: Readings, after: Readings
+    ) -> InterchangedZero:
+        """Find the zero where the line cannot be stopped.
+
+        The sensors are interchanged, or mounted the other way round, for the second run, and put
+        back for the third. The flow reads negative in between, the zero keeps its sign. Make the
+        runs equally long and let as little time pass between them as you can; what the flow did in
+        between is in the uncertainty, and `steady` says whether it stood still.
+
+        Parameters
+        ----------
+        before, interchanged, after
+            Readings of the three runs, as for `evaluate`: a time difference, or a velocity on the
+            indicated basis.
+
+        Returns
+        -------
+        InterchangedZero
+            ``zero`` with ``standard_uncertainty`` and ``dof`` in s, or in m/s where
+            ``is_velocity``; ``reading_of_flow``; ``change`` from the first to the last run with
+            ``change_uncertainty``, and ``steady``.
+
+        Raises
+        ------
+        FlowdoubtError
+            A run without the column; a second run whose reading has the sign of the others.
+
+        Notes
+        -----
+        ``z = (d_1 + 2 d_2 + d_3) / 4``: a flow that changes evenly leaves no error.
+        """
+        return self._core.zero_from_interchange(before, interchanged, after)
 
     def check_sound_speed(self, readings: Readings) -> SoundSpeedCheck:
         """Compare the measured sound speed of the liquid with the one expected from its state.

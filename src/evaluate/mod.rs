@@ -25,7 +25,7 @@ mod unusual;
 mod warnings;
 mod words;
 
-pub use check::{Cause, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
+pub use check::{Cause, InterchangedZero, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
 pub use evaluation::Evaluation;
 pub(crate) use evaluation::estimates_of;
 pub use given::{GivenColumn, GivenReadings};

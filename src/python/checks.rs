@@ -109,8 +109,70 @@ impl ZeroCheck {
     }
 
     #[getter]
+    fn effective_readings(&self) -> f64 {
+        self.0.effective_readings
+    }
+
+    /// Standard uncertainties of the difference within which the zero agrees.
+    #[getter]
+    fn coverage_factor(&self) -> f64 {
+        self.0.coverage_factor
+    }
+
+    #[getter]
     fn flow(&self) -> f64 {
         self.0.flow
+    }
+
+    fn __repr__(&self) -> String {
+        self.0.in_words()
+    }
+}
+
+/// The zero from runs with interchanged sensors.
+#[pyclass(frozen, module = "flowdoubt")]
+pub(super) struct InterchangedZero(pub(super) core::InterchangedZero);
+
+#[pymethods]
+impl InterchangedZero {
+    #[getter]
+    fn is_velocity(&self) -> bool {
+        self.0.is_velocity
+    }
+
+    #[getter]
+    fn zero(&self) -> f64 {
+        self.0.zero
+    }
+
+    #[getter]
+    fn standard_uncertainty(&self) -> f64 {
+        self.0.standard_uncertainty
+    }
+
+    #[getter]
+    fn dof(&self) -> f64 {
+        self.0.dof
+    }
+
+    #[getter]
+    fn reading_of_flow(&self) -> f64 {
+        self.0.reading_of_flow
+    }
+
+    #[getter]
+    fn change(&self) -> f64 {
+        self.0.change
+    }
+
+    #[getter]
+    fn change_uncertainty(&self) -> f64 {
+        self.0.change_uncertainty
+    }
+
+    #[getter]
+    fn steady(&self) -> bool {
+        self.0.steady()
     }
 
     fn __repr__(&self) -> String {

@@ -55,6 +55,7 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<worksheet::Worksheet>()?;
     module.add_class::<checks::SoundSpeedCheck>()?;
     module.add_class::<checks::ZeroCheck>()?;
+    module.add_class::<checks::InterchangedZero>()?;
     module.add_class::<checks::Reconciliation>()?;
     module.add_class::<budget::Budget>()?;
     module.add_class::<budget::Expanded>()?;

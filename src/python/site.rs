@@ -1,5 +1,6 @@
 //! The site and its readings.
 
+use super::checks::InterchangedZero;
 use super::evaluation::Evaluation;
 use super::tally::{Rebuilt, rebuilt};
 use crate::evaluate::Readings;
@@ -86,6 +87,22 @@ impl Site {
     fn evaluate(&self, py: Python<'_>, readings: &Bound<'_, PyAny>) -> PyResult<Evaluation> {
         let readings = readings_of(readings)?;
         Ok(Evaluation(py.detach(|| self.0.evaluate(&readings))?))
+    }
+
+    /// The zero from runs before, with and after interchanged sensors.
+    fn zero_from_interchange(
+        &self,
+        before: &Bound<'_, PyAny>,
+        interchanged: &Bound<'_, PyAny>,
+        after: &Bound<'_, PyAny>,
+    ) -> PyResult<InterchangedZero> {
+        let runs = [before, interchanged, after].map(readings_of);
+        let [before, interchanged, after] = runs;
+        let (before, interchanged, after) = (before?, interchanged?, after?);
+        let found = self
+            .0
+            .zero_from_interchange(&before, &interchanged, &after)?;
+        Ok(InterchangedZero(found))
     }
 
     fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {

@@ -1,10 +1,12 @@
 //! Checks on site: whether what was measured, stated and programmed fits together.
 
+mod interchange;
 mod programmed;
 mod sound_speed;
 mod words;
 mod zero;
 
+pub use interchange::InterchangedZero;
 pub use programmed::ProgrammedCheck;
 pub(super) use sound_speed::SoundSpeeds;
 pub use sound_speed::{Cause, SoundSpeedCheck};

@@ -1,7 +1,7 @@
 //! Checks in words.
 
-use super::{ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
-use crate::uncertainty::{plain, rounded, rounded_pair};
+use super::{InterchangedZero, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
+use crate::uncertainty::{dof_in_words, plain, rounded, rounded_pair};
 use std::fmt::Write as _;
 
 /// Causes that are worth naming: those that would have to be off by the fewest uncertainties.
@@ -71,17 +71,52 @@ impl ZeroCheck {
         } else {
             ("ns", 1e9)
         };
+        let worth = if self.effective_readings < self.readings as f64 {
+            let effective = rounded(self.effective_readings, 2);
+            format!(" (worth {effective} independent ones)")
+        } else {
+            String::new()
+        };
         let (found, found_u) = rounded_pair(factor * self.found, factor * self.found_uncertainty);
         format!(
-            "zero from {} readings at no flow: {found} {unit} with standard uncertainty {found_u} \
-             {unit}; stated {} {unit} with {} {unit}; difference {:+.1} standard uncertainties: {}; \
-             putting it right would change the flow by {} m3/h",
+            "zero from {} readings at no flow{worth}: {found} {unit} with standard uncertainty \
+             {found_u} {unit}; stated {} {unit} with {} {unit}; difference {:+.1} standard \
+             uncertainties, of which {:.1} are allowed: {}; putting it right would change the flow \
+             by {} m3/h",
             self.readings,
             plain(factor * self.stated),
             plain(factor * self.stated_uncertainty),
             self.standardised(),
+            self.coverage_factor,
             judged(self.agrees()),
             rounded(3600.0 * self.flow, 2),
+        )
+    }
+}
+
+impl InterchangedZero {
+    /// The zero in one line, as it may be stated in the site file.
+    pub fn in_words(&self) -> String {
+        let (unit, factor) = if self.is_velocity {
+            ("mm/s", 1e3)
+        } else {
+            ("ns", 1e9)
+        };
+        let (zero, u) = rounded_pair(factor * self.zero, factor * self.standard_uncertainty);
+        let (change, own) = rounded_pair(factor * self.change, factor * self.change_uncertainty);
+        format!(
+            "zero {zero} {unit} with standard uncertainty {u} {unit} and {} degrees of freedom from \
+             runs with interchanged sensors at a reading of {} {unit}; from the first to the last \
+             run the reading changed by {change} {unit} (standard uncertainty {own} {unit}, {:.1} of \
+             them allowed): the flow {}",
+            dof_in_words(self.dof),
+            rounded(factor * self.reading_of_flow, 4),
+            self.coverage_factor,
+            if self.steady() {
+                "stood still"
+            } else {
+                "did not stand still; repeat the runs"
+            },
         )
     }
 }

@@ -1,5 +1,6 @@
 //! Readings that depend on each other in time: the uncertainty of their mean.
 
+mod interchange;
 mod noise;
 mod site_keys;
 
