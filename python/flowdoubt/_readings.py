@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from typing import Any
 
@@ -104,14 +104,21 @@ def _number(value: Any) -> float:
         return float("nan")
 
 
-def columns_of(table: Any, *, missing: bool = False) -> dict[str, FloatArray]:
+def numbers_of(values: Any) -> FloatArray:
+    """Return a column as numbers; what is none becomes NaN."""
+    return np.array([_number(value) for value in values], dtype=np.float64)
+
+
+def columns_of(
+    table: Any, *, missing: bool = False, leave_out: Sequence[str] = ()
+) -> dict[str, FloatArray]:
     """Turn a mapping or a data frame into arrays of one dimension by name.
 
     A column of 64-bit floats is not copied. With `missing` what is no number becomes NaN.
     """
     columns = {}
     for name in names_of(table):
-        if name in NOT_NUMBERS or (missing and _is_time(name)):
+        if name in NOT_NUMBERS or name in leave_out or (missing and _is_time(name)):
             continue
         values, given = table[name], name
         if type(values) is np.ndarray and values.dtype == np.float64 and values.ndim == 1:
@@ -208,6 +215,13 @@ def times_of(table: Any, time: Any, interval: Any) -> tuple[Times, Any]:
         scale = _TIME_UNITS.get(time)
         time = table[time]
     return _read_times(time, scale), time
+
+
+def is_zoned(values: Any) -> bool:
+    """Whether datetimes know their zone."""
+    in_pandas = getattr(getattr(values, "dt", values), "tz", None)
+    in_polars = getattr(getattr(values, "dtype", None), "time_zone", None)
+    return in_pandas is not None or in_polars is not None
 
 
 def _read_times(values: Any, scale: float | None) -> Times:

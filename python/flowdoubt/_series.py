@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -17,8 +17,12 @@ from flowdoubt._flowdoubt import Budget, Expanded
 from flowdoubt._jobs import progress_bar
 from flowdoubt._readings import (
     columns_of,
+    in_unit,
     is_quantity,
+    is_zoned,
     magnitude,
+    names_of,
+    numbers_of,
     seconds_of,
     times_of,
 )
@@ -63,6 +67,11 @@ class Series:
         """The budget of the total volume: estimate, standard uncertainty and lines, in m3."""
         return self._core.total
 
+    @property
+    def directions(self) -> tuple[Budget, Budget] | None:
+        """The budgets of the volumes that flowed forward and back; with ``reverse="separate"``."""
+        return self._core.directions
+
     def expanded(self, coverage_probability: float | None = None) -> Expanded:
         """Return the expanded uncertainty of the total, in m3.
 
@@ -99,6 +108,22 @@ class Series:
         return self._core.counts
 
     @property
+    def warnings(self) -> list[tuple[str, str]]:
+        """What to know beside the uncertainty: a name that never changes, and words."""
+        return self._core.warnings
+
+    @property
+    def clock(self) -> dict[str, Any] | None:
+        """What became of the times of a clock in a time zone, where one was named.
+
+        ``zone``; ``twice``, the rows in an hour that the clock ran through twice; ``skipped``, the
+        rows at times that it leaps over.
+        """
+        if self._core.clock is None:
+            return None
+        return dict(zip(("zone", "twice", "skipped"), self._core.clock, strict=True))
+
+    @property
     def flow_unit(self) -> str:
         """The unit in which the site shows its flow."""
         return self._core.flow_unit[0]
@@ -121,10 +146,14 @@ class Series:
         -------
         dict
             Volume flow, its standard uncertainty, the part of it that is the row's own (the scatter
-            of single readings; the rest is the same deviation in all rows), Reynolds number.
+            of single readings; the rest is the same deviation in all rows), Reynolds number, and
+            the signal under its own name, where it was asked for.
         """
         arrays = self._core.arrays
         columns = {name: arrays[own] for name, own in _SI.items()}
+        if self._core.signal is not None:
+            name, values = self._core.signal
+            columns[name] = np.asarray(values)
         if si:
             return columns
         symbol, factor = self._core.flow_unit
@@ -211,6 +240,51 @@ class Series:
             "filled_volume_m3": [volume for _, _, _, volume in gaps],
         }
 
+    def periods(self, si: bool = False) -> dict[str, list[Any]]:
+        """Return the totals of the calendar periods that were asked for, as columns.
+
+        Parameters
+        ----------
+        si
+            Volumes in m3. Otherwise in the unit of volume that goes with the flow of the site.
+
+        Returns
+        -------
+        dict
+            ``period`` as ``2026-10-25``, ``2026-W43`` or ``2026-10``; ``volume``, its
+            ``standard_uncertainty``, ``random_uncertainty`` (the part that is the period's own, the
+            scatter of readings: the rest is the same deviation in all periods and does not average
+            out) and ``expanded_uncertainty``, with the unit in their names; ``duration_s``, the
+            time that is covered, and ``availability``, its share of the period.
+        """
+        symbol, factor = ("m3", 1.0) if si else self._core.volume_unit
+        p = self._core.coverage_probability
+        rows = self._core.periods
+        return {
+            "period": [label for label, *_ in rows],
+            f"volume_{symbol}": [total.estimate / factor for *_, total, _ in rows],
+            f"standard_uncertainty_{symbol}": [
+                total.standard_uncertainty / factor for *_, total, _ in rows
+            ],
+            f"random_uncertainty_{symbol}": [random / factor for *_, random in rows],
+            f"expanded_uncertainty_{symbol}": [
+                total.expanded(p).expanded_uncertainty / factor for *_, total, _ in rows
+            ],
+            "duration_s": [duration for _, _, _, duration, _, _ in rows],
+            "availability": [duration / (end - start) for _, start, end, duration, _, _ in rows],
+        }
+
+    @property
+    def period_budgets(self) -> dict[str, Budget]:
+        """The budget of each calendar period, by its label."""
+        return {label: total for label, _, _, _, total, _ in self._core.periods}
+
+    @property
+    def period_covariance(self) -> FloatArray:
+        """Covariances of the totals of the periods in m3 squared, shape ``(periods, periods)``."""
+        rows = len(self._core.periods)
+        return np.array(self._core.period_covariance, dtype=float).reshape(rows, rows)
+
     @property
     def headline(self) -> str:
         """The total volume with its expanded uncertainty, in one line."""
@@ -244,17 +318,59 @@ def is_listed(index: Any) -> bool:
 def evaluate_series(
     site: _flowdoubt.Site,
     table: Any,
+    *,
     time: Any,
     interval: Any,
+    time_zone: str | None,
     rule: str,
     gaps: str,
     gap_factor: float,
     repeatability: Any,
+    no_flow: Any,
+    time_constant: Any,
+    window: Any,
+    status: Any,
+    signal: Any,
+    faults: Any,
+    reverse: str,
+    low_flow_cut_off: Any,
+    period: str | None,
     progress: bool,
 ) -> Series:
     """Evaluate a log; see `Site.evaluate_series`."""
-    scatter = _scatter(repeatability)
-    interval = None if interval is None else seconds_of("interval", interval)
+    if time_constant is not None and window is not None:
+        raise refuse(
+            "window: found beside time_constant; allowed: one of the two",
+            code="conflict",
+            field="window",
+            value=window,
+            allowed="a time constant or a window",
+        )
+    if reverse not in ("net", "separate"):
+        raise refuse(
+            f"reverse: found {reverse!r}; allowed: 'net' or 'separate'",
+            code="unknown-name",
+            field="reverse",
+            value=reverse,
+            allowed="'net' or 'separate'",
+        )
+    settings: dict[str, Any] = {
+        "interval": _time("interval", interval),
+        "rule": rule,
+        "gaps": gaps,
+        "gap_factor": float(gap_factor),
+        "repeatability": _scatter(repeatability),
+        "time_constant": _time("time_constant", time_constant),
+        "window": _time("window", window),
+        "time_zone": time_zone,
+        "zoned": False,
+        "status": _status(status),
+        "signal": _signal(signal),
+        "faults": _faults(faults),
+        "separate": reverse == "separate",
+        "low_flow_cut_off": in_unit("low_flow_cut_off", low_flow_cut_off, "m**3/s"),
+        "period": period,
+    }
     log: Any
     if isinstance(table, (str, os.PathLike)):
         if time is not None:
@@ -267,15 +383,103 @@ def evaluate_series(
         log, times, index, rows = os.fspath(table), None, None, None
     else:
         times, index = times_of(table, time, interval)
-        log = columns_of(table, missing=True)
+        settings["zoned"] = is_zoned(index)
+        others = _rows_of(table, settings)
+        log = columns_of(table, missing=True, leave_out=others)
         if isinstance(time, str):
             log.pop(time, None)
         rows = max((len(column) for column in log.values()), default=0)
     with progress_bar(rows if progress else None, "series", "row") as looker:
-        core = _flowdoubt.evaluate_series(
-            site, log, times, interval, rule, gaps, float(gap_factor), scatter, looker
+        core = _flowdoubt.evaluate_series(site, log, times, settings, no_flow, looker)
+    return Series(core, core.stamps if index is None else index)
+
+
+def _time(name: str, stated: Any) -> Any:
+    return None if stated is None else seconds_of(name, stated)
+
+
+def _status(status: Any) -> tuple[str, list[str]] | None:
+    if status is None:
+        return None
+    if not isinstance(status, Mapping) or len(status) != 1:
+        raise refuse(
+            f"status: found {status!r}; allowed: a column with the status of rows to use, such as "
+            "{'state': ['ok']}",
+            code="wrong-type",
+            field="status",
+            value=status,
+            allowed="a column with the status of rows to use",
         )
-    return Series(core, index)
+    ((column, accepted),) = status.items()
+    listed = isinstance(accepted, Iterable) and not isinstance(accepted, str)
+    return str(column), [str(own) for own in (accepted if listed else [accepted])]
+
+
+def _signal(signal: Any) -> tuple[str, None, float | None] | None:
+    if signal is None:
+        return None
+    if isinstance(signal, str):
+        return signal, None, None
+    if not isinstance(signal, Mapping) or len(signal) != 1:
+        raise refuse(
+            f"signal: found {signal!r}; allowed: the name of a column, or it with the least of "
+            "rows to use, such as {'quality': 40}",
+            code="wrong-type",
+            field="signal",
+            value=signal,
+            allowed="the name of a column, or it with the least of rows to use",
+        )
+    ((column, least),) = signal.items()
+    return str(column), None, float(least)
+
+
+_FAULTS = {"codes": True, "spikes": 10.0, "velocity": 20.0, "sound_speed": 0.10}
+
+
+def _faults(faults: Any) -> tuple[bool, float | None, float | None, float | None]:
+    if faults == "none":
+        return False, None, None, None
+    if faults is not None and not (isinstance(faults, Mapping) and set(faults) <= set(_FAULTS)):
+        raise refuse(
+            f"faults: found {faults!r}; allowed: limits by the names {', '.join(_FAULTS)}, or "
+            "'none'",
+            code="wrong-type",
+            field="faults",
+            value=faults,
+            allowed=f"limits by the names {', '.join(_FAULTS)}, or 'none'",
+        )
+    limits: dict[str, Any] = _FAULTS | dict(faults or {})
+    spikes, velocity, sound_speed = (
+        None if limits[name] is None else float(limits[name])
+        for name in ("spikes", "velocity", "sound_speed")
+    )
+    return bool(limits["codes"]), spikes, velocity, sound_speed
+
+
+def _rows_of(table: Any, settings: dict[str, Any]) -> list[str]:
+    """Put status and signal of the rows of a table into the settings; return their columns."""
+    named = []
+    if settings["status"] is not None:
+        column, accepted = settings["status"]
+        named.append(column)
+        own = ["" if value is None else str(value) for value in _column(table, column)]
+        settings["status"] = (own, accepted)
+    if settings["signal"] is not None:
+        column, _, least = settings["signal"]
+        named.append(column)
+        settings["signal"] = (column, numbers_of(_column(table, column)).tolist(), least)
+    return named
+
+
+def _column(table: Any, column: str) -> Any:
+    if column not in names_of(table):
+        raise refuse(
+            f"{column}: missing; needed: the column of the selection",
+            code="missing",
+            field=column,
+            allowed="the column of the selection",
+        )
+    return table[column]
 
 
 def _scatter(repeatability: Any) -> list[tuple[str, str | float]]:

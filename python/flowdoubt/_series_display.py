@@ -7,14 +7,14 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 from flowdoubt._display import _NAME, _NUMBER, _WORDS, _cell, _row, _table, budget_html
-from flowdoubt._flowdoubt import CAUTIONS
+from flowdoubt._flowdoubt import CAUTIONS, rounded_pair
 
 if TYPE_CHECKING:
     from flowdoubt._series import Series
     from flowdoubt._sites import SiteTable
 
-# Gaps that a list shows, and rows of each kind; all of them are in the result.
-_GAPS, _OF_A_KIND = 10, 3
+# Gaps that a list shows, rows of each kind, and periods; all of them are in the result.
+_GAPS, _OF_A_KIND, _PERIODS = 10, 3, 31
 
 
 def _listed(
@@ -32,7 +32,8 @@ def _listed(
 def series_html(series: Series) -> str:
     """Return total, what became of the rows, and budget, with the cautions that go with them."""
     title = f"<p><b>{escape(series.site)}</b><br>{escape(series.headline)}</p>"
-    findings = "".join(f"<li>{escape(finding)}</li>" for finding in series.findings)
+    said = [*series.findings, *(f"{code}: {words}" for code, words in series.warnings)]
+    findings = "".join(f"<li>{escape(own)}</li>" for own in said)
     number, name, words = _NUMBER, _NAME, _WORDS
     rows = list(zip(*series.rejected.values(), strict=True))
     kinds: dict[str, list[Any]] = {}
@@ -49,7 +50,20 @@ def series_html(series: Series) -> str:
     listed_gaps = _listed("gaps, the longest first", names, longest, len(gaps), of_gaps)
     cautions = f"<p><small>{escape(CAUTIONS)}</small></p>"
     budget = budget_html(series.total)
-    return f"{title}<ul>{findings}</ul>{rejected}{listed_gaps}{budget}{cautions}"
+    periods = _periods(series)
+    return f"{title}<ul>{findings}</ul>{periods}{rejected}{listed_gaps}{budget}{cautions}"
+
+
+def _periods(series: Series) -> str:
+    columns = series.periods()
+    rows = [
+        (label, *rounded_pair(volume, expanded), f"{100 * share:.1f}")
+        for label, volume, _, _, expanded, _, share in zip(*columns.values(), strict=True)
+    ]
+    unit = series._core.volume_unit[0]
+    names = ["period", f"volume / {unit}", f"expanded uncertainty / {unit}", "covered / %"]
+    styles = (_NAME, _NUMBER, _NUMBER, _NUMBER)
+    return _listed("totals of periods", names, rows[:_PERIODS], len(rows), styles)
 
 
 def sites_html(table: SiteTable) -> str:

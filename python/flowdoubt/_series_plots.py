@@ -105,6 +105,60 @@ def series(series: Series, ax: Axes | None = None) -> Axes:
     ax.margins(x=0.01)
     ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.18), ncols=3)
     plain_frame(ax)
+    if series._core.signal is not None:
+        _signal(ax, times, used, *series._core.signal)
+    return ax
+
+
+def _signal(ax: Axes, times: Any, used: Any, name: str, values: Any) -> None:
+    """Draw strength or quality of the signal on an axis of its own, on the right."""
+    right = ax.twinx()
+    right.plot(times[used], np.asarray(values)[used], ":", color=_MID, linewidth=0.8)
+    right.set_ylabel(f"{name.replace('_', ' ')} (dotted)", color=_MID)
+    right.tick_params(colors=_MID)
+    right.spines["top"].set_visible(False)
+
+
+def period_totals(series: Series, ax: Axes | None = None) -> Axes:
+    """Draw the totals of calendar periods with their expanded uncertainty and their availability.
+
+    What was not covered by rows is an open bar, drawn as if the flow had gone on at its mean.
+
+    Parameters
+    ----------
+    series
+        A series for which ``period=`` was given.
+    ax
+        Axes to draw on; new ones if not given.
+    """
+    ax = axes_of(ax, 7.0, 3.6)
+    columns = series.periods()
+    labels, volume, _, _, expanded, _, availability = (np.asarray(c) for c in columns.values())
+    places = np.arange(len(labels))
+    whole = volume / availability
+    missing = availability < 0.9995
+    ax.bar(places, volume, color=_LIGHT, edgecolor=_MID, linewidth=0.5, label="total volume")
+    if missing.any():
+        ax.bar(
+            places[missing],
+            (whole - volume)[missing],
+            bottom=volume[missing],
+            color="white",
+            edgecolor=_MID,
+            hatch="////",
+            linewidth=0.4,
+            label="not covered, at the mean flow",
+        )
+    p = 100 * series._core.coverage_probability
+    words = f"expanded uncertainty of the total, {p:g} %"
+    ax.errorbar(
+        places, volume, expanded, fmt="none", ecolor=_INK, elinewidth=0.9, capsize=2, label=words
+    )
+    step = -(-len(labels) // 12)
+    ax.set_xticks(places[::step], labels[::step], rotation=30, ha="right", fontsize=8)
+    ax.set_ylabel(f"volume / {series._core.volume_unit[0]}")
+    ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.28), ncols=3)
+    plain_frame(ax)
     return ax
 
 

@@ -11,8 +11,8 @@ from numpy.typing import ArrayLike
 from flowdoubt import _flowdoubt
 from flowdoubt._flowdoubt import (
     Evaluation,
-    Plan,
     InterchangedZero,
+    Plan,
     SoundSpeedCheck,
     Verification,
     VerificationResult,
@@ -134,10 +134,20 @@ class Site:
         *,
         time: Any = None,
         interval: Any = None,
+        time_zone: str | None = None,
         rule: str = "trapezoid",
         gaps: str = "leave_out",
         gap_factor: float = 1.5,
         repeatability: Mapping[str, Any] | str | None = None,
+        no_flow: Readings | None = None,
+        time_constant: Any = None,
+        window: Any = None,
+        status: Mapping[str, Any] | None = None,
+        signal: Mapping[str, float] | str | None = None,
+        faults: Mapping[str, Any] | str | None = None,
+        reverse: str = "net",
+        low_flow_cut_off: Any = None,
+        period: str | None = None,
         progress: bool = False,
     ) -> Series:
         """Evaluate a log row by row, and its total volume.
@@ -145,8 +155,8 @@ class Site:
         What is known of pipe, liquid, path and meter is the same in all rows: its deviation stays
         correlated through time and does not average out. The doubts of the profile law and of the
         formulations of the liquid are each one deviation, scaled to the size that they have in the
-        state of the row. The scatter of single readings is independent from row to row and averages
-        out. Times are taken as exact.
+        state of the row. The scatter of single readings averages out, and the more slowly the
+        longer it lasts. Times are taken as exact.
 
         Parameters
         ----------
@@ -160,6 +170,10 @@ class Site:
         interval
             Instead of times, the interval between rows: in seconds, as text such as ``"1 min"``, a
             timedelta or a pint quantity.
+        time_zone
+            The zone of a clock on a wall, by its name in the IANA database, such as
+            ``"Europe/Berlin"``: for times without an offset from universal time. The hour that is
+            run through twice in autumn is told apart, and that of spring is no gap.
         rule
             How the flow goes between two rows: ``"trapezoid"`` on a straight line, for readings of
             a moment; ``"hold"`` until the next row (the last of a stretch for the usual step), for
@@ -174,9 +188,38 @@ class Site:
             Standard deviations of single readings by channel (``"time_difference"``,
             ``"transit_time"``, ``"temperature"``, ``"volume_flow"``, ``"velocity"``), as text with
             a unit, number in SI units or pint quantity; ``"none"`` if scatter is not to count. That
-            of a channel not named is estimated from the differences of rows that follow each other:
-            too large where the flow itself varies from row to row, too small where the meter damps
-            its readings, so state it there.
+            of a channel not named is estimated from second differences of rows, and of means of
+            rows, that follow each other: these leave out the course of the flow and find how long
+            scatter lasts.
+        no_flow
+            Readings at no flow, pipe full and valves shut, at the same interval, as for `evaluate`:
+            their scatter, and how long it lasts, stands for that of the channels that they have
+            and `repeatability` has not.
+        time_constant, window
+            How the meter damps its readings, where it is known: the time constant of a lag of first
+            order or the length of a moving window, as `interval`. A lower bound of how long scatter
+            lasts.
+        status
+            A column and the status, or list of them, of rows to use: ``{"state": ["ok", "0"]}``.
+        signal
+            A column of the strength or quality of the signal, which is carried into the result; as
+            ``{"quality": 40}`` with the least of rows to use.
+        faults
+            Limits beyond which rows are rejected, by name: ``codes`` (whether codes of loggers for
+            errors and numbers beyond any meter are looked for), ``spikes`` (10: times the scatter
+            from the median of the seven rows about; where more than one row in a hundred stands
+            out, none is rejected), ``velocity`` (20 m/s), ``sound_speed`` (0.10: relative
+            difference of measured and expected time in the liquid). ``None`` switches one off,
+            ``"none"`` all. Every row is listed with its reason in ``rejected``.
+        reverse
+            ``"net"``: reverse flow is taken off the total. ``"separate"``: as well, and forward and
+            reverse flow have totals of their own in `Series.directions`.
+        low_flow_cut_off
+            The flow below which the meter shows none, as text with a unit, number in m3/s or pint
+            quantity: smaller flows count as none, and as unknown within the cut-off.
+        period
+            ``"day"``, ``"week"`` or ``"month"``, for totals of calendar periods as well, in the
+            time zone of the clock, or of universal time where times have offsets.
         progress
             Show a progress bar (tqdm).
 
@@ -184,7 +227,8 @@ class Site:
         -------
         Series
             ``columns()``, ``to_pandas()``, ``to_polars()``, ``total`` (a budget, in m3),
-            ``rejected`` and ``gaps`` (columns that a data frame takes as they are), ``counts``.
+            ``rejected`` and ``gaps`` (columns that a data frame takes as they are), ``counts``,
+            ``warnings``, ``clock``, ``periods()``.
 
         Raises
         ------
@@ -204,13 +248,23 @@ class Site:
         return evaluate_series(
             self._core,
             table,
-            time,
-            interval,
-            rule,
-            gaps,
-            gap_factor,
-            repeatability,
-            progress,
+            time=time,
+            interval=interval,
+            time_zone=time_zone,
+            rule=rule,
+            gaps=gaps,
+            gap_factor=gap_factor,
+            repeatability=repeatability,
+            no_flow=no_flow,
+            time_constant=time_constant,
+            window=window,
+            status=status,
+            signal=signal,
+            faults=faults,
+            reverse=reverse,
+            low_flow_cut_off=low_flow_cut_off,
+            period=period,
+            progress=progress,
         )
 
     def zero_from_interchange(

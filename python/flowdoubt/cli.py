@@ -9,8 +9,9 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 from flowdoubt import (
     CAUTIONS,
@@ -21,6 +22,7 @@ from flowdoubt import (
     evaluate_sites,
     report,
 )
+from flowdoubt._errors import refuse
 from flowdoubt.verification import VERIFICATION_CAUTIONS
 
 DONE, NO, BAD_INPUT, UNDECIDED = 0, 1, 2, 3
@@ -239,6 +241,23 @@ def _add_series(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
         metavar="CHANNEL=DEVIATION",
         help="standard deviation of single readings, as time_difference=0.8ns; may be repeated",
     )
+    series.add_argument(
+        "--time-zone", metavar="ZONE", help="of a clock on a wall, as Europe/Berlin"
+    )
+    damping = series.add_mutually_exclusive_group()
+    damping.add_argument("--time-constant", help="by which the meter damps its readings, as 10s")
+    damping.add_argument("--window", help="of which the meter shows the mean, as 10s")
+    series.add_argument(
+        "--status", metavar="COLUMN=STATUS,...", help="use rows with one of these states"
+    )
+    series.add_argument(
+        "--signal", metavar="COLUMN[=LEAST]", help="keep the signal; use rows with as much"
+    )
+    series.add_argument(
+        "--period",
+        choices=["day", "week", "month"],
+        help="print totals of calendar periods as well",
+    )
     series.add_argument("--csv", metavar="FILE", help="write flow and uncertainty of every row")
     series.add_argument("--progress", action="store_true", help="show a progress bar")
     series.add_argument("--overwrite", action="store_true", help="replace a file that exists")
@@ -381,6 +400,23 @@ def _plan(arguments: argparse.Namespace) -> int:
     return NO if plan.reachable is False else DONE
 
 
+def _of_column(text: str | None, read: Callable[[str], Any]) -> Any:
+    """Read ``column=value`` as a mapping; a column alone stays as it is."""
+    if text is None or "=" not in text:
+        return text
+    column, _, value = text.partition("=")
+    try:
+        return {column: read(value)}
+    except ValueError:
+        raise refuse(
+            f"{column}: found {value!r}; allowed: a number",
+            code="not-a-quantity",
+            field=column,
+            value=value,
+            allowed="a number",
+        ) from None
+
+
 def _series(arguments: argparse.Namespace) -> int:
     stated = [item.partition("=") for item in arguments.repeatability]
     series = Site.load(arguments.site).evaluate_series(
@@ -390,6 +426,12 @@ def _series(arguments: argparse.Namespace) -> int:
         gaps=arguments.gaps,
         gap_factor=arguments.gap_factor,
         repeatability={channel: deviation for channel, _, deviation in stated} or None,
+        time_zone=arguments.time_zone,
+        time_constant=arguments.time_constant,
+        window=arguments.window,
+        status=_of_column(arguments.status, lambda states: states.split(",")),
+        signal=_of_column(arguments.signal, float),
+        period=arguments.period,
         progress=arguments.progress,
     )
     if arguments.csv:

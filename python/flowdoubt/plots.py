@@ -19,7 +19,7 @@ from flowdoubt._installation_plots import (
 from flowdoubt._path_plots import profile_factor, profile_path, sound_path
 from flowdoubt._plan_plots import uncertainty_against_flow
 from flowdoubt._profile_plots import profile_laws, profile_roughness
-from flowdoubt._series_plots import series
+from flowdoubt._series_plots import period_totals, series
 from flowdoubt._verification_plots import verification
 from flowdoubt._words import unit_of
 
@@ -34,6 +34,7 @@ __all__ = [
     "disturbed_profile",
     "error_against_orientation",
     "error_against_straight_run",
+    "period_totals",
     "profile_factor",
     "profile_laws",
     "profile_path",

@@ -17,12 +17,13 @@ pub(super) struct CsvTable<'a> {
 }
 
 impl<'a> CsvTable<'a> {
-    /// Reads CSV text; `file` is the name used in errors.
+    /// Reads CSV text; `file` is the name used in errors. Columns whose names are among the `other`
+    /// ones are kept as words.
     ///
     /// # Errors
     /// Text that is no CSV, a row of another length than the header, an unknown column or unit; each
     /// with file and line.
-    pub(super) fn read(text: &'a str, file: &'a Path) -> Result<CsvTable<'a>> {
+    pub(super) fn read(text: &'a str, file: &'a Path, other: &[&str]) -> Result<CsvTable<'a>> {
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
             .from_reader(text.as_bytes());
@@ -37,7 +38,14 @@ impl<'a> CsvTable<'a> {
             .headers()
             .map_err(|e| table.at(in_own_words(&e), None))?;
         table.header = header.position().cloned();
-        let named = |name: &str| Ok((name.to_owned(), read_name(name)?));
+        let named = |name: &str| {
+            let kind = if other.contains(&name) {
+                ColumnName::Remark
+            } else {
+                read_name(name)?
+            };
+            Ok((name.to_owned(), kind))
+        };
         let names: Result<Vec<_>> = header.iter().map(named).collect();
         table.names = names.map_err(|e| table.in_header(e))?;
         for record in reader.records() {

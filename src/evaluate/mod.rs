@@ -34,7 +34,8 @@ pub use profile::FactorAt;
 pub use readings::{Channel, Readings};
 pub use reconcile::{Adjustment, Reconciliation};
 pub use series::{
-    Counts, Gap, Gaps, Log, Reason, Rejected, Repeatability, Rule, Series, SeriesOptions, Times,
+    Clock, Counts, Faults, Gap, Gaps, Log, Period, PeriodTotal, Reason, Rejected, Repeatability,
+    Rule, Selection, Series, SeriesOptions, Signal, Times,
 };
 pub use sites::{SiteFiles, SiteOutcome, SiteRow, SiteTexts, evaluate_site, evaluate_sites};
 pub(crate) use survey::Survey;

@@ -225,7 +225,7 @@ impl Readings {
     /// As [`Readings::from_csv`].
     pub fn from_csv_text(text: &str, file: impl AsRef<Path>) -> Result<Readings> {
         let file = file.as_ref();
-        let table = CsvTable::read(text, file)?;
+        let table = CsvTable::read(text, file, &[])?;
         let mut columns = vec![Vec::new(); table.names.len()];
         for (row, cells) in table.rows.iter().enumerate() {
             for (i, cell) in cells.iter().enumerate() {

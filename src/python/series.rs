@@ -1,12 +1,13 @@
 //! Series, and many sites at once.
 
 use super::budget::{Budget, Expanded};
-use super::site::{Site, columns_of};
+use super::site::{Site, columns_of, readings_of};
 use super::watched::{Looker, watched};
 use crate::evaluate::{
-    self as core, Channel, Gaps, Log, Repeatability, Rule, SeriesOptions, SiteFiles, SiteRow,
-    SiteTexts, Times,
+    self as core, Channel, Faults, Gaps, Log, Period, Repeatability, Rule, Selection,
+    SeriesOptions, SiteFiles, SiteRow, SiteTexts, Times,
 };
+use crate::uncertainty::Damping;
 use crate::units::{Dimension, difference, quantity};
 use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1};
 use pyo3::prelude::*;
@@ -29,6 +30,109 @@ enum WhenRead<'py> {
     Texts(Vec<String>),
 }
 
+/// How rows are chosen, and what is known of their times and of the meter.
+#[derive(FromPyObject)]
+#[pyo3(from_item_all)]
+struct Settings {
+    interval: Option<Stated>,
+    rule: String,
+    gaps: String,
+    gap_factor: f64,
+    repeatability: Vec<(String, Stated)>,
+    time_constant: Option<Stated>,
+    window: Option<Stated>,
+    /// Name of the zone of a clock.
+    time_zone: Option<String>,
+    /// Whether times know their zone.
+    zoned: bool,
+    /// Column, or status by row, and accepted status.
+    status: Option<(StatusRows, Vec<String>)>,
+    /// Name, values where the log is no file, and least value.
+    signal: Option<(String, Option<Vec<f64>>, Option<f64>)>,
+    /// Whether forward and reverse flow have totals of their own.
+    separate: bool,
+    low_flow_cut_off: Option<Stated>,
+    /// Calendar periods of which totals are wanted.
+    period: Option<String>,
+    /// Codes, spikes, velocity, sound speed.
+    faults: (bool, Option<f64>, Option<f64>, Option<f64>),
+}
+
+#[derive(FromPyObject)]
+enum StatusRows {
+    Column(String),
+    Rows(Vec<String>),
+}
+
+impl Settings {
+    fn options(&self) -> PyResult<SeriesOptions> {
+        let (codes, spikes, velocity, sound_speed) = self.faults;
+        let seconds = |stated: &Option<Stated>, field: &str| match stated {
+            Some(stated) => seconds(stated, field).map(Some),
+            None => Ok(None),
+        };
+        let lag = seconds(&self.time_constant, "time_constant")?.map(Damping::TimeConstant);
+        let window = seconds(&self.window, "window")?.map(Damping::Window);
+        let repeatability = self.repeatability.iter();
+        Ok(SeriesOptions {
+            rule: Rule::from_name(&self.rule)?,
+            gaps: Gaps::from_name(&self.gaps)?,
+            gap_factor: self.gap_factor,
+            repeatability: repeatability
+                .map(|(channel, stated)| stated_repeatability(channel, stated))
+                .collect::<PyResult<_>>()?,
+            damping: lag.or(window),
+            separate: self.separate,
+            low_flow_cut_off: match &self.low_flow_cut_off {
+                Some(Stated::Text(text)) => {
+                    Some(quantity(text, Dimension::VolumeFlow, "low_flow_cut_off")?.si)
+                }
+                Some(Stated::Number(si)) => Some(*si),
+                None => None,
+            },
+            period: self.period.as_deref().map(Period::from_name).transpose()?,
+            faults: Faults {
+                codes,
+                spikes,
+                velocity,
+                sound_speed,
+            },
+        })
+    }
+
+    /// The log of a file.
+    fn read(&self, path: PathBuf, interval: Option<f64>) -> crate::Result<Log> {
+        let status = match &self.status {
+            Some((StatusRows::Column(name), accepted)) => Some((name.clone(), accepted.clone())),
+            _ => None,
+        };
+        let signal = self.signal.as_ref();
+        let selection = Selection {
+            status,
+            signal: signal.map(|(name, _, least)| (name.clone(), *least)),
+        };
+        Log::selected_from_csv(path, interval, &selection)
+    }
+
+    /// The log with what is known of rows in memory.
+    fn with_rows(&self, mut log: Log) -> crate::Result<Log> {
+        if let Some((StatusRows::Rows(rows), accepted)) = &self.status {
+            log = log.with_status(rows.iter().map(String::as_str), accepted)?;
+        }
+        if let Some((name, Some(values), least)) = &self.signal {
+            log = log.with_signal(name, values.clone(), *least)?;
+        }
+        Ok(log)
+    }
+}
+
+fn seconds(stated: &Stated, field: &str) -> PyResult<f64> {
+    match stated {
+        Stated::Text(text) => Ok(quantity(text, Dimension::Time, field)?.si),
+        Stated::Number(seconds) => Ok(*seconds),
+    }
+}
+
 /// Columns of a series in memory that Python shares.
 struct Columns {
     seconds: Py<PyArray1<f64>>,
@@ -44,6 +148,8 @@ pub(super) struct SeriesCore {
     /// Without its columns.
     series: core::Series,
     columns: Columns,
+    /// Times as a file has them.
+    stamps: Option<Vec<String>>,
 }
 
 /// An array that shares its memory with nobody who writes.
@@ -53,43 +159,39 @@ fn shared(py: Python<'_>, values: &mut Vec<f64>) -> PyResult<Py<PyArray1<f64>>> 
     Ok(array.unbind())
 }
 
-/// Evaluates a log. `interval` in words or seconds, `times`, or a CSV file with a column of times.
+/// Evaluates a log: columns with times, or a CSV file with a column of times.
 #[pyfunction]
-#[pyo3(signature = (site, log, times, interval, rule, gaps, gap_factor, repeatability, looker))]
-#[allow(clippy::too_many_arguments, reason = "called from the package alone")]
 fn evaluate_series(
     py: Python<'_>,
     site: &Site,
     log: &Bound<'_, PyAny>,
     times: Option<WhenRead<'_>>,
-    interval: Option<Stated>,
-    rule: &str,
-    gaps: &str,
-    gap_factor: f64,
-    repeatability: Vec<(String, Stated)>,
+    settings: Settings,
+    no_flow: Option<Bound<'_, PyAny>>,
     looker: Looker,
 ) -> PyResult<SeriesCore> {
-    let options = SeriesOptions {
-        rule: Rule::from_name(rule)?,
-        gaps: Gaps::from_name(gaps)?,
-        gap_factor,
-        repeatability: repeatability
-            .into_iter()
-            .map(|(channel, stated)| stated_repeatability(&channel, &stated))
-            .collect::<PyResult<_>>()?,
-    };
-    let interval = match interval {
-        Some(Stated::Text(text)) => Some(quantity(&text, Dimension::Time, "interval")?.si),
-        Some(Stated::Number(seconds)) => Some(seconds),
+    let mut options = settings.options()?;
+    if let Some(readings) = &no_flow {
+        // what is stated comes first and counts
+        let found = Repeatability::at_no_flow(&readings_of(readings)?)?;
+        options.repeatability.extend(found);
+    }
+    let interval = match &settings.interval {
+        Some(stated) => Some(seconds(stated, "interval")?),
         None => None,
     };
     let log = if let Ok(path) = log.extract::<PathBuf>() {
-        py.detach(|| Log::from_csv(path, interval))?
+        py.detach(|| settings.read(path, interval))?
     } else {
         let times = match (times, interval) {
             (Some(WhenRead::Nanoseconds(times)), _) => {
                 let known = |time: &i64| Some(*time).filter(|time| *time != i64::MIN);
-                Times::Nanoseconds(times.as_array().iter().map(known).collect())
+                let times = times.as_array().iter().map(known).collect();
+                if settings.zoned {
+                    Times::Nanoseconds(times)
+                } else {
+                    Times::Local(times)
+                }
             }
             (Some(WhenRead::Seconds(times)), _) => Times::Seconds(times.as_array().to_vec()),
             (Some(WhenRead::Texts(texts)), _) => {
@@ -102,12 +204,17 @@ fn evaluate_series(
             // the package hands over contiguous arrays
             (name.as_str(), values.as_slice().unwrap_or_default())
         });
-        Log::from_columns(columns, times)?
+        settings.with_rows(Log::from_columns(columns, times)?)?
+    };
+    let log = match &settings.time_zone {
+        Some(zone) => log.in_time_zone(zone)?,
+        None => log,
     };
     let series = watched(py, looker, |watch| {
         site.0.evaluate_series_watched(&log, options, watch)
     })?;
-    SeriesCore::of(py, series)
+    let stamps = log.stamps().map(<[String]>::to_vec);
+    SeriesCore::of(py, series, stamps)
 }
 
 fn stated_repeatability(channel: &str, stated: &Stated) -> PyResult<(Channel, Repeatability)> {
@@ -117,15 +224,16 @@ fn stated_repeatability(channel: &str, stated: &Stated) -> PyResult<(Channel, Re
         Stated::Text(text) => difference(text, f64::NAN, channel.quantity().dimension(), &field)?,
         Stated::Number(si) => *si,
     };
-    let repeatability = Repeatability {
-        standard_deviation,
-        dof: f64::INFINITY,
-    };
-    Ok((channel, repeatability))
+    let known = Repeatability::independent(standard_deviation, f64::INFINITY);
+    Ok((channel, known))
 }
 
 impl SeriesCore {
-    fn of(py: Python<'_>, mut series: core::Series) -> PyResult<SeriesCore> {
+    fn of(
+        py: Python<'_>,
+        mut series: core::Series,
+        stamps: Option<Vec<String>>,
+    ) -> PyResult<SeriesCore> {
         let columns = Columns {
             seconds: shared(py, &mut series.seconds)?,
             flow: shared(py, &mut series.flow)?,
@@ -133,7 +241,11 @@ impl SeriesCore {
             random_uncertainty: shared(py, &mut series.random_uncertainty)?,
             reynolds: shared(py, &mut series.reynolds)?,
         };
-        Ok(SeriesCore { series, columns })
+        Ok(SeriesCore {
+            series,
+            columns,
+            stamps,
+        })
     }
 }
 
@@ -159,6 +271,13 @@ impl SeriesCore {
     #[getter]
     fn total(&self) -> Budget {
         Budget(self.series.total.clone())
+    }
+
+    /// Budgets of forward and reverse flow.
+    #[getter]
+    fn directions(&self) -> Option<(Budget, Budget)> {
+        let both = self.series.directions.as_ref();
+        both.map(|[forward, reverse]| (Budget(forward.clone()), Budget(reverse.clone())))
     }
 
     #[getter]
@@ -229,15 +348,88 @@ impl SeriesCore {
             ("not_a_number", counts.not_a_number),
             ("duplicate", counts.duplicate),
             ("out_of_order", counts.out_of_order),
+            ("status", counts.status),
+            ("signal", counts.signal),
+            ("error_code", counts.error_code),
+            ("inconceivable", counts.inconceivable),
+            ("spike", counts.spike),
+            ("velocity", counts.velocity),
+            ("sound_speed", counts.sound_speed),
             ("outside_model", counts.outside_model),
             ("resets", counts.resets),
             ("gaps", counts.gaps),
+            ("below_cut_off", counts.below_cut_off),
             ("laminar", counts.laminar),
             ("transition", counts.transition),
         ] {
             found.set_item(name, count)?;
         }
         Ok(found)
+    }
+
+    /// Times as a file has them; `None` where the log is no file with times as text.
+    #[getter]
+    fn stamps(&self) -> Option<Vec<String>> {
+        self.stamps.clone()
+    }
+
+    /// Label, limits in s after the first row, covered time in s, budget and random part of each
+    /// period.
+    #[getter]
+    fn periods(&self) -> Vec<(String, f64, f64, f64, Budget, f64)> {
+        let periods = self.series.periods.iter();
+        periods
+            .map(|p| {
+                (
+                    p.label.clone(),
+                    p.limits.start,
+                    p.limits.end,
+                    p.duration,
+                    Budget(p.total.clone()),
+                    p.random_uncertainty,
+                )
+            })
+            .collect()
+    }
+
+    /// Covariances of the totals of the periods.
+    #[getter]
+    fn period_covariance(&self) -> Vec<Vec<f64>> {
+        self.series.period_covariance()
+    }
+
+    /// Symbol and SI value of the unit in which volumes are shown.
+    #[getter]
+    fn volume_unit(&self) -> (&str, f64) {
+        let unit = &self.series.total.output.unit;
+        (&unit.symbol, unit.factor)
+    }
+
+    /// Name and values of the signal.
+    #[getter]
+    fn signal(&self) -> Option<(String, Vec<f64>)> {
+        let signal = self.series.signal.as_ref();
+        signal.map(|signal| (signal.name.clone(), signal.values.clone()))
+    }
+
+    /// Zone, rows of an hour run through twice, rows of one leapt over.
+    #[getter]
+    fn clock(&self) -> Option<(String, Vec<usize>, Vec<usize>)> {
+        let clock = self.series.clock.as_ref();
+        clock.map(|clock| {
+            (
+                clock.zone.clone(),
+                clock.twice.clone(),
+                clock.skipped.clone(),
+            )
+        })
+    }
+
+    /// Code and words of each warning.
+    #[getter]
+    fn warnings(&self) -> Vec<(&'static str, String)> {
+        let warnings = self.series.warnings.iter();
+        warnings.map(|w| (w.code, w.words.clone())).collect()
     }
 
     /// Row, code and words of each row that was not used.

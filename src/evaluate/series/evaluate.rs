@@ -2,16 +2,19 @@
 
 use super::clock::{rising, usual_step};
 use super::integration::Weights;
+use super::periods::{self, Limits, Share};
+use super::rejection::{no_row, reject_refused, reject_unordered, whole_rows, without_faults};
 use super::rows::{BLOCK, Block, Reading, Rows, Varying};
-use super::scatter::of_differences;
+use super::scatter::scatter_of;
 use super::total::{Scatter, Sums, check_correlations};
-use super::{Counts, Log, Reason, Rejected, Series, SeriesOptions, Times};
+use super::warnings::{clock_warnings, warnings};
+use super::{Counts, Log, PeriodTotal, Series, SeriesOptions, Times};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
 use crate::model::Quantity;
 use crate::montecarlo::{Units, Watch, unwatched};
 use crate::site::Site;
-use crate::uncertainty::{Input, InputSet};
+use crate::uncertainty::{Budget, Input, InputSet};
 use std::ops::Range;
 
 impl Site {
@@ -19,15 +22,16 @@ impl Site {
     ///
     /// ```text
     /// V = sum_i w_i Q_i,   w_i: the time that row i stands for
-    /// u^2(V) = sum_jk S_j S_k u_j u_k r_jk + sum_ch s_ch^2 sum_i (w_i c_i,ch)^2,   S_j = sum_i w_i c_ij
+    /// u^2(V) = sum_jk S_j S_k u_j u_k r_jk + sum_ch g_ch s_ch^2 sum_i (w_i c_i,ch)^2,   S_j = sum_i w_i c_ij
     /// ```
     /// What is known of pipe, liquid, path and meter is the same in all rows, so its deviation is too:
     /// it stays correlated through time and does not average out. The doubt of the profile law and
     /// those of the formulations depend on the state of the row; each is one deviation, scaled to the
-    /// size it has in the row. The scatter of single readings is independent from row to row and
-    /// averages out. It is stated in the options or estimated from differences of rows that follow
-    /// each other, in which flow that varies from row to row is contained as well; readings that the
-    /// meter damps differ by less than they scatter, and theirs should be stated. Times are exact.
+    /// size it has in the row. The scatter of single readings averages out, and the more slowly the
+    /// longer it lasts: `g_ch` rows count as one independent row. It is stated in the options or
+    /// estimated from second differences of rows and of means of rows that follow each other, which
+    /// leave out the course of the flow; where the meter is known to damp its readings, the options
+    /// say so. Times are exact.
     ///
     /// Rows of which the time or a reading is missing, whose times do not rise, or to which no
     /// measurement can have led are rejected with the reason. Of times that go back and forth the
@@ -70,12 +74,19 @@ impl Site {
         let factor = options.gap_factor;
         let usable = factor > 1.0 && factor.is_finite();
         Error::range(usable, "gap_factor", factor, "", "above 1, in usual steps")?;
+        options.faults.check()?;
+        if let Some(cut_off) = options.low_flow_cut_off {
+            let usable = cut_off > 0.0 && cut_off.is_finite();
+            Error::range(usable, "low_flow_cut_off", cut_off, "m3/s", "above 0")?;
+        }
         let channels = self.wanted_channels(&log.channels())?;
         check_correlations(self, &channels)?;
 
         let seconds = log.times.seconds(log.rows);
         let mut rejected = Vec::new();
         let whole = whole_rows(log, &channels, &seconds, &mut rejected);
+        let (whole, kept) =
+            without_faults(log, &channels, &seconds, whole, &options, &mut rejected);
         let (used, resets) = rising(&seconds, &whole);
         reject_unordered(&seconds, &whole, &used, &mut rejected);
         let step = match log.times {
@@ -86,12 +97,39 @@ impl Site {
             return Err(no_row(log.rows, rejected.first()));
         }
         let weights = Weights::of(&seconds, &used, step, &options);
-        let scatter = scatter_of(log, &channels, &used, &weights, &options)?;
-        let rows = self.rows_of(log, &channels, &used, &scatter)?;
+        let scatter = {
+            let damping = options.damping.or(self.damping);
+            scatter_of(
+                log,
+                &channels,
+                &used,
+                &weights,
+                &options,
+                damping.zip(Some(step)),
+            )?
+        };
+        let rows = self.rows_of(log, &channels, &used, &scatter, &options)?;
 
         let all: Vec<usize> = (0..used.len().div_ceil(BLOCK)).collect();
-        let mut blocks = some_blocks(&rows, log, &used, &weights.of, &all, watch)?;
+        let periods = match options.period {
+            Some(period) => {
+                let zone = log.clock.as_ref().map(|clock| clock.zone.as_str());
+                periods::limits(period, &log.times, zone, &seconds, &used)?
+            }
+            None => Vec::new(),
+        };
+        let mut shares = periods::shares(&periods, &seconds, &used, &used, step, &options);
+        let weighted = Weighted {
+            log,
+            used: &used,
+            weights: &weights.of,
+            shares: &shares,
+        };
+        let mut blocks = some_blocks(&rows, &weighted, &all, watch)?;
         let valid = reject_refused(&mut blocks, &seconds, &used, &mut rejected);
+        if valid.is_empty() {
+            return Err(no_row(log.rows, rejected.first()));
+        }
         let weights = if valid.len() < used.len() {
             // rows that fell out leave gaps, which change the weights of their neighbours
             let anew = Weights::of(&seconds, &valid, step, &options);
@@ -102,7 +140,14 @@ impl Site {
             };
             let changed: Vec<usize> = (0..blocks.len()).filter(changed).collect();
             let mut done = |_| watch(used.len() as u64);
-            let again = some_blocks(&rows, log, &used, &places, &changed, &mut done)?;
+            shares = periods::shares(&periods, &seconds, &valid, &used, step, &options);
+            let weighted = Weighted {
+                log,
+                used: &used,
+                weights: &places,
+                shares: &shares,
+            };
+            let again = some_blocks(&rows, &weighted, &changed, &mut done)?;
             for (number, block) in changed.into_iter().zip(again) {
                 blocks[number] = block;
             }
@@ -121,9 +166,17 @@ impl Site {
             not_a_number: count("not-a-number"),
             duplicate: count("duplicate"),
             out_of_order: count("out-of-order"),
+            status: count("status"),
+            signal: count("signal"),
+            error_code: count("error-code"),
+            inconceivable: count("inconceivable"),
+            spike: count("spike"),
+            velocity: count("velocity"),
+            sound_speed: count("sound-speed"),
             outside_model: count("outside-model"),
             resets,
             gaps: weights.gaps.len(),
+            below_cut_off: sums.idle,
             laminar: sums.laminar,
             transition: sums.transition,
         };
@@ -136,12 +189,18 @@ impl Site {
             column
         };
         let flow = column(|block| &block.flow);
+        let total = sums.budget(&rows, &scatter)?;
+        let mut warnings = warnings(log, &channels, &valid, &scatter, &total, kept);
+        warnings.extend(clock_warnings(log, &seconds, &whole, &weights.gaps, step));
         let mut gaps = weights.gaps;
         gaps.iter_mut()
             .for_each(|gap| gap.fill(&flow, options.gaps));
         Ok(Series {
             site: self.clone(),
-            total: sums.budget(&rows, &scatter, &counts)?,
+            total,
+            directions: directions(&rows, &blocks, &scatter)?,
+            periods: period_totals(&rows, &blocks, periods, &shares, &scatter)?,
+            readings: channels,
             standard_uncertainty: column(|block| &block.standard_uncertainty),
             random_uncertainty: column(|block| &block.random_uncertainty),
             reynolds: column(|block| &block.reynolds),
@@ -153,6 +212,9 @@ impl Site {
             rejected,
             gaps,
             counts,
+            signal: log.signal.clone(),
+            clock: log.clock.clone(),
+            warnings,
         })
     }
 
@@ -163,6 +225,7 @@ impl Site {
         channels: &[Channel],
         used: &[usize],
         scatter: &[Scatter],
+        options: &SeriesOptions,
     ) -> Result<Rows<'_>> {
         let terms_of = |row: usize| -> Result<Vec<(Quantity, Input)>> {
             let mut read = Vec::new();
@@ -252,6 +315,7 @@ impl Site {
             self.correlated_where_known(inputs)?,
             readings,
             varying,
+            options,
         )
     }
 
@@ -268,100 +332,27 @@ impl Site {
     }
 }
 
-/// The rows of which time and all readings are known.
-fn whole_rows(
-    log: &Log,
-    channels: &[Channel],
-    seconds: &[f64],
-    rejected: &mut Vec<Rejected>,
-) -> Vec<usize> {
-    let columns: Vec<_> = channels.iter().filter_map(|c| log.column(*c)).collect();
-    let mut whole = Vec::with_capacity(log.rows);
-    for (row, &time) in seconds.iter().enumerate() {
-        let missing = columns.iter().find(|c| !c.values[row].is_finite());
-        let reason = match missing {
-            _ if !time.is_finite() => Reason::NoTime,
-            Some(column) => Reason::NotANumber(column.channel),
-            None => {
-                whole.push(row);
-                continue;
-            }
-        };
-        rejected.push(Rejected {
-            row,
-            seconds: time,
-            reason,
-        });
-    }
-    whole
-}
-
-/// Rejects the rows that are whole but not among those whose times rise.
-fn reject_unordered(
-    seconds: &[f64],
-    whole: &[usize],
-    used: &[usize],
-    rejected: &mut Vec<Rejected>,
-) {
-    let mut next = used.iter().peekable();
-    for &row in whole {
-        if next.next_if_eq(&&row).is_some() {
-            continue;
-        }
-        let time = seconds[row];
-        let place = used.partition_point(|other| seconds[*other] < time);
-        let same = used.get(place).is_some_and(|other| seconds[*other] == time);
-        rejected.push(Rejected {
-            row,
-            seconds: time,
-            reason: if same {
-                Reason::Duplicate
-            } else {
-                Reason::OutOfOrder
-            },
-        });
-    }
-}
-
-/// Moves what blocks refuse to the rejected rows; what is left of the rows used is returned.
-fn reject_refused(
-    blocks: &mut [Block],
-    seconds: &[f64],
-    used: &[usize],
-    rejected: &mut Vec<Rejected>,
-) -> Vec<usize> {
-    let mut valid = Vec::with_capacity(used.len());
-    for (number, block) in blocks.iter_mut().enumerate() {
-        let own = &used[block_range(number, used.len())];
-        let mut refused = std::mem::take(&mut block.refused).into_iter().peekable();
-        for (place, &row) in own.iter().enumerate() {
-            match refused.next_if(|(other, _)| *other == place) {
-                Some((_, error)) => rejected.push(Rejected {
-                    row,
-                    seconds: seconds[row],
-                    reason: Reason::OutsideModel(error),
-                }),
-                None => valid.push(row),
-            }
-        }
-    }
-    valid
-}
-
 /// The places of the rows of a block among the rows used.
-fn block_range(number: usize, rows: usize) -> Range<usize> {
+pub(super) fn block_range(number: usize, rows: usize) -> Range<usize> {
     number * BLOCK..rows.min((number + 1) * BLOCK)
+}
+
+/// Rows that are used, with their weights in the total and their shares in periods.
+struct Weighted<'a> {
+    log: &'a Log,
+    used: &'a [usize],
+    weights: &'a [f64],
+    shares: &'a [Share],
 }
 
 /// The blocks of some numbers.
 fn some_blocks(
     rows: &Rows<'_>,
-    log: &Log,
-    used: &[usize],
-    weights: &[f64],
+    weighted: &Weighted<'_>,
     numbers: &[usize],
     watch: &mut Watch<'_>,
 ) -> Result<Vec<Block>> {
+    let used = weighted.used;
     let units = Units {
         range: 0..numbers.len() as u64,
         trials: BLOCK as u64,
@@ -372,10 +363,67 @@ fn some_blocks(
     let mut blocks = Vec::with_capacity(numbers.len());
     let one = |unit: u64| {
         let range = block_range(numbers[unit as usize], used.len());
-        Ok(rows.block(log, &used[range.clone()], &weights[range]))
+        let shares = weighted.shares.iter().enumerate();
+        let parts = shares.filter_map(|(number, share)| Some((number, share.at(range.clone())?)));
+        let weights = &weighted.weights[range.clone()];
+        Ok(rows.block(weighted.log, &used[range.clone()], weights, parts.collect()))
     };
     units.work(watch, one, |block| blocks.push(block))?;
     Ok(blocks)
+}
+
+/// The totals of the periods in which a row is used.
+fn period_totals(
+    rows: &Rows<'_>,
+    blocks: &[Block],
+    limits: Vec<Limits>,
+    shares: &[Share],
+    scatter: &[Scatter],
+) -> Result<Vec<PeriodTotal>> {
+    let mut sums = vec![rows.no_sums(); limits.len()];
+    for (number, own) in blocks.iter().flat_map(|block| &block.parts) {
+        sums[*number].merge(own);
+    }
+    let mut totals = Vec::new();
+    for ((limits, share), sums) in limits.into_iter().zip(shares).zip(sums) {
+        if share.duration() > 0.0 {
+            let total = sums.budget(rows, scatter)?;
+            let random = total.lines.iter().filter(|line| {
+                let mut readings = rows.readings.iter();
+                readings.any(|reading| reading.channel.quantity().path() == line.input.name())
+            });
+            let random: f64 = random
+                .map(|line| line.contribution * line.contribution)
+                .sum();
+            totals.push(PeriodTotal {
+                label: limits.label,
+                limits: limits.range,
+                duration: share.duration(),
+                random_uncertainty: random.sqrt(),
+                total,
+            });
+        }
+    }
+    Ok(totals)
+}
+
+/// The budgets of forward and of reverse flow, where they are asked for.
+fn directions(
+    rows: &Rows<'_>,
+    blocks: &[Block],
+    scatter: &[Scatter],
+) -> Result<Option<[Budget; 2]>> {
+    let mut sums = [rows.no_sums(), rows.no_sums()];
+    for own in blocks {
+        let Some(own) = &own.directions else {
+            return Ok(None);
+        };
+        sums.iter_mut()
+            .zip(own)
+            .for_each(|(sum, own)| sum.merge(own));
+    }
+    let [forward, reverse] = sums.map(|sums| sums.budget(rows, scatter));
+    Ok(Some([forward?, reverse?]))
 }
 
 /// The sums of all blocks, in their order.
@@ -383,63 +431,4 @@ fn merged(blocks: &[Block]) -> Sums {
     let mut sums = blocks[0].sums.clone();
     blocks[1..].iter().for_each(|block| sums.merge(&block.sums));
     sums
-}
-
-/// The scatter of single readings of each channel: stated, or from differences of rows that follow
-/// each other without a gap.
-fn scatter_of(
-    log: &Log,
-    channels: &[Channel],
-    used: &[usize],
-    weights: &Weights,
-    options: &SeriesOptions,
-) -> Result<Vec<Scatter>> {
-    let mut after_gap = weights.gaps.iter().map(|gap| gap.to_row).peekable();
-    let follow = |pair: &&[usize]| after_gap.next_if_eq(&pair[1]).is_none();
-    let following: Vec<&[usize]> = used.windows(2).filter(follow).collect();
-    let of = |channel: &Channel| {
-        let values = log
-            .column(*channel)
-            .map_or(&[][..], |column| &column.values);
-        let stated = options.repeatability.iter().find(|(of, _)| of == channel);
-        let repeatability = match stated {
-            Some((_, stated)) => {
-                let name = format!("repeatability.{}", channel.name());
-                let (s, dof) = (stated.standard_deviation, stated.dof);
-                let usable = s >= 0.0 && s.is_finite();
-                Error::range(usable, &name, s, "", "standard deviation, 0 or above")?;
-                Error::range(dof > 0.0, &name, dof, "", "degrees of freedom above 0")?;
-                *stated
-            }
-            None => {
-                let differences = following
-                    .iter()
-                    .map(|pair| values[pair[1]] - values[pair[0]]);
-                of_differences(differences, channel.name())?
-            }
-        };
-        let sum: f64 = used.iter().map(|row| values[*row]).sum();
-        Ok(Scatter {
-            repeatability,
-            stated: stated.is_some(),
-            differences: following.len(),
-            mean: sum / used.len() as f64,
-        })
-    };
-    channels.iter().map(of).collect()
-}
-
-/// Nothing is left to evaluate.
-fn no_row(rows: usize, first: Option<&Rejected>) -> Error {
-    let reason = match first.map(|rejected| &rejected.reason) {
-        Some(Reason::NoTime) => "its time is missing or cannot be read".to_owned(),
-        Some(Reason::NotANumber(channel)) => format!("{} is missing", channel.name()),
-        Some(Reason::OutsideModel(error)) => error.to_string(),
-        _ => "it has no reading".to_owned(),
-    };
-    Error::Conflict {
-        field: "readings".to_owned(),
-        found: format!("none of {rows} rows can be used; of the first, {reason}"),
-        allowed: "rows with a time and all readings".to_owned(),
-    }
 }

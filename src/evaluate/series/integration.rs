@@ -1,6 +1,7 @@
 //! From rows to a total: the weight of each row in seconds, and the gaps between rows.
 
 use super::{Gap, Gaps, Rule, SeriesOptions};
+use std::ops::Range;
 
 /// The volume that a row stands for is its flow times its weight.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,6 +57,21 @@ impl Weights {
         }
         weights.duration = weights.of.iter().sum();
         weights
+    }
+
+    /// The places among the rows `used` of stretches without a gap.
+    pub(super) fn stretches(&self, used: &[usize]) -> Vec<Range<usize>> {
+        let mut after = self.gaps.iter().map(|gap| gap.to_row).peekable();
+        let mut stretches = Vec::new();
+        let mut start = 0;
+        for (place, row) in used.iter().enumerate() {
+            if after.next_if_eq(row).is_some() {
+                stretches.push(start..place);
+                start = place;
+            }
+        }
+        stretches.push(start..used.len());
+        stretches
     }
 
     /// The weights of all of the rows `used`, where those of the rows `valid` are known; 0 for the

@@ -1,6 +1,6 @@
 //! Readings that were logged: columns in which some rows may be bad, and when each was read.
 
-use super::Times;
+use super::{Clock, Reason, Times, zone};
 use crate::error::{Error, Result, read_text};
 use crate::evaluate::csv_table::CsvTable;
 use crate::evaluate::readings::{Column, ColumnName, read_name};
@@ -15,6 +15,31 @@ pub struct Log {
     pub(super) columns: Vec<Column>,
     pub(super) times: Times,
     pub(super) rows: usize,
+    /// Rows that were not asked for, in order, with the reason.
+    pub(super) unwanted: Vec<(usize, Reason)>,
+    pub(super) signal: Option<Signal>,
+    pub(super) clock: Option<Clock>,
+    /// The times as they were written, where they are text.
+    stamps: Option<Vec<String>>,
+}
+
+/// Which rows of a log are asked for, by columns that the meter or the logger adds.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Selection {
+    /// The column of a status, and the status of rows to use.
+    pub status: Option<(String, Vec<String>)>,
+    /// The column of the strength or quality of the signal, which is carried into the result, and
+    /// the least of rows to use.
+    pub signal: Option<(String, Option<f64>)>,
+}
+
+/// The strength or quality of the signal by row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Signal {
+    /// The name of the column.
+    pub name: String,
+    /// As the column has it; NaN where it is missing.
+    pub values: Vec<f64>,
 }
 
 impl Log {
@@ -46,8 +71,20 @@ impl Log {
     /// As [`Log::from_columns`]; a file without times and no interval, or with both; a row of another
     /// length than the header. The error names file and line.
     pub fn from_csv(path: impl AsRef<Path>, interval: Option<f64>) -> Result<Log> {
+        Log::selected_from_csv(path, interval, &Selection::default())
+    }
+
+    /// As [`Log::from_csv`], with a selection of rows.
+    ///
+    /// # Errors
+    /// As [`Log::from_csv`], and a column of the selection that is not there.
+    pub fn selected_from_csv(
+        path: impl AsRef<Path>,
+        interval: Option<f64>,
+        selection: &Selection,
+    ) -> Result<Log> {
         let path = path.as_ref();
-        Log::from_csv_text(&read_text(path)?, path, interval)
+        Log::selected_from_csv_text(&read_text(path)?, path, interval, selection)
     }
 
     /// A log from CSV text; `file` is the name used in errors.
@@ -55,11 +92,32 @@ impl Log {
     /// # Errors
     /// As [`Log::from_csv`].
     pub fn from_csv_text(text: &str, file: impl AsRef<Path>, interval: Option<f64>) -> Result<Log> {
+        Log::selected_from_csv_text(text, file, interval, &Selection::default())
+    }
+
+    /// As [`Log::from_csv_text`], with a selection of rows.
+    ///
+    /// # Errors
+    /// As [`Log::selected_from_csv`].
+    pub fn selected_from_csv_text(
+        text: &str,
+        file: impl AsRef<Path>,
+        interval: Option<f64>,
+        selection: &Selection,
+    ) -> Result<Log> {
         let file = file.as_ref();
-        let table = CsvTable::read(text, file)?;
+        let status = selection.status.as_ref();
+        let signal = selection.signal.as_ref();
+        let other = status.map(|(name, _)| name.as_str());
+        let other: Vec<&str> = other
+            .into_iter()
+            .chain(signal.map(|(name, _)| name.as_str()))
+            .collect();
+        let table = CsvTable::read(text, file, &other)?;
         let in_header = |error: Error| table.in_header(error);
         let mut readings = Readings::default();
         let mut timed: Option<(&str, Times)> = None;
+        let mut stamps = None;
         for (i, (name, kind)) in table.names.iter().enumerate() {
             let numbers = |unit: &Unit| {
                 let cells = table.cells(i);
@@ -72,7 +130,10 @@ impl Log {
                     added.map_err(in_header)?;
                     continue;
                 }
-                ColumnName::Time => Times::from_text(table.cells(i)).map_err(in_header)?,
+                ColumnName::Time => {
+                    stamps = Some(table.cells(i).map(str::to_owned).collect());
+                    Times::from_text(table.cells(i)).map_err(in_header)?
+                }
                 ColumnName::TimeIn(unit) => Times::Seconds(numbers(unit)),
                 ColumnName::Remark => continue,
             };
@@ -102,7 +163,113 @@ impl Log {
                 }));
             }
         };
-        Log::checked(readings, times).map_err(in_header)
+        let place = |name: &str| {
+            let found = table.names.iter().position(|(other, _)| other == name);
+            found.ok_or_else(|| {
+                in_header(Error::Missing {
+                    field: name.to_owned(),
+                    needed: "the column of the selection".to_owned(),
+                })
+            })
+        };
+        let mut log = Log::checked(readings, times).map_err(in_header)?;
+        log.stamps = stamps;
+        if let Some((name, accepted)) = status {
+            log = log.with_status(table.cells(place(name)?), accepted)?;
+        }
+        if let Some((name, least)) = signal {
+            let cells = table.cells(place(name)?);
+            let values = cells.map(|cell| cell.parse().unwrap_or(f64::NAN)).collect();
+            log = log.with_signal(name, values, *least)?;
+        }
+        Ok(log)
+    }
+
+    /// The log with the status of each row: rows are used whose status, without blanks around it, is
+    /// one of those accepted.
+    ///
+    /// # Errors
+    /// Another number of rows, no accepted status.
+    pub fn with_status<'a>(
+        self,
+        status: impl IntoIterator<Item = &'a str>,
+        accepted: &[String],
+    ) -> Result<Log> {
+        if accepted.is_empty() {
+            return Err(Error::Missing {
+                field: "status".to_owned(),
+                needed: "the status of rows to use".to_owned(),
+            });
+        }
+        let reasons: Vec<Option<Reason>> = status
+            .into_iter()
+            .map(|own| {
+                let own = own.trim();
+                let wanted = accepted.iter().any(|other| other.trim() == own);
+                (!wanted).then(|| Reason::Status(own.to_owned()))
+            })
+            .collect();
+        self.without("status", reasons)
+    }
+
+    /// The log with the strength or quality of the signal of each row. With a least, rows are used
+    /// that have as much.
+    ///
+    /// # Errors
+    /// Another number of rows.
+    pub fn with_signal(self, name: &str, values: Vec<f64>, least: Option<f64>) -> Result<Log> {
+        let reason = |value: &f64| {
+            let wanted = least.is_none_or(|least| *value >= least);
+            (!wanted).then_some(Reason::Signal)
+        };
+        let mut log = self.without(name, values.iter().map(reason).collect())?;
+        log.signal = Some(Signal {
+            name: name.to_owned(),
+            values,
+        });
+        Ok(log)
+    }
+
+    /// Adds reasons not to use rows; of a row with several the first counts.
+    fn without(mut self, field: &str, reasons: Vec<Option<Reason>>) -> Result<Log> {
+        if reasons.len() != self.rows {
+            return Err(Error::Length {
+                field: field.to_owned(),
+                found: reasons.len(),
+                allowed: format!("{}, as in the columns of readings", self.rows),
+            });
+        }
+        let new = reasons.into_iter().enumerate();
+        self.unwanted
+            .extend(new.filter_map(|(row, reason)| Some((row, reason?))));
+        self.unwanted.sort_by_key(|(row, _)| *row);
+        self.unwanted.dedup_by_key(|(row, _)| *row);
+        Ok(self)
+    }
+
+    /// The log with its times as those of a clock in a time zone, by its name in the IANA database,
+    /// such as `Europe/Berlin`: the hour that is run through twice in autumn is told apart, and that
+    /// which is leapt over in spring is no gap.
+    ///
+    /// # Errors
+    /// An unknown zone; times that are none of a clock, or that have an offset already.
+    pub fn in_time_zone(mut self, name: &str) -> Result<Log> {
+        let Times::Local(times) = &self.times else {
+            return Err(Error::Conflict {
+                field: "time_zone".to_owned(),
+                found: "a time zone beside times that need none".to_owned(),
+                allowed: "times of day without an offset from universal time".to_owned(),
+            });
+        };
+        let (times, clock) = zone::universal(times, name)?;
+        self.times = Times::Nanoseconds(times);
+        self.clock = Some(clock);
+        Ok(self)
+    }
+
+    /// The times as they were written, where the log was read from a file with times as text.
+    pub fn stamps(&self) -> Option<&[String]> {
+        self.stamps.as_deref()
     }
 
     fn checked(readings: Readings, times: Times) -> Result<Log> {
@@ -113,6 +280,10 @@ impl Log {
             columns: readings.columns,
             times,
             rows,
+            unwanted: Vec::new(),
+            signal: None,
+            clock: None,
+            stamps: None,
         })
     }
 

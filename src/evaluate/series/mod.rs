@@ -2,20 +2,28 @@
 
 mod clock;
 mod evaluate;
+mod faults;
 mod integration;
 mod log;
+mod periods;
+mod rejection;
 mod rows;
 mod scatter;
 mod total;
+mod warnings;
 mod words;
+mod zone;
 
 pub use clock::Times;
-pub use log::Log;
+pub use faults::Faults;
+pub use log::{Log, Selection, Signal};
+pub use periods::{Period, PeriodTotal};
+pub use zone::Clock;
 
-use super::Channel;
+use super::{Channel, Warning};
 use crate::error::{Error, Result};
 use crate::site::Site;
-use crate::uncertainty::{Budget, Expanded};
+use crate::uncertainty::{Budget, Damping, Expanded};
 use serde::Serialize;
 
 /// How the flow between two rows is taken to go.
@@ -77,6 +85,23 @@ pub struct Repeatability {
     pub standard_deviation: f64,
     /// Its degrees of freedom.
     pub dof: f64,
+    /// Rows that count as one independent row in a total, 1 or more: by what the variance of a sum
+    /// of many rows exceeds that of independent ones.
+    pub rows_for_one: f64,
+    /// Whether the scatter could be told from the course of the flow.
+    pub told: bool,
+}
+
+impl Repeatability {
+    /// A scatter that is known, in SI units, of readings that are independent of each other.
+    pub const fn independent(standard_deviation: f64, dof: f64) -> Repeatability {
+        Repeatability {
+            standard_deviation,
+            dof,
+            rows_for_one: 1.0,
+            told: true,
+        }
+    }
 }
 
 /// How a series is evaluated.
@@ -90,8 +115,19 @@ pub struct SeriesOptions {
     /// missing is a gap by default.
     pub gap_factor: f64,
     /// The scatter of single readings, where it is known. That of other channels is estimated from
-    /// the differences of rows that follow each other.
+    /// second differences of rows and of means of rows that follow each other.
     pub repeatability: Vec<(Channel, Repeatability)>,
+    /// How the meter damps its readings, where it is known: a lower bound of how long scatter lasts.
+    pub damping: Option<Damping>,
+    /// Which rows are faults.
+    pub faults: Faults,
+    /// Whether forward and reverse flow have totals of their own beside the net one.
+    pub separate: bool,
+    /// The low-flow cut-off of the meter as a volume flow in m3/s: smaller flows, of either sign,
+    /// count as none, and as unknown within it.
+    pub low_flow_cut_off: Option<f64>,
+    /// The calendar periods of which totals are wanted as well.
+    pub period: Option<Period>,
 }
 
 impl Default for SeriesOptions {
@@ -101,6 +137,11 @@ impl Default for SeriesOptions {
             gaps: Gaps::default(),
             gap_factor: 1.5,
             repeatability: Vec::new(),
+            damping: None,
+            faults: Faults::default(),
+            separate: false,
+            low_flow_cut_off: None,
+            period: None,
         }
     }
 }
@@ -116,6 +157,20 @@ pub enum Reason {
     Duplicate,
     /// Its time does not fit between those of the rows that are used.
     OutOfOrder,
+    /// Its status is none of those that were asked for: the status.
+    Status(String),
+    /// Its signal is missing or below the least that was asked for.
+    Signal,
+    /// A reading is a code of the logger for an error: the code, as it was written.
+    ErrorCode(Channel, f64),
+    /// A reading is beyond what any meter reads.
+    Inconceivable(Channel),
+    /// A reading stands out of those in the rows about it.
+    Spike(Channel),
+    /// The liquid would flow faster than liquids do in pipes: mean velocity in m/s.
+    Velocity(f64),
+    /// Sound would be faster or slower in the liquid than it can be: by this share.
+    SoundSpeed(f64),
     /// No measurement can have led to it.
     OutsideModel(Error),
 }
@@ -128,6 +183,13 @@ impl Reason {
             Reason::NotANumber(_) => "not-a-number",
             Reason::Duplicate => "duplicate",
             Reason::OutOfOrder => "out-of-order",
+            Reason::Status(_) => "status",
+            Reason::Signal => "signal",
+            Reason::ErrorCode(..) => "error-code",
+            Reason::Inconceivable(_) => "inconceivable",
+            Reason::Spike(_) => "spike",
+            Reason::Velocity(_) => "velocity",
+            Reason::SoundSpeed(_) => "sound-speed",
             Reason::OutsideModel(_) => "outside-model",
         }
     }
@@ -181,12 +243,28 @@ pub struct Counts {
     pub duplicate: usize,
     /// Rows whose time does not fit between others.
     pub out_of_order: usize,
+    /// Rows whose status was not asked for.
+    pub status: usize,
+    /// Rows whose signal is below the least that was asked for.
+    pub signal: usize,
+    /// Rows with a code of the logger for an error.
+    pub error_code: usize,
+    /// Rows with a reading beyond any meter.
+    pub inconceivable: usize,
+    /// Rows with a reading that stands out of those about it.
+    pub spike: usize,
+    /// Rows of a velocity beyond the limit.
+    pub velocity: usize,
+    /// Rows that imply a sound speed beyond the limits.
+    pub sound_speed: usize,
     /// Rows to which no measurement can have led.
     pub outside_model: usize,
     /// How often time went back from one row to the next.
     pub resets: usize,
     /// Gaps between rows that were used.
     pub gaps: usize,
+    /// Rows of flow below the low-flow cut-off.
+    pub below_cut_off: usize,
     /// Rows of laminar flow.
     pub laminar: usize,
     /// Rows between laminar and turbulent flow.
@@ -215,6 +293,9 @@ pub struct Series {
     pub reynolds: Vec<f64>,
     /// The budget of the total volume.
     pub total: Budget,
+    /// The budgets of the volumes that flowed forward and back, the latter negative, where they
+    /// were asked for. The total is their sum.
+    pub directions: Option<[Budget; 2]>,
     /// The time in s that the total covers.
     pub duration: f64,
     /// The usual step between rows, in s.
@@ -225,6 +306,16 @@ pub struct Series {
     pub gaps: Vec<Gap>,
     /// How many rows were used, and how many not and why.
     pub counts: Counts,
+    /// The totals of the calendar periods that were asked for, in order.
+    pub periods: Vec<PeriodTotal>,
+    /// The channels that were read.
+    pub(super) readings: Vec<Channel>,
+    /// The strength or quality of the signal, where the log has it.
+    pub signal: Option<Signal>,
+    /// The time zone of the clock and what became of its times, where it was named.
+    pub clock: Option<Clock>,
+    /// What a reader must be told beside the uncertainty.
+    pub warnings: Vec<Warning>,
 }
 
 impl Series {
@@ -239,6 +330,12 @@ impl Series {
     /// The total volume over the time that it covers, in m3/s; NaN where that is none.
     pub fn mean_flow(&self) -> f64 {
         self.total.estimate / self.duration
+    }
+
+    /// Whether a line of the budget is the scatter of readings.
+    pub(super) fn scatters(&self, input: &str) -> bool {
+        let mut readings = self.readings.iter();
+        readings.any(|channel| channel.quantity().path() == input)
     }
 
     /// The volume in m3 by which gaps were filled; the total contains it.

@@ -2,6 +2,7 @@
 //! state, for blocks of rows at once.
 
 use super::total::Sums;
+use super::{Faults, Reason, SeriesOptions};
 use crate::error::{Error, Result};
 use crate::evaluate::installation::check_flow;
 use crate::evaluate::profile_inputs::ProfileUncertainty;
@@ -49,6 +50,10 @@ pub(super) struct Rows<'a> {
     run: f64,
     /// Correlated pairs of inputs with twice their coefficient.
     pub(super) pairs: Vec<(usize, usize, f64)>,
+    faults: Faults,
+    /// Low-flow cut-off in m3/s; 0 where there is none.
+    pub(super) cut_off: f64,
+    separate: bool,
     program: Option<Program>,
     set: InstructionSet,
 }
@@ -58,7 +63,9 @@ const FLOW: usize = 0;
 const MEAN_VELOCITY: usize = 1;
 const LAW: usize = 2;
 const FRICTION: usize = 3;
-const STEPS: usize = 4;
+const EXPECTED_TIME: usize = 4;
+const TIME: usize = 5;
+const STEPS: usize = 6;
 const SENSITIVITIES: usize = STEPS + JUDGED;
 
 /// A block of rows, evaluated.
@@ -67,9 +74,13 @@ pub(super) struct Block {
     pub(super) standard_uncertainty: Vec<f64>,
     pub(super) random_uncertainty: Vec<f64>,
     pub(super) reynolds: Vec<f64>,
-    /// Places of rows within the block that no measurement can have led to, with the reason.
-    pub(super) refused: Vec<(usize, Error)>,
+    /// Places of rows within the block that are not used, with the reason.
+    pub(super) refused: Vec<(usize, Reason)>,
     pub(super) sums: Sums,
+    /// Sums of the parts of the total that the block has a share of, by their number.
+    pub(super) parts: Vec<(usize, Sums)>,
+    /// Sums of forward and of reverse flow, where they are asked for.
+    pub(super) directions: Option<[Sums; 2]>,
 }
 
 impl<'a> Rows<'a> {
@@ -79,6 +90,7 @@ impl<'a> Rows<'a> {
         inputs: InputSet,
         readings: Vec<Reading>,
         varying: Vec<Varying>,
+        options: &SeriesOptions,
     ) -> Result<Rows<'a>> {
         let pairs = inputs.correlations().pairs();
         let pairs = pairs.map(|(i, j, r)| (j, i, 2.0 * r)).collect();
@@ -90,6 +102,9 @@ impl<'a> Rows<'a> {
             varying,
             run: 0.0,
             pairs,
+            faults: options.faults,
+            cut_off: options.low_flow_cut_off.unwrap_or(0.0),
+            separate: options.separate,
             program: None,
             set: InstructionSet::chosen()?,
         };
@@ -128,6 +143,8 @@ impl<'a> Rows<'a> {
             steps.mean_velocity,
             profile.law,
             profile.friction,
+            steps.path.time_in_liquid,
+            steps.time_in_liquid,
         ];
         outputs.extend(judged.listed());
         for first in (0..x.len()).step_by(WIDTH) {
@@ -175,6 +192,20 @@ impl<'a> Rows<'a> {
         checked.and_then(|()| finite()).err()
     }
 
+    /// Why a row that the model allows is a fault, if it is one: by its mean velocity, and by expected
+    /// and measured time in the liquid.
+    fn fault(&self, velocity: f64, (expected, measured): (f64, f64)) -> Option<Reason> {
+        let beyond = |limit: f64| velocity.abs() > limit;
+        if self.faults.velocity.is_some_and(beyond) {
+            return Some(Reason::Velocity(velocity));
+        }
+        self.reading_of(Channel::TransitTime)?;
+        let difference = expected / measured - 1.0;
+        let beyond = |limit: f64| difference.abs() > limit;
+        let found = self.faults.sound_speed.is_some_and(beyond);
+        found.then_some(Reason::SoundSpeed(difference))
+    }
+
     fn reading_of(&self, channel: Channel) -> Option<usize> {
         self.readings.iter().position(|r| r.channel == channel)
     }
@@ -211,8 +242,14 @@ impl<'a> Rows<'a> {
         }
     }
 
-    /// Evaluates the rows `used` of a log, with their weights in the total.
-    pub(super) fn block(&self, log: &Log, used: &[usize], weights: &[f64]) -> Block {
+    /// Evaluates the rows `used` of a log, with their weights in the total and in parts of it.
+    pub(super) fn block(
+        &self,
+        log: &Log,
+        used: &[usize],
+        weights: &[f64],
+        parts: Vec<(usize, Vec<f64>)>,
+    ) -> Block {
         let size = used.len();
         let of = |reading: &Reading| match log.column(reading.channel) {
             Some(column) => used.iter().map(|row| column.values[*row]).collect(),
@@ -232,11 +269,9 @@ impl<'a> Rows<'a> {
             random_uncertainty: vec![0.0; size],
             reynolds: Vec::with_capacity(size),
             refused: Vec::new(),
-            sums: Sums::new(
-                self.inputs.inputs().len(),
-                self.readings.len(),
-                &self.varying,
-            ),
+            sums: self.no_sums(),
+            parts: Vec::new(),
+            directions: None,
         };
         let mut widths = vec![vec![0.0; size]; self.varying.len()];
         let mut sizes = vec![0.0; self.varying.len()];
@@ -254,14 +289,20 @@ impl<'a> Rows<'a> {
                 && (self.site.upstream.is_none() || from_fitting());
             if !sure {
                 let own: Vec<f64> = readings.iter().map(|column| column[row]).collect();
-                if let Some(reason) = self.refusal(&own) {
-                    block.refused.push((row, reason));
+                if let Some(error) = self.refusal(&own) {
+                    block.refused.push((row, Reason::OutsideModel(error)));
                     valid[row] = false;
                 }
             }
+            let of = |place: usize| columns[place][row];
+            let times = (of(EXPECTED_TIME), of(TIME));
+            if let Some(reason) = self.fault(of(MEAN_VELOCITY), times).filter(|_| valid[row]) {
+                block.refused.push((row, reason));
+                valid[row] = false;
+            }
             let profile = ProfileUncertainty {
-                law: columns[LAW][row],
-                friction: columns[FRICTION][row],
+                law: of(LAW),
+                friction: of(FRICTION),
             };
             self.sizes(&state, profile, &mut sizes);
             let places = widths.iter_mut().zip(&sizes);
@@ -270,8 +311,10 @@ impl<'a> Rows<'a> {
             let regime = Regime::within(judged.reynolds, self.site.transition);
             block.sums.regime(regime, valid[row]);
         }
-        // a row that is not valid adds nothing anywhere
-        for (row, _) in valid.iter().enumerate().filter(|(_, valid)| !**valid) {
+        // a row that is not valid adds nothing anywhere, one below the cut-off its time
+        let below: Vec<bool> = block.flow.iter().map(|q| q.abs() < self.cut_off).collect();
+        let nothing = |row: &usize| !valid[*row] || below[*row];
+        for row in (0..size).filter(nothing) {
             block.flow[row] = 0.0;
             sensitivities
                 .iter_mut()
@@ -279,9 +322,34 @@ impl<'a> Rows<'a> {
             widths.iter_mut().for_each(|column| column[row] = 0.0);
         }
         self.uncertainties(&mut block, &sensitivities, &widths);
-        block
-            .sums
-            .add(self, weights, &block.flow, &sensitivities, &widths);
+        let idle: Vec<bool> = below.iter().zip(&valid).map(|(b, v)| *b && *v).collect();
+        for (row, _) in idle.iter().enumerate().filter(|(_, idle)| **idle) {
+            block.standard_uncertainty[row] = self.cut_off / 3.0_f64.sqrt();
+        }
+        let add = |sums: &mut Sums, weights: &[f64], flow: &[f64]| {
+            sums.add(self, weights, flow, &sensitivities, &widths);
+            sums.idle(weights, &idle);
+        };
+        add(&mut block.sums, weights, &block.flow);
+        if self.separate {
+            let own = |forward: bool| {
+                let pairs = weights.iter().zip(&block.flow);
+                let wanted = pairs.map(|(w, q)| if (*q >= 0.0) == forward { *w } else { 0.0 });
+                let mut sums = self.no_sums();
+                add(&mut sums, &wanted.collect::<Vec<f64>>(), &block.flow);
+                sums
+            };
+            block.directions = Some([own(true), own(false)]);
+        }
+        for (part, weights) in parts {
+            let mut sums = self.no_sums();
+            add(&mut sums, &weights, &block.flow);
+            let rows = weights.iter().zip(&valid).zip(&block.reynolds);
+            for ((_, valid), reynolds) in rows.filter(|((weight, _), _)| **weight > 0.0) {
+                sums.regime(Regime::at(*reynolds), *valid);
+            }
+            block.parts.push((part, sums));
+        }
         for (row, _) in valid.iter().enumerate().filter(|(_, valid)| !**valid) {
             for column in [
                 &mut block.flow,
@@ -293,6 +361,12 @@ impl<'a> Rows<'a> {
             }
         }
         block
+    }
+
+    /// Sums of no rows.
+    pub(super) fn no_sums(&self) -> Sums {
+        let readings = self.readings.len();
+        Sums::new(self.inputs.inputs().len(), readings, &self.varying)
     }
 
     /// The standard uncertainty of every row, and the part of it that is the row's own.

@@ -1,59 +1,96 @@
-//! The scatter of single readings.
+//! The scatter of single readings: stated, or about the course of the flow.
 
-use super::Repeatability;
+use super::integration::Weights;
+use super::total::Scatter;
+use super::{Log, Repeatability, SeriesOptions};
 use crate::error::{Error, Result};
+use crate::evaluate::{Channel, Readings};
+use crate::uncertainty::{AboutCourse, Autocorrelated, Damping};
+use std::ops::Range;
 
-/// Differences from which a scatter is judged, at least.
-const FEWEST: usize = 10;
-
-/// Probability that a normal deviate is within one standard deviation.
-const WITHIN: f64 = 0.682_689_492_137_085_9;
-
-/// Degrees of freedom of the estimate for each difference; by simulation, 0.415 to 0.43.
-const DOF_FOR_EACH: f64 = 0.41;
-
-/// The standard deviation of single readings from the differences `d` of readings that follow each
-/// other.
-///
-/// ```text
-/// s = q / sqrt(2),   q: 68.27 % of |d| are not larger
-/// ```
-/// A change of the quantity that is slow against the step leaves differences alone, so the
-/// scatter is judged without knowing the course (mean square successive difference, von Neumann and
-/// others). The quantile in place of the mean square bears with up to a third of the differences
-/// being steps of the quantity itself. Where it is zero, since readings have few digits, the mean
-/// square is taken.
-///
-/// # Source
-/// J. von Neumann, R. H. Kent, H. R. Bellinson, B. I. Hart, Ann. Math. Statist. 12 (1941) 153, for
-/// differences in place of deviations; the quantile is our choice.
-pub(super) fn of_differences(
-    differences: impl Iterator<Item = f64>,
-    field: &str,
-) -> Result<Repeatability> {
-    let mut sizes: Vec<f64> = differences.map(f64::abs).collect();
-    let count = sizes.len();
-    if count < FEWEST {
-        return Err(Error::Missing {
-            field: format!("repeatability.{field}"),
-            needed: format!(
-                "the standard deviation of single readings, stated: {count} pairs of rows that \
-                 follow each other do not tell it, {FEWEST} or more would"
-            ),
-        });
+impl Repeatability {
+    /// The scatter of readings at no flow, with the pipe full and the valves shut, channel by channel,
+    /// and how long it lasts. Temperatures are left out: they do not scatter as they do in flow.
+    ///
+    /// # Errors
+    /// None for readings that were read.
+    pub fn at_no_flow(readings: &Readings) -> Result<Vec<(Channel, Repeatability)>> {
+        let columns = readings.columns.iter();
+        let own = columns.filter(|column| column.channel != Channel::Temperature);
+        own.map(|column| {
+            let of = Autocorrelated::of(&column.values, column.channel.name())?;
+            let found = Repeatability {
+                standard_deviation: of.standard_deviation,
+                dof: of.dof,
+                rows_for_one: of.count as f64 / of.effective_count(),
+                told: true,
+            };
+            Ok((column.channel, found))
+        })
+        .collect()
     }
-    let place = (WITHIN * count as f64).ceil() as usize - 1;
-    let quantile = *sizes.select_nth_unstable_by(place, f64::total_cmp).1;
-    let standard_deviation = if quantile > 0.0 {
-        quantile / std::f64::consts::SQRT_2
-    } else {
-        // the selection has moved them about: their order is not to touch the bits of the sum
-        sizes.sort_unstable_by(f64::total_cmp);
-        let squares: f64 = sizes.iter().map(|d| d * d).sum();
-        (squares / (2.0 * count as f64)).sqrt()
+}
+
+/// Second differences without a gap between their rows, of which the scatter is judged if there are so
+/// many.
+const FEWEST_DIFFERENCES: usize = 30;
+
+/// The scatter of single readings of each channel: stated, or from rows that follow each other
+/// without a gap.
+pub(super) fn scatter_of(
+    log: &Log,
+    channels: &[Channel],
+    used: &[usize],
+    weights: &Weights,
+    options: &SeriesOptions,
+    damping: Option<(Damping, f64)>,
+) -> Result<Vec<Scatter>> {
+    let mut stretches = weights.stretches(used);
+    let differences = |stretch: &Range<usize>| stretch.len().saturating_sub(2);
+    if stretches.iter().map(differences).sum::<usize>() < FEWEST_DIFFERENCES {
+        // a log of which every other row is missing still has a course
+        stretches = std::iter::once(0..used.len()).collect();
+    }
+    let longest = stretches.iter().map(ExactSizeIterator::len).max();
+    let damping = damping
+        .filter(|(_, step)| *step > 0.0)
+        .map(|(damping, step)| damping.autocorrelation(step, longest.unwrap_or(0), "series"));
+    let damping = damping.transpose()?;
+    let of = |channel: &Channel| {
+        let column = log.column(*channel);
+        let values = column.map_or(&[][..], |column| &column.values);
+        let values: Vec<f64> = used.iter().map(|row| values[*row]).collect();
+        let stated = options.repeatability.iter().find(|(of, _)| of == channel);
+        let repeatability = match stated {
+            Some((_, stated)) => {
+                let name = format!("repeatability.{}", channel.name());
+                let (s, dof) = (stated.standard_deviation, stated.dof);
+                let usable = s >= 0.0 && s.is_finite();
+                Error::range(usable, &name, s, "", "standard deviation, 0 or above")?;
+                Error::range(dof > 0.0, &name, dof, "", "degrees of freedom above 0")?;
+                // a stated scatter lasts as long as stated damping makes it
+                let lasting = damping.as_ref().map_or(0.0, |rho| rho.iter().sum());
+                Repeatability {
+                    rows_for_one: stated.rows_for_one.max(1.0 + 2.0 * lasting),
+                    ..*stated
+                }
+            }
+            None => {
+                let field = format!("repeatability.{}", channel.name());
+                let found = AboutCourse::of(&values, &stretches, damping.as_deref(), &field)?;
+                Repeatability {
+                    standard_deviation: found.standard_deviation,
+                    dof: found.dof,
+                    rows_for_one: found.readings_for_one,
+                    told: found.told,
+                }
+            }
+        };
+        Ok(Scatter {
+            repeatability,
+            stated: stated.is_some(),
+            mean: values.iter().sum::<f64>() / used.len() as f64,
+        })
     };
-    Ok(Repeatability {
-        standard_deviation,
-        dof: DOF_FOR_EACH * count as f64,
-    })
+    channels.iter().map(of).collect()
 }

@@ -1,13 +1,13 @@
 //! The total volume of a series and its budget.
 
+use super::Repeatability;
 use super::rows::{Reading, Rows, Varying};
-use super::{Counts, Repeatability};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
 use crate::model::Quantity;
 use crate::profile::Regime;
 use crate::site::Site;
-use crate::uncertainty::{Budget, Input, Output};
+use crate::uncertainty::{Budget, Input, Output, Shape, rounded};
 use crate::units::{Dimension, Unit};
 
 /// Sums over the rows of a block for a doubt whose size varies: one deviation, scaled.
@@ -32,6 +32,9 @@ pub(super) struct Sums {
     /// `sum (w c)^2` for each reading.
     squares: Vec<f64>,
     scaled: Vec<Scaled>,
+    /// Time in s of rows below the low-flow cut-off, and their number.
+    idle_time: f64,
+    pub(super) idle: usize,
     pub(super) laminar: usize,
     pub(super) transition: usize,
     /// Valid rows.
@@ -52,6 +55,8 @@ impl Sums {
             sensitivities: vec![0.0; inputs],
             squares: vec![0.0; readings],
             scaled: vec![none; varying.len()],
+            idle_time: 0.0,
+            idle: 0,
             laminar: 0,
             transition: 0,
             rows: 0,
@@ -104,6 +109,14 @@ impl Sums {
         }
     }
 
+    /// Adds the time of rows below the low-flow cut-off.
+    pub(super) fn idle(&mut self, weights: &[f64], idle: &[bool]) {
+        for (weight, _) in weights.iter().zip(idle).filter(|(_, idle)| **idle) {
+            self.idle_time += weight;
+            self.idle += 1;
+        }
+    }
+
     /// Adds the next block.
     pub(super) fn merge(&mut self, next: &Sums) {
         let add = |sums: &mut [f64], others: &[f64]| {
@@ -119,27 +132,25 @@ impl Sums {
             own.smallest = own.smallest.min(other.smallest);
             own.largest = own.largest.max(other.largest);
         }
+        self.idle_time += next.idle_time;
+        self.idle += next.idle;
         self.laminar += next.laminar;
         self.transition += next.transition;
         self.rows += next.rows;
     }
 
     /// The budget of the total. What is the same in all rows has the sum of its sensitivities times
-    /// weights as sensitivity; the scatter of single readings, which is independent from row to row,
-    /// the root of the sum of their squares.
-    pub(super) fn budget(
-        &self,
-        rows: &Rows<'_>,
-        scatter: &[Scatter],
-        counts: &Counts,
-    ) -> Result<Budget> {
+    /// weights as sensitivity; the scatter of single readings, which averages out, the root of the sum
+    /// of their squares, times the root of the rows that count as one independent row.
+    pub(super) fn budget(&self, rows: &Rows<'_>, scatter: &[Scatter]) -> Result<Budget> {
         let mut inputs = Vec::new();
         let mut gradient = Vec::new();
         for (place, sum) in self.sensitivities.iter().enumerate() {
             let input = rows.input(place);
             if let Some(reading) = rows.reading_at(place) {
                 inputs.push(scatter[reading].input(input, &rows.readings[reading])?);
-                gradient.push(self.squares[reading].sqrt());
+                let rows_for_one = scatter[reading].repeatability.rows_for_one;
+                gradient.push((rows_for_one * self.squares[reading]).sqrt());
                 continue;
             }
             let varying = rows.varying.iter().position(|v| v.place == place);
@@ -148,7 +159,7 @@ impl Sums {
                 let derived = rows.site.derive_law_doubt && rows.model.terms()[place] == transition;
                 // a doubt of the transition where no row is in it would be a line of nothing
                 if !(derived && self.transition == 0) {
-                    inputs.push(self.evidence(rows, place, input.clone(), counts));
+                    inputs.push(self.evidence(rows, place, input.clone()));
                     gradient.push(*sum);
                 }
                 continue;
@@ -156,6 +167,19 @@ impl Sums {
             let (input, sensitivity) = self.varying(rows, varying, input, *sum)?;
             inputs.push(input);
             gradient.push(sensitivity);
+        }
+        if rows.cut_off > 0.0 {
+            let unit = rows.site.flow_unit.clone();
+            let (name, shape) = ("series.low_flow_cut_off", Shape::Rectangular);
+            let input = Input::with_half_width(name, 0.0, rows.cut_off, shape, f64::INFINITY)?;
+            let evidence = format!("flow that the meter does not show, in {} rows", self.idle);
+            inputs.push(
+                input
+                    .shown_in(unit)
+                    .in_component("meter")
+                    .evidence_in_words(evidence),
+            );
+            gradient.push(self.idle_time);
         }
         let inputs = rows.site.correlated(inputs)?;
         let output = Output {
@@ -166,14 +190,14 @@ impl Sums {
     }
 
     /// The transition says in how many rows it counts.
-    fn evidence(&self, rows: &Rows<'_>, place: usize, input: Input, counts: &Counts) -> Input {
+    fn evidence(&self, rows: &Rows<'_>, place: usize, input: Input) -> Input {
         let transition = Quantity::TransitionReynolds;
         if !rows.site.derive_law_doubt || rows.model.terms()[place] != transition {
             return input;
         }
         let words = format!(
             "{} of {} rows between laminar and turbulent flow",
-            self.transition, counts.used
+            self.transition, self.rows
         );
         input.evidence_in_words(words)
     }
@@ -199,7 +223,7 @@ impl Sums {
         } else {
             sum
         };
-        let per_cent = |size: f64| crate::uncertainty::rounded(100.0 * size, 2);
+        let per_cent = |size: f64| rounded(100.0 * size, 2);
         let (smallest, largest) = (per_cent(scaled.smallest), per_cent(scaled.largest));
         let range = if smallest == largest || size == 0.0 {
             String::new()
@@ -231,8 +255,6 @@ pub(super) struct Scatter {
     pub(super) repeatability: Repeatability,
     /// Whether it was stated rather than estimated.
     pub(super) stated: bool,
-    /// Differences from which it was estimated.
-    pub(super) differences: usize,
     /// The mean of the readings that are used.
     pub(super) mean: f64,
 }
@@ -242,16 +264,23 @@ impl Scatter {
         let Repeatability {
             standard_deviation,
             dof,
+            rows_for_one,
+            ..
         } = self.repeatability;
-        let evidence = if self.stated {
-            "scatter of single readings as stated, independent from row to row".to_owned()
+        let source = if self.stated {
+            "as stated"
+        } else {
+            "about the course of the flow"
+        };
+        let lasting = if rows_for_one < 1.05 {
+            "independent from row to row".to_owned()
         } else {
             format!(
-                "scatter of single readings from {} successive differences, independent from row \
-                 to row",
-                self.differences
+                "{} rows count as one independent row",
+                rounded(rows_for_one, 2)
             )
         };
+        let evidence = format!("scatter of single readings {source}; {lasting}");
         let path = reading.channel.quantity().path();
         let input = Input::with_standard_uncertainty(&path, self.mean, standard_deviation, dof)?;
         Ok(input

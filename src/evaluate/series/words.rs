@@ -1,6 +1,6 @@
 //! A series in words.
 
-use super::{Reason, Rejected, Series};
+use super::{PeriodTotal, Reason, Rejected, Series};
 use crate::error::Result;
 use crate::uncertainty::{dof_in_words, plain, rounded, rounded_pair};
 use std::fmt::{self, Display, Formatter, Write as _};
@@ -18,6 +18,30 @@ impl Display for Reason {
             Reason::OutOfOrder => {
                 f.write_str("its time does not fit between those of the rows before and after")
             }
+            Reason::Status(status) => write!(f, "its status is `{status}`"),
+            Reason::Signal => f.write_str("its signal is missing or below the least asked for"),
+            Reason::ErrorCode(channel, code) => {
+                let code = plain(*code);
+                write!(
+                    f,
+                    "{} is {code}, a code of the logger for an error",
+                    channel.name()
+                )
+            }
+            Reason::Inconceivable(channel) => {
+                write!(f, "{} is beyond what any meter reads", channel.name())
+            }
+            Reason::Spike(channel) => {
+                write!(f, "{} stands out of the rows about it", channel.name())
+            }
+            Reason::Velocity(velocity) => {
+                write!(f, "a mean velocity of {} m/s", rounded(*velocity, 2))
+            }
+            Reason::SoundSpeed(difference) => write!(
+                f,
+                "its transit time would need a sound speed {} % off the expected one",
+                rounded(100.0 * difference, 2)
+            ),
             Reason::OutsideModel(error) => error.fmt(f),
         }
     }
@@ -57,6 +81,22 @@ impl Series {
         ))
     }
 
+    /// The total of a period with its expanded uncertainty, in one line.
+    fn period_in_words(&self, period: &PeriodTotal) -> Result<String> {
+        let expanded = period.total.expanded(self.site.coverage_probability)?;
+        let unit = &period.total.output.unit;
+        let (estimate, u) = rounded_pair(
+            unit.from_si(period.total.estimate),
+            unit.difference_from_si(expanded.expanded_uncertainty),
+        );
+        Ok(format!(
+            "{}: ({estimate} +/- {u}) {}, {} % of the time covered",
+            period.label,
+            unit.symbol,
+            rounded(100.0 * period.availability(), 3),
+        ))
+    }
+
     /// How many rows were used and what became of the others, one sentence each.
     pub fn findings(&self) -> Vec<String> {
         let counts = &self.counts;
@@ -72,6 +112,16 @@ impl Series {
             (counts.not_a_number, "rows with a reading missing"),
             (counts.duplicate, "rows with the time of another one"),
             (counts.out_of_order, "rows whose time is out of order"),
+            (counts.status, "rows whose status was not asked for"),
+            (counts.signal, "rows whose signal is too weak"),
+            (counts.error_code, "rows with a code for an error"),
+            (counts.inconceivable, "rows with a reading beyond any meter"),
+            (counts.spike, "rows with a spike"),
+            (counts.velocity, "rows with a velocity beyond the limit"),
+            (
+                counts.sound_speed,
+                "rows with a sound speed beyond the limits",
+            ),
             (counts.outside_model, "rows outside the model"),
         ] {
             if count > 0 {
@@ -85,6 +135,21 @@ impl Series {
                 "several times"
             };
             found.push(format!("time goes back {times} ({})", counts.resets));
+        }
+        if let Some(clock) = &self.clock {
+            for (rows, words) in [
+                (&clock.twice, "in an hour that the clock runs through twice"),
+                (
+                    &clock.skipped,
+                    "at times that the clock leaps over in spring",
+                ),
+            ] {
+                if let [first, .., last] = rows[..] {
+                    let zone = &clock.zone;
+                    let count = rows.len();
+                    found.push(format!("{count} rows {words} ({zone}), {first} to {last}"));
+                }
+            }
         }
         if counts.gaps > 0 {
             let filled = match self.filled_volume() {
@@ -103,6 +168,10 @@ impl Series {
             found.push(format!("{} gaps of {time} in all, {filled}", counts.gaps));
         }
         for (count, words) in [
+            (
+                counts.below_cut_off,
+                "flow below the low-flow cut-off, which count as none",
+            ),
             (counts.laminar, "laminar flow"),
             (counts.transition, "flow between laminar and turbulent"),
         ] {
@@ -122,6 +191,23 @@ impl Series {
         // writing to a String cannot fail
         for finding in self.findings() {
             let _ = writeln!(text, "{finding}");
+        }
+        for warning in &self.warnings {
+            let _ = writeln!(text, "{}: {}", warning.code, warning.words);
+        }
+        if let Some(both) = &self.directions {
+            for (budget, direction) in both.iter().zip(["forward", "reverse"]) {
+                let (volume, u) = budget.result_shown();
+                let (volume, u) = rounded_pair(volume, u);
+                let unit = &budget.output.unit.symbol;
+                let _ = writeln!(
+                    text,
+                    "{direction} {volume} {unit}, standard uncertainty {u} {unit}"
+                );
+            }
+        }
+        for period in &self.periods {
+            let _ = writeln!(text, "{}", self.period_in_words(period)?);
         }
         let mut listed = Vec::new();
         for Rejected { row, reason, .. } in &self.rejected {

@@ -1,8 +1,13 @@
 //! Readings that depend on each other in time: the uncertainty of their mean.
 
+mod clocks;
+mod direction;
+mod faults;
 mod interchange;
 mod noise;
+mod periods;
 mod site_keys;
+mod total;
 
 use crate::support::assert_relative;
 use flowdoubt::uncertainty::{Autocorrelated, Damping, TypeA, autocorrelation, variance_inflation};

@@ -1,0 +1,102 @@
+//! What a reader of a series must be told beside its uncertainty.
+
+use super::total::Scatter;
+use super::{Gap, Log, Times, faults};
+use crate::evaluate::{Channel, Warning};
+use crate::uncertainty::Budget;
+
+/// Share of the variance of the total from which it matters how well a scatter is known.
+const MATTERS: f64 = 0.01;
+
+/// What the rows tell beside their total.
+pub(super) fn warnings(
+    log: &Log,
+    channels: &[Channel],
+    valid: &[usize],
+    scatter: &[Scatter],
+    total: &Budget,
+    kept: usize,
+) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    for (channel, scatter) in channels.iter().zip(scatter) {
+        let path = channel.quantity().path();
+        let mut lines = total.lines.iter();
+        let line = lines.find(|line| line.input.name() == path);
+        let counts = line.is_some_and(|line| line.share >= MATTERS);
+        if counts && !scatter.repeatability.told {
+            let words = format!(
+                "the scatter of {} cannot be told from the course of the flow: say how the meter \
+                 damps its readings, or state their repeatability",
+                channel.name()
+            );
+            warnings.push(Warning::new("scatter-not-told", words));
+        }
+        // a temperature may well stand still
+        let column = log
+            .column(*channel)
+            .filter(|_| *channel != Channel::Temperature);
+        if let Some(frozen) = column.and_then(|column| faults::frozen(column, valid)) {
+            let words = format!(
+                "{} is the same in {} rows that follow each other, {} to {}: the reading may have \
+                 frozen",
+                channel.name(),
+                frozen.rows,
+                frozen.from_row,
+                frozen.to_row
+            );
+            warnings.push(Warning::new("frozen-readings", words));
+        }
+    }
+    if kept > 0 {
+        let words = format!(
+            "{kept} readings stand out of those about them; so many are no faults but the course \
+             of the flow, and they are used: look at them"
+        );
+        warnings.push(Warning::new("many-spikes", words));
+    }
+    warnings
+}
+
+/// A clock that seems to have been put back or forward by an hour, of which the log does not say where
+/// it stands.
+pub(super) fn clock_warnings(
+    log: &Log,
+    seconds: &[f64],
+    whole: &[usize],
+    gaps: &[Gap],
+    step: f64,
+) -> Vec<Warning> {
+    const HOUR: f64 = 3600.0;
+    let mut warnings = Vec::new();
+    if !matches!(log.times, Times::Local(_)) || step <= 0.0 || step >= HOUR {
+        return warnings;
+    }
+    let advice =
+        "name the time zone of the clock (time_zone), or let the logger write universal time";
+    let back = whole.windows(3).find(|rows| {
+        let change = |i: usize| seconds[rows[i + 1]] - seconds[rows[i]];
+        // a single row out of order is followed by a leap forward
+        let goes_on = change(1) > 0.0 && change(1) <= 2.0 * step;
+        goes_on && (change(0) + HOUR - step).abs() <= step
+    });
+    if let Some(rows) = back {
+        let words = format!(
+            "times go back by an hour at row {}, as a clock does in autumn, and the rows of one of the \
+             two hours are left out: {advice}",
+            rows[1]
+        );
+        warnings.push(Warning::new("clock-put-back", words));
+    }
+    let forward = gaps.iter().find(|gap| {
+        (gap.duration() - HOUR - step).abs() <= 0.5 * step && log.times.may_leap_after(gap.from_row)
+    });
+    if let Some(gap) = forward {
+        let words = format!(
+            "an hour is missing after row {}, in the night of a Sunday, as when a clock is put forward \
+             in spring; it counts as a gap: {advice}",
+            gap.from_row
+        );
+        warnings.push(Warning::new("clock-put-forward", words));
+    }
+    warnings
+}
