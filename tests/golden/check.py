@@ -1,6 +1,6 @@
 """Check committed values against the scripts that make them, several at a time.
 
-A script is left out while nothing has changed that its result depends on: the script, what it wrote,
+A script is left out while nothing has changed that its result depends on: itself, what it wrote,
 the files it names in ``DEPENDS`` and the versions of the packages that it imports, all as noted in
 ``checked.json``. Scripts that ask the package itself are always run.
 
