@@ -1,7 +1,9 @@
 //! The power spectrum of a series near frequency zero, from its first cosine terms.
 
 use crate::scalar::Scalar;
+use std::cell::RefCell;
 use std::f64::consts::PI;
+use std::rc::Rc;
 
 /// Terms that are taken at first.
 const FIRST: usize = 4;
@@ -48,16 +50,14 @@ pub(super) fn level_at_zero(readings: &[f64], mean: f64) -> Level {
 struct Spectrum {
     deviations: Vec<f64>,
     /// `cos(pi m / 2n)` over a whole period.
-    cosines: Vec<f64>,
+    cosines: Rc<[f64]>,
 }
 
 impl Spectrum {
     fn of(readings: &[f64], mean: f64) -> Spectrum {
-        let n = readings.len();
-        let angle = PI / (2 * n) as f64;
         Spectrum {
             deviations: readings.iter().map(|r| r - mean).collect(),
-            cosines: (0..4 * n).map(|m| Scalar::cos(angle * m as f64)).collect(),
+            cosines: cosines(readings.len()),
         }
     }
 
@@ -80,4 +80,30 @@ impl Spectrum {
         let count = terms.len() as f64;
         terms.map(|term| self.square(term)).sum::<f64>() / count
     }
+}
+
+/// Longest series whose table is kept, so that a thread holds 512 KiB at most.
+const KEPT: usize = 1 << 14;
+
+thread_local! {
+    /// The table of the last series: those of one measurement are as long as each other, and the
+    /// table takes longer than all else. Not shared, so that a forked process waits for nobody.
+    static LAST: RefCell<Rc<[f64]>> = RefCell::new(Rc::new([]));
+}
+
+/// `cos(pi m / 2n)` over a whole period, `m` from 0.
+fn cosines(n: usize) -> Rc<[f64]> {
+    let table = || {
+        let angle = PI / (2 * n) as f64;
+        (0..4 * n).map(|m| Scalar::cos(angle * m as f64)).collect()
+    };
+    if n > KEPT {
+        return table();
+    }
+    LAST.with_borrow_mut(|last| {
+        if last.len() != 4 * n {
+            *last = table();
+        }
+        Rc::clone(last)
+    })
 }
