@@ -2,6 +2,7 @@
 
 use super::{Evaluation, Warning};
 use crate::model::{AngleFrom, Quantity};
+use crate::site::WEDGE_SLOPE;
 
 /// Difference in K from which a warning is due. Our choice: it moves the sound speed of a plastic wedge
 /// by 2 % and the area of a steel pipe by 0.05 %.
@@ -10,16 +11,12 @@ const FAR: f64 = 20.0;
 /// Usual temperature of a survey and of stated sound speeds, in K.
 const ROOM: f64 = 293.15;
 
-/// Change of the sound speed of plastics with temperature, in m/s per K; see `site/surveyed.rs` for the
-/// range.
-const USUAL_SLOPE: f64 = -1.9;
-
 /// Linear thermal expansion of steel, in 1/K.
 const EXPANSION_OF_STEEL: f64 = 1.2e-5;
 
 impl Evaluation {
     /// The temperature of the wall in operation, in K, where it is known.
-    fn wall_temperature(&self) -> Option<f64> {
+    pub(super) fn wall_temperature(&self) -> Option<f64> {
         let wall = self.estimate_of(Quantity::WallTemperature);
         wall.or(self.liquid_temperature())
     }
@@ -37,7 +34,7 @@ impl Evaluation {
         if difference.abs() <= FAR {
             return None;
         }
-        let slope = USUAL_SLOPE * difference;
+        let slope = WEDGE_SLOPE.estimate * difference;
         let other = self.flow_with_term(self.model.clone(), Quantity::WedgeSoundSpeed, slope);
         let change = 100.0 * (other.value / self.estimate() - 1.0);
         change.is_finite().then(|| {

@@ -166,8 +166,7 @@ impl Evaluation {
     }
 
     fn hot_sensors(&self) -> Option<Warning> {
-        let wall = self.estimate_of(Quantity::WallTemperature);
-        let temperature = wall.or(self.estimate_of(Quantity::Temperature))?;
+        let temperature = self.wall_temperature()?;
         let [ordinary, hot] = SENSOR_TEMPERATURES_K;
         let words = if temperature > hot {
             "beyond what sensors for high temperature usually bear (about 230 degC, common \

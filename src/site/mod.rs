@@ -28,7 +28,7 @@ pub(crate) use installation::{InletRun, UpstreamFitting};
 pub use section::{Section, SectionKeys};
 pub use stated::{Instrument, Stated};
 pub(crate) use stated::{Subject, read_stated};
-pub(crate) use surveyed::OtherWave;
+pub(crate) use surveyed::{OtherWave, WEDGE_SLOPE};
 pub(crate) use syntax::parse_sections;
 
 use crate::error::{Result, file_name, read_text};

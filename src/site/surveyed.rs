@@ -56,7 +56,7 @@ pub(crate) struct OtherWave {
 
 /// Change with temperature, in m/s per K, of the sound speed of a wedge whose material nobody stated:
 /// that of plastics, from the shear wave in PEEK to the longitudinal one in PMMA.
-const WEDGE_SLOPE: Range = Range {
+pub(crate) const WEDGE_SLOPE: Range = Range {
     estimate: -1.9,
     half_width: 1.1,
 };
