@@ -43,6 +43,9 @@ const IN_SEGMENT: usize = 64;
 /// A spacing that takes more than this share of a segment is a gap. By chance the largest of 64
 /// spacings does so in one segment of a million.
 const GAP: f64 = 0.25;
+/// Where half of a segment's values lie in less than this share of it, the segment is parted. By
+/// chance half of 64 values do so in one segment of ten thousand.
+const LOPSIDED: f64 = 0.25;
 /// Outer bins of a width before the width doubles.
 const OUTER_BINS: u64 = 1 << 12;
 /// Bits of a number below those that name an outer bin.
@@ -53,12 +56,10 @@ impl Grid {
     pub fn of_pilot(sorted: &[f64], trials: u64) -> Grid {
         let bounds = bounds(sorted);
         let n = sorted.len() as f64;
-        let below = |x: f64| sorted.partition_point(|v| *v < x);
         let mut first = 0;
         let pairs = bounds.iter().zip(&bounds[1..]);
         let segments = pairs.map(|(&low, &high)| {
-            let (start, end) = (below(low), below(high));
-            let bins = bins_in(low, high, start, end, n, trials as f64);
+            let bins = bins_in(low, high, sorted, trials as f64);
             let segment = Segment {
                 low,
                 high,
@@ -267,21 +268,28 @@ fn ulp(x: f64) -> f64 {
     }
 }
 
-/// The number of bins of a segment that holds values `start..end` of the `n` sorted ones.
-fn bins_in(low: f64, high: f64, start: usize, end: usize, n: f64, trials: f64) -> u32 {
+/// The number of bins of a segment, as the denser half of the pilot's values in it asks for.
+fn bins_in(low: f64, high: f64, sorted: &[f64], trials: f64) -> u32 {
     let width = high - low;
     let finest = width / (4.0 * ulp(low.abs().max(high.abs())));
     if !width.is_finite() || finest.is_nan() {
         return 1;
     }
+    let below = |x: f64| sorted.partition_point(|v| *v < x);
+    let (start, end, n) = (below(low), below(high), sorted.len() as f64);
     let count = end.saturating_sub(start);
     let margin = if count < IN_SEGMENT {
         MARGIN_OF_FEW
     } else {
-        MARGIN
+        // the density may change within a segment, in a steep tail several times over
+        let half = (sorted[start + count / 2] - low) / width;
+        MARGIN * (0.5 / half.min(1.0 - half)).min(0.5 / LOPSIDED)
     };
     let tail = (start as f64).min(n - end as f64).max(0.5) / n;
     let sampling_error = (tail * (1.0 - tail) / trials).sqrt();
+    // the standard error will be read from as many trials as lie within it on both sides
+    let told_by = 2.0 * trials * sampling_error;
+    let margin = margin * (1.0 + 3.0 / told_by.sqrt());
     let wanted = margin * FINENESS * ((count as f64).max(0.25) / n) / sampling_error;
     wanted.min(finest).ceil().max(1.0) as u32
 }
@@ -310,18 +318,28 @@ fn bounds(sorted: &[f64]) -> Vec<f64> {
     marks
 }
 
-/// Adds both sides of gaps between the ranks: the density left and right of them is another.
+/// Adds both sides of gaps between the ranks, and the middle one where the values lie to one side:
+/// the density left and right of it is another.
 fn refine(sorted: &[f64], start: usize, end: usize, marks: &mut Vec<f64>) {
     if end - start < 8 {
         return;
     }
+    let width = sorted[end] - sorted[start];
     let spacing = |i: &usize| sorted[i + 1] - sorted[*i];
     let widest = (start..end).max_by(|a, b| spacing(a).total_cmp(&spacing(b)));
     let Some(i) = widest else { return };
-    if spacing(&i) > GAP * (sorted[end] - sorted[start]) {
+    if spacing(&i) > GAP * width {
         marks.extend([sorted[i], sorted[i + 1]]);
         refine(sorted, start, i, marks);
         refine(sorted, i + 1, end, marks);
+        return;
+    }
+    let middle = start + (end - start) / 2;
+    let half = sorted[middle] - sorted[start];
+    if half.min(width - half) < LOPSIDED * width {
+        marks.push(sorted[middle]);
+        refine(sorted, start, middle, marks);
+        refine(sorted, middle, end, marks);
     }
 }
 
