@@ -252,6 +252,19 @@ proptest! {
     }
 }
 
+/// At both edges of a gap in the middle, where the values of the pilot end a little before those of the
+/// trials.
+#[test]
+fn quantiles_at_a_gap_are_within_their_bound() {
+    for seed in 530..545 {
+        // about the share of the trials below the gap, which is not one half
+        let p: Vec<f64> = (-1500..1500)
+            .map(|k| 0.5 + f64::from(k) / 1.5e5 / 2.0)
+            .collect();
+        check_quantiles(6, seed, &p).expect("bounds");
+    }
+}
+
 /// Where the density changes many times over among 64 values of the pilot.
 #[test]
 fn quantiles_of_a_steep_density_are_within_their_bound() {
@@ -317,7 +330,9 @@ fn check_quantiles(kind: usize, seed: u64, p: &[f64]) -> std::result::Result<(),
             "{quantile:?} {exact}"
         );
         prop_assert!((quantile.value - exact).abs() <= quantile.error_bound());
-        let allowed = 0.1 * quantile.standard_error;
+        // where numbers are hardly finer than the sampling error, bins are some units in the last place wide
+        let unit = quantile.value.abs().next_up() - quantile.value.abs();
+        let allowed = (0.1 * quantile.standard_error).max(12.0 * unit);
         prop_assert!(quantile.error_bound() <= allowed, "{quantile:?} {kind}");
     }
     for (p, kind) in [

@@ -43,6 +43,8 @@ const IN_SEGMENT: usize = 64;
 /// A spacing that takes more than this share of a segment is a gap. By chance the largest of 64
 /// spacings does so in one segment of a million.
 const GAP: f64 = 0.25;
+/// Values beside a gap whose spread tells how far into it others may lie.
+const NEIGHBOURS: usize = 8;
 /// Where half of a segment's values lie in less than this share of it, the segment is parted. By
 /// chance half of 64 values do so in one segment of ten thousand.
 const LOPSIDED: f64 = 0.25;
@@ -329,7 +331,17 @@ fn refine(sorted: &[f64], start: usize, end: usize, marks: &mut Vec<f64>) {
     let widest = (start..end).max_by(|a, b| spacing(a).total_cmp(&spacing(b)));
     let Some(i) = widest else { return };
     if spacing(&i) > GAP * width {
-        marks.extend([sorted[i], sorted[i + 1]]);
+        let (low, high) = (sorted[i], sorted[i + 1]);
+        marks.extend([low, high]);
+        // trials reach some spacings further than the pilot into a gap
+        let far = (sorted.len() - 1).min(i + 1 + NEIGHBOURS);
+        let reach = (
+            low + (low - sorted[i.saturating_sub(NEIGHBOURS)]),
+            high - (sorted[far] - high),
+        );
+        if low < reach.0 && reach.0 < reach.1 && reach.1 < high {
+            marks.extend([reach.0, reach.1]);
+        }
         refine(sorted, start, i, marks);
         refine(sorted, i + 1, end, marks);
         return;

@@ -44,7 +44,8 @@ pub struct TalliedQuantile {
 
 impl TalliedQuantile {
     /// By how much the value can differ from the order statistic of the trials. It is below a tenth
-    /// of [`TalliedQuantile::standard_error`] wherever the trials of the pilot show the density.
+    /// of [`TalliedQuantile::standard_error`], or a dozen units in the last place, wherever the trials
+    /// of the pilot show the density.
     pub fn error_bound(&self) -> f64 {
         (self.value - self.low).max(self.high - self.value)
     }
