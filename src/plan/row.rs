@@ -133,6 +133,19 @@ impl Plan {
         );
         put(&mut row, "spacing_m", step(|s| s.path.spacing));
         put(&mut row, "beam_drift_m", step(|s| s.beam_drift()));
+        let other_wave = expected.and_then(|e| e.evaluation().other_wave_received());
+        let avoiding =
+            other_wave.and_then(|_| expected?.evaluation().wedge_angle_without_other_wave());
+        put(
+            &mut row,
+            "other_wave_flow_error",
+            other_wave.map(|arrival| arrival.flow_error),
+        );
+        put(
+            &mut row,
+            "wedge_angle_without_other_wave_deg",
+            avoiding.map(f64::to_degrees),
+        );
         for (channel, name) in READINGS {
             let planned = expected.map(|e| e.planned()).unwrap_or_default();
             let own = planned.iter().find(|reading| reading.channel == channel);

@@ -90,3 +90,38 @@ fn steel_set_up_for_the_shear_wave_has_no_rival() {
     let found = evaluate(&steel, &crate::support::demo_readings()).expect("an evaluation");
     assert_eq!(warned(&found), None);
 }
+
+#[test]
+fn a_plan_says_which_wedge_angle_avoids_the_other_wave() {
+    use flowdoubt::plan::{Conditions, Repeatability};
+    let angles = [40.0, 30.0, 50.0];
+    let mut named = 0;
+    for angle in angles {
+        let found = small_plastic_pipe("timed", angle);
+        let at = Conditions {
+            volume_flow: 1e-3,
+            temperature: None,
+        };
+        let expected = found
+            .site
+            .expected(&at, &Repeatability::default())
+            .expect("a plan");
+        let warned = expected.warnings().iter().any(|w| w.code == "other-wave");
+        let words: Vec<String> = expected.warnings().into_iter().map(|w| w.words).collect();
+        let avoiding = words.iter().find_map(|words| {
+            let (_, rest) = words.split_once("a wedge angle of ")?;
+            rest.split_once(" deg avoids it")?.0.parse::<f64>().ok()
+        });
+        if let Some(other) = avoiding {
+            named += 1;
+            assert!(warned);
+            // a site with that wedge is not warned of, and one a degree nearer is
+            let there = small_plastic_pipe("timed", other);
+            assert_eq!(self::warned(&there), None, "{other}");
+            let nearer = other - (other - angle).signum();
+            let there = small_plastic_pipe("timed", nearer);
+            assert!(self::warned(&there).is_some(), "{nearer}");
+        }
+    }
+    assert!(named > 0);
+}
