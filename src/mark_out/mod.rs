@@ -90,7 +90,8 @@ pub struct MarkOut {
     pub liquid_temperature: Option<f64>,
     /// Sound speed of the liquid, in m/s.
     pub liquid_sound_speed: f64,
-    /// Outside diameter, in m: the mean of largest and smallest.
+    /// Outside diameter under the sensors, over layers that stay there, in m: the mean of largest and
+    /// smallest.
     pub outside_diameter: f64,
     /// Inside diameter, in m: that of the circle of the same area.
     pub inside_diameter: f64,
@@ -138,7 +139,7 @@ impl Site {
             sensor_length: self.sensor_length,
             liquid_temperature: expected.estimate_of(Quantity::Temperature),
             liquid_sound_speed: steps.liquid_sound_speed,
-            outside_diameter: steps.outside_diameter,
+            outside_diameter: steps.surface_diameter,
             inside_diameter: steps.inside_diameter,
             wall_and_lining: 0.5 * (steps.outside_diameter - steps.inside_diameter),
             angles: steps.angles(),
@@ -236,7 +237,7 @@ impl MarkOut {
         let steps = &self.expected.steps;
         let offset = offset_of_misplacement(
             round_pipe,
-            steps.outside_diameter,
+            steps.surface_diameter,
             steps.inside_diameter,
             self.traverses,
         );

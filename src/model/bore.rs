@@ -1,5 +1,6 @@
 //! From what was surveyed outside to the bore in operation and the layers around it.
 
+use super::choices::OutsideLayer;
 use super::layers::{LayerName, Layers};
 use super::terms::{Terms, Values};
 use super::{Choices, DiameterFrom, Quantity};
@@ -7,15 +8,20 @@ use crate::acoustics::{Layer, chord_length, offset_of_misplacement};
 use crate::derivation::{Notes, Step};
 use crate::pipe::{self, Ends, Pressurised};
 use crate::scalar::Scalar;
+use smallvec::SmallVec;
 
 /// The pipe in operation.
 pub(super) struct Bore<S> {
-    /// Mean outside diameter, in m.
+    /// Mean outside diameter of the wall, in m.
     pub(super) outside_diameter: S,
-    /// Outside circumference, in m.
+    /// Mean diameter over the layers on which the sensors sit, in m.
+    pub(super) surface_diameter: S,
+    /// Outside circumference where it was or would be measured, in m.
     pub(super) circumference: S,
     /// Inside diameter of the circle of the same area, in m.
     pub(super) inside_diameter: S,
+    /// Wall at the survey, without layers on it, in m.
+    pub(super) surveyed_wall: S,
     /// Area, in m2.
     pub(super) area: S,
     /// Distance of the path from the axis, in m; `None` for a path through it.
@@ -35,6 +41,8 @@ pub(super) struct Bore<S> {
 pub(super) struct Symbols {
     /// Of the outside diameter.
     diameter: &'static str,
+    /// Of the diameter on which the sensors sit.
+    surface: &'static str,
     /// Of the wall.
     pub(super) wall: &'static str,
     /// Of the length across the bore.
@@ -59,11 +67,12 @@ impl<S: Scalar> Bore<S> {
         };
         let mut symbols = Symbols {
             diameter: "d",
+            surface: "d",
             wall: "e",
             chord: "D",
             wall_sound_speed: "c_p",
         };
-        let (mut diameter, wall) = in_operation(
+        let (mut diameter, wall, surveyed_wall) = in_operation(
             choices,
             terms,
             values,
@@ -87,7 +96,13 @@ impl<S: Scalar> Bore<S> {
             }
         };
 
-        let mut circumference = pipe::circumference_of_diameter(diameter);
+        let twice = |holds: fn(&OutsideLayer) -> bool| {
+            LayerName::outside(choices, holds).fold(S::constant(0.0), |sum, name| {
+                sum + of(name.thickness()) * 2.0
+            })
+        };
+        let over = twice(|layer| layer.in_outside_dimension);
+        let mut circumference = pipe::circumference_of_diameter(diameter + over);
         let oval = terms.have(Quantity::Ovality);
         let (inside_diameter, area, across) = if oval {
             let ovality = of(Quantity::Ovality);
@@ -104,7 +119,8 @@ impl<S: Scalar> Bore<S> {
             }
             let half = ovality * 0.5;
             if choices.diameter_from == DiameterFrom::Diameter {
-                let (largest, smallest) = (diameter * (half + 1.0), diameter * (-half + 1.0));
+                let over_layers = |part: S| diameter * part + over;
+                let (largest, smallest) = (over_layers(half + 1.0), over_layers(-half + 1.0));
                 circumference = pipe::ellipse_perimeter(largest, smallest);
             }
             let inside = |outside: S| pipe::inside_diameter(outside, wall, lining);
@@ -150,20 +166,33 @@ impl<S: Scalar> Bore<S> {
             (inside, area, inside)
         };
 
+        let under = |layer: &OutsideLayer| layer.under_sensors;
+        let surface_diameter = diameter + twice(under);
+        symbols.surface = symbols.diameter;
         let off_centre = terms.have(Quantity::ChordOffset) || terms.have(Quantity::Misplacement);
         let (chord_offset, chord) = if off_centre {
             let misplaced = offset_of_misplacement(
                 of(Quantity::Misplacement),
-                diameter,
+                surface_diameter,
                 inside_diameter,
                 choices.traverses,
             );
             let offset = of(Quantity::ChordOffset) + misplaced;
             let chord = chord_length(across, offset);
+            let left = LayerName::outside(choices, under).map(|name| name.thickness().symbol());
+            let left: Vec<_> = left.collect();
+            if !left.is_empty() {
+                symbols.surface = "d_s";
+                notes.note(|| {
+                    let equation = format!("{} + 2*({})", symbols.diameter, left.join(" + "));
+                    let words = "diameter on which the sensors sit";
+                    Step::new("d_s", words, equation, surface_diameter, "m").from(GEOMETRY)
+                });
+            }
             let whole = symbols.chord;
             symbols.chord = "H";
             notes.note(|| {
-                let (d, n) = (symbols.diameter, choices.traverses);
+                let (d, n) = (symbols.surface, choices.traverses);
                 let equation = format!("h_0 + D/2*sin(m/{d}/{n})");
                 Step::new(
                     "h",
@@ -215,8 +244,10 @@ impl<S: Scalar> Bore<S> {
             .collect();
         Bore {
             outside_diameter: diameter,
+            surface_diameter,
             circumference,
             inside_diameter,
+            surveyed_wall,
             area,
             chord_offset,
             chord,
@@ -231,7 +262,7 @@ impl<S: Scalar> Bore<S> {
 const GEOMETRY: &str = "plane geometry";
 
 /// Outside diameter (of the circle of the circumference, or mean) and wall, in m, grown from
-/// survey to operation.
+/// survey to operation, and the wall at the survey.
 fn in_operation<S: Scalar>(
     choices: &Choices,
     terms: &Terms,
@@ -239,7 +270,7 @@ fn in_operation<S: Scalar>(
     (wall_temperature, temperature): (S, &str),
     symbols: &mut Symbols,
     notes: &mut impl Notes<S>,
-) -> (S, S) {
+) -> (S, S, S) {
     let of = |q: Quantity| values.of(q);
     let mut diameter = match choices.diameter_from {
         DiameterFrom::Circumference => {
@@ -250,6 +281,8 @@ fn in_operation<S: Scalar>(
         DiameterFrom::Diameter => of(Quantity::OutsideDiameter),
     };
     let mut wall = of(Quantity::Wall);
+    (diameter, wall) = without_layers(choices, values, (diameter, wall), symbols, notes);
+    let surveyed = wall;
     if terms.have(Quantity::SurveyTemperature) {
         let change = wall_temperature - of(Quantity::SurveyTemperature);
         let expansion = of(Quantity::Expansion);
@@ -293,8 +326,58 @@ fn in_operation<S: Scalar>(
         );
         (symbols.diameter, symbols.wall) = ("d_p", "e_p");
     }
+    (diameter, wall, surveyed)
+}
+
+/// Outside diameter and wall alone, from what was measured over layers outside the wall. A gauge
+/// counts the time in a layer as wall, at the sound speed that it is set to.
+fn without_layers<S: Scalar>(
+    choices: &Choices,
+    values: &Values<S>,
+    (mut diameter, mut wall): (S, S),
+    symbols: &mut Symbols,
+    notes: &mut impl Notes<S>,
+) -> (S, S) {
+    let thickness = |name: &LayerName| values.of(name.thickness());
+    let symbols_of = |name: &LayerName| (name.thickness().symbol(), name.sound_speed().symbol());
+    let measured_over: Layered = LayerName::outside(choices, |l| l.in_outside_dimension).collect();
+    if !measured_over.is_empty() {
+        for name in &measured_over {
+            diameter = diameter - thickness(name) * 2.0;
+        }
+        notes.note(|| {
+            let layers: Vec<_> = measured_over
+                .iter()
+                .map(|name| symbols_of(name).0)
+                .collect();
+            let equation = format!("{} - 2*({})", symbols.diameter, layers.join(" + "));
+            let words = "outside diameter of the wall, without the layers on it";
+            Step::new("d_w", words, equation, diameter, "m").from(GEOMETRY)
+        });
+        symbols.diameter = "d_w";
+    }
+    let measured_through: Layered = LayerName::outside(choices, |l| l.in_wall_reading).collect();
+    if !measured_through.is_empty() {
+        let set = values.of(Quantity::GaugeSoundSpeed);
+        for name in &measured_through {
+            wall = wall - set * thickness(name) / values.of(name.sound_speed());
+        }
+        notes.note(|| {
+            let ratio = |name| {
+                let (e, c) = symbols_of(name);
+                format!("{e}/{c}")
+            };
+            let times: Vec<String> = measured_through.iter().map(ratio).collect();
+            let equation = format!("{} - c_g*({})", symbols.wall, times.join(" + "));
+            let words = "wall alone, without what the gauge took for wall";
+            Step::new("e_w", words, equation, wall, "m").from("pulse and echo")
+        });
+        symbols.wall = "e_w";
+    }
     (diameter, wall)
 }
+
+type Layered = SmallVec<[LayerName; 4]>;
 
 /// The steps from the bore without pressure over both strains to diameter and wall under pressure.
 fn note_strain<S: Scalar, N: Notes<S>>(

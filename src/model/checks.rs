@@ -1,6 +1,7 @@
 //! What no measurement can have led to: in words.
 
 use super::bore::Bore;
+use super::choices::OutsideLayer;
 use super::layers::LayerName;
 use super::steps::largest_sine_of;
 use super::terms::Values;
@@ -80,7 +81,7 @@ impl SiteModel {
     pub fn checked_steps(&self, x: &[f64]) -> Result<Intermediates<f64>> {
         let values = self.values(x);
         let (bore, steps) = self.traced(x, &mut ());
-        self.check_bore(&values, &steps)?;
+        self.check_bore(&values, &bore, &steps)?;
         if self.choices.needs_path() {
             self.check_path(&values, &bore, &steps)?;
         }
@@ -108,8 +109,9 @@ impl SiteModel {
                 needed: format!("{needed}, since the sound path rests on it"),
             });
         }
-        let layers = (0..self.choices.layers).map(Quantity::LayerSoundSpeed);
-        if let Some(unknown) = layers.into_iter().find(|q| !self.has(*q)) {
+        let crossed = LayerName::of(&self.choices, &self.terms).map(LayerName::sound_speed);
+        let mut unknown = crossed.filter(|q| !self.has(*q) && q.default_value().is_nan());
+        if let Some(unknown) = unknown.next() {
             return Err(Error::Missing {
                 field: unknown.path().into_owned(),
                 needed:
@@ -122,16 +124,32 @@ impl SiteModel {
         with_path.choices.basis = Basis::Geometric;
         let values = with_path.values(x);
         let (bore, steps) = with_path.traced(x, &mut ());
-        with_path.check_bore(&values, &steps)?;
+        with_path.check_bore(&values, &bore, &steps)?;
         with_path.check_path(&values, &bore, &steps)?;
         Ok(steps)
     }
 
-    fn check_bore(&self, values: &Values<f64>, steps: &Intermediates<f64>) -> Result<()> {
+    fn check_bore(
+        &self,
+        values: &Values<f64>,
+        found: &Bore<f64>,
+        steps: &Intermediates<f64>,
+    ) -> Result<()> {
+        let through = |layer: &OutsideLayer| layer.in_wall_reading;
+        if LayerName::outside(&self.choices, through).next().is_some() {
+            let allowed = "above 0: more than the gauge took the layers on the wall for";
+            Error::range(
+                found.surveyed_wall > 0.0,
+                "pipe.wall",
+                found.surveyed_wall,
+                "m",
+                allowed,
+            )?;
+        }
         let bore = steps.inside_diameter;
         let allowed = "above 0: wall and lining must be thinner than the radius";
         Error::range(bore > 0.0, "pipe.inside_diameter", bore, "m", allowed)?;
-        self.check_expansion(values, steps)?;
+        self.check_expansion(values, found)?;
         if let LiquidModel::Computed(liquid) = &self.choices.liquid {
             liquid.check(&self.state(values))?;
         }
@@ -202,13 +220,13 @@ impl SiteModel {
             && profile::check_laws(reynolds, roughness, law, friction).is_ok()
     }
 
-    fn check_expansion(&self, values: &Values<f64>, steps: &Intermediates<f64>) -> Result<()> {
+    fn check_expansion(&self, values: &Values<f64>, bore: &Bore<f64>) -> Result<()> {
         if !self.has(Quantity::SurveyPressure) {
             return Ok(());
         }
         Pressurised {
-            outside_diameter: steps.outside_diameter,
-            inside_diameter: steps.outside_diameter - 2.0 * values.of(Quantity::Wall),
+            outside_diameter: bore.outside_diameter,
+            inside_diameter: bore.outside_diameter - 2.0 * bore.surveyed_wall,
             pressure: values.of(Quantity::Pressure) - values.of(Quantity::SurveyPressure),
             youngs_modulus: values.of(Quantity::YoungsModulus),
             poisson_ratio: values.of(Quantity::PoissonRatio),
@@ -223,8 +241,8 @@ impl SiteModel {
         bore: &Bore<f64>,
         steps: &Intermediates<f64>,
     ) -> Result<()> {
-        let words: Vec<(Cow<'_, str>, String)> = LayerName::of(&self.choices, &self.terms)
-            .map(|name| (name.thickness().path(), name.in_words()))
+        let words: Vec<(Cow<'_, str>, &str)> = LayerName::of(&self.choices, &self.terms)
+            .map(|name| (name.thickness().path(), name.in_words(&self.choices)))
             .collect();
         let named = words
             .iter()

@@ -145,6 +145,26 @@ pub struct Programmed {
     pub roughness: Option<f64>,
 }
 
+/// A layer besides couplant, wall and liner.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FurtherLayer {
+    /// What people call it.
+    pub name: String,
+    /// `None` for a layer inside wall and liner.
+    pub outside: Option<OutsideLayer>,
+}
+
+/// How a layer on the outside of the wall takes part in the survey and in the sound path.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OutsideLayer {
+    /// Whether the outside dimension was measured over it.
+    pub in_outside_dimension: bool,
+    /// Whether the thickness gauge measured through it.
+    pub in_wall_reading: bool,
+    /// Whether it stays under the sensors.
+    pub under_sensors: bool,
+}
+
 /// All choices of a site, from which its measurement model is made.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Choices {
@@ -156,8 +176,8 @@ pub struct Choices {
     pub diameter_from: DiameterFrom,
     /// What determines the angle of the ray.
     pub angle_from: AngleFrom,
-    /// Number of layers inside wall and liner.
-    pub layers: u16,
+    /// The layers besides couplant, wall and liner, from outside to inside.
+    pub layers: Vec<FurtherLayer>,
     /// How the ends of the pipe take the thrust of the pressure.
     pub ends: Ends,
     /// Where the properties of the liquid come from.

@@ -7,8 +7,10 @@ use serde::Serialize;
 /// Every intermediate result of an evaluation, in SI units. What a basis does not use is NaN.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Intermediates<S> {
-    /// Outside diameter, in m.
+    /// Outside diameter of the wall, without layers on it, in m.
     pub outside_diameter: S,
+    /// Diameter on which the sensors sit, over layers that stay under them, in m.
+    pub surface_diameter: S,
     /// Outside circumference, in m.
     pub circumference: S,
     /// Inside diameter `D`, in m.

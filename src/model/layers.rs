@@ -1,5 +1,6 @@
 //! The layers between wedge and liquid, from outside to inside, each by name.
 
+use super::choices::OutsideLayer;
 use super::terms::{Terms, Values};
 use super::{Choices, Quantity};
 use crate::acoustics::Layer;
@@ -12,8 +13,10 @@ pub(super) enum LayerName {
     Couplant,
     Wall,
     Liner,
-    /// A further layer, counted from 0 and from outside to inside.
+    /// A further layer inside wall and liner, counted from 0 in the order of the file.
     Further(u16),
+    /// A further layer outside the wall, in the same count.
+    Outside(u16),
 }
 
 /// The layers that a path crosses on one side. Few pipes have more than four.
@@ -26,12 +29,31 @@ impl LayerName {
             .have(Quantity::Couplant)
             .then_some(LayerName::Couplant);
         let liner = terms.have(Quantity::Liner).then_some(LayerName::Liner);
-        let further = (0..choices.layers).map(LayerName::Further);
+        let left = |layer: &OutsideLayer| layer.under_sensors;
         couplant
             .into_iter()
+            .chain(LayerName::outside(choices, left))
             .chain([LayerName::Wall])
             .chain(liner)
-            .chain(further)
+            .chain(LayerName::inside(choices))
+    }
+
+    /// The further layers inside wall and liner.
+    fn inside(choices: &Choices) -> impl Iterator<Item = LayerName> {
+        let all = choices.layers.iter().zip(0..);
+        all.filter_map(|(layer, n)| layer.outside.is_none().then_some(LayerName::Further(n)))
+    }
+
+    /// The layers outside the wall of which something holds.
+    pub(super) fn outside(
+        choices: &Choices,
+        holds: impl Fn(&OutsideLayer) -> bool,
+    ) -> impl Iterator<Item = LayerName> {
+        let all = choices.layers.iter().zip(0..);
+        all.filter_map(move |(layer, n)| {
+            let outside = layer.outside.as_ref()?;
+            holds(outside).then_some(LayerName::Outside(n))
+        })
     }
 
     /// Whether it lies inside the wall, so that it narrows the bore.
@@ -44,7 +66,7 @@ impl LayerName {
             LayerName::Couplant => Quantity::Couplant,
             LayerName::Wall => Quantity::Wall,
             LayerName::Liner => Quantity::Liner,
-            LayerName::Further(n) => Quantity::LayerThickness(n),
+            LayerName::Further(n) | LayerName::Outside(n) => Quantity::LayerThickness(n),
         }
     }
 
@@ -53,17 +75,20 @@ impl LayerName {
             LayerName::Couplant => Quantity::CouplantSoundSpeed,
             LayerName::Wall => Quantity::WallSoundSpeed,
             LayerName::Liner => Quantity::LinerSoundSpeed,
-            LayerName::Further(n) => Quantity::LayerSoundSpeed(n),
+            LayerName::Further(n) | LayerName::Outside(n) => Quantity::LayerSoundSpeed(n),
         }
     }
 
     /// What people call it.
-    pub(super) fn in_words(self) -> String {
+    pub(super) fn in_words(self, choices: &Choices) -> &str {
         match self {
-            LayerName::Couplant => "couplant".to_owned(),
-            LayerName::Wall => "wall".to_owned(),
-            LayerName::Liner => "liner".to_owned(),
-            LayerName::Further(n) => format!("layer {}", n + 1),
+            LayerName::Couplant => "couplant",
+            LayerName::Wall => "wall",
+            LayerName::Liner => "liner",
+            LayerName::Further(n) | LayerName::Outside(n) => choices
+                .layers
+                .get(usize::from(n))
+                .map_or("layer", |layer| &layer.name),
         }
     }
 

@@ -2,12 +2,11 @@
 
 use super::layers::LayerName;
 use super::{Quantity, SiteModel};
-use std::f64::consts::PI;
 
 /// A layer that the ray crosses on both sides.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CrossedLayer {
-    /// What it is: couplant, wall, liner or the number of a further layer.
+    /// What it is: couplant, wall, liner or the name of a further layer.
     pub name: String,
     /// Its thickness, in m.
     pub thickness: f64,
@@ -22,7 +21,7 @@ pub struct CrossedLayer {
 pub struct PathLayout {
     /// Number of traverses.
     pub traverses: u32,
-    /// Outside diameter, in m.
+    /// Diameter under the sensors, over layers outside the wall that stay there, in m.
     pub outside_diameter: f64,
     /// Half of the outside circumference, the distance round the pipe of the sensors of a direct
     /// path, in m.
@@ -64,7 +63,7 @@ impl SiteModel {
         let layers: Vec<CrossedLayer> = LayerName::of(&self.choices, &self.terms)
             .zip(&bore.layers)
             .map(|(name, layer)| CrossedLayer {
-                name: name.in_words(),
+                name: name.in_words(&self.choices).to_owned(),
                 thickness: layer.thickness,
                 sound_speed: layer.sound_speed,
                 angle: libm::asin(path.sine_in(layer.sound_speed)),
@@ -74,8 +73,8 @@ impl SiteModel {
         let wedge = Quantity::WedgeAngle;
         Some(PathLayout {
             traverses: self.choices.traverses,
-            outside_diameter: steps.outside_diameter,
-            half_circumference: 0.5 * PI * steps.outside_diameter,
+            outside_diameter: steps.surface_diameter,
+            half_circumference: 0.5 * steps.circumference,
             inside_diameter: steps.inside_diameter,
             chord_offset: steps.chord_offset,
             ray: corners(&layers, steps.chord, liquid_angle, self.choices.traverses),

@@ -23,7 +23,10 @@ mod steps;
 mod terms;
 
 pub(crate) use checks::{JUDGED, Judged};
-pub use choices::{AngleFrom, Basis, Choices, DiameterFrom, LiquidModel, Principle, Programmed};
+pub use choices::{
+    AngleFrom, Basis, Choices, DiameterFrom, FurtherLayer, LiquidModel, OutsideLayer, Principle,
+    Programmed,
+};
 pub use component::Component;
 pub(crate) use equations::words_of;
 pub use intermediate::{Intermediates, Named};

@@ -25,6 +25,12 @@ impl Stating<'_> {
         self.choices.programmed.is_some_and(|p| p.has_layers())
     }
 
+    /// Whether the thickness gauge measured through a layer outside the wall.
+    pub(super) fn gauge_reads_layers(&self) -> bool {
+        let mut outside = self.choices.layers.iter().filter_map(|l| l.outside);
+        outside.any(|layer| layer.in_wall_reading)
+    }
+
     pub(super) fn ray_from_wedge(&self) -> bool {
         self.choices.needs_path() && self.choices.angle_from == AngleFrom::Wedge
     }

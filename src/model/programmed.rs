@@ -154,7 +154,7 @@ impl Programmed {
         match name {
             LayerName::Wall => (self.wall, self.wall_sound_speed),
             LayerName::Liner => (self.liner, self.liner_sound_speed),
-            LayerName::Couplant | LayerName::Further(_) => (None, None),
+            LayerName::Couplant | LayerName::Further(_) | LayerName::Outside(_) => (None, None),
         }
     }
 

@@ -19,8 +19,7 @@ macro_rules! quantities {
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         pub enum Quantity {
             $($(#[doc = $doc])+ #[doc = concat!(" `", $path, "`, symbol `", $symbol, "`.")] $name,)*
-            /// Thickness of a layer inside wall and liner, counted from 0 and from outside to
-            /// inside.
+            /// Thickness of a further layer, counted from 0 in the order of the file.
             LayerThickness(u16),
             /// Sound speed of the wave in that layer.
             LayerSoundSpeed(u16),
@@ -109,6 +108,10 @@ quantities! {
     Wall "pipe.wall" "e" = row(Length, CrossSection).usual(0.0005, 0.1)
         .needed(|_| true, "wall thickness, as text with a unit or a table")
         .cause("wall thickness");
+    /// Sound speed set in the thickness gauge.
+    GaugeSoundSpeed "pipe.gauge_sound_speed" "c_g" = row(Velocity, CrossSection).usual(900.0, 6800.0)
+        .needed(|at| at.gauge_reads_layers(), "sound speed set in the thickness gauge, or a material, since it measured through a layer")
+        .example(r#"{ value = "5900 m/s", half_width = "1 %", shape = "rectangular", evidence = "set on the step block" }"#);
     /// Thickness of the liner.
     Liner "pipe.liner" "e_l" = row(Length, CrossSection).default(0.0).allowed(NotNegative).usual(0.0, 0.05)
         .cause("thickness of the lining");
@@ -332,7 +335,7 @@ impl Quantity {
     /// What the quantity is, in words.
     pub fn in_words(self) -> &'static str {
         match self {
-            Quantity::LayerThickness(_) => "Thickness of a layer inside wall and liner.",
+            Quantity::LayerThickness(_) => "Thickness of a further layer.",
             Quantity::LayerSoundSpeed(_) => "Sound speed of the wave in that layer.",
             _ => TABLE[self.index()].2.trim_start(),
         }

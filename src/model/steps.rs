@@ -81,7 +81,7 @@ impl SiteModel {
     }
 
     pub(super) fn values<S: Scalar>(&self, x: &[S]) -> Values<S> {
-        self.terms.values(x, self.choices.layers)
+        self.terms.values(x, self.choices.layers.len())
     }
 
     /// Sound speed of the wedge at its temperature.
@@ -242,6 +242,7 @@ impl SiteModel {
         notes.note(|| Step::new("Q", "volume flow", "A*V", volume_flow, "m3/s"));
         let steps = Intermediates {
             outside_diameter: bore.outside_diameter,
+            surface_diameter: bore.surface_diameter,
             circumference: bore.circumference,
             inside_diameter: bore.inside_diameter,
             area: bore.area,

@@ -42,11 +42,11 @@ impl Terms {
     }
 
     /// The values at the inputs `x`, of a site with so many further layers.
-    pub(super) fn values<S: Scalar>(&self, x: &[S], layers: u16) -> Values<S> {
+    pub(super) fn values<S: Scalar>(&self, x: &[S], layers: usize) -> Values<S> {
         let nothing = S::constant(f64::NAN);
         let mut values = Values {
             named: std::array::from_fn(|i| S::constant(Quantity::ALL[i].default_value())),
-            of_layers: SmallVec::from_elem(nothing, 2 * usize::from(layers)),
+            of_layers: SmallVec::from_elem(nothing, 2 * layers),
         };
         for ((&q, &first), &term) in self.of.iter().zip(&self.first).zip(x) {
             let Some(place) = values.place(q) else {

@@ -12,9 +12,6 @@ use crate::units::{Dimension, Unit, difference, quantity};
 use std::path::Path;
 use toml::Spanned;
 
-/// More layers than any pipe has; keeps the correlation matrix of a hostile file small.
-const MOST_LAYERS: u16 = 100;
-
 /// Turns the sections of a file into a [`Site`].
 pub(super) struct Builder<'a> {
     pub(super) text: &'a str,
@@ -44,7 +41,7 @@ impl Builder<'_> {
                 .as_ref()
                 .map(|a| *a.get_ref())
                 .unwrap_or_default(),
-            layers: self.layer_count()?,
+            layers: self.layers()?,
             ends: pipe.ends.as_ref().map(|e| *e.get_ref()).unwrap_or_default(),
             liquid,
             law,
@@ -173,17 +170,6 @@ impl Builder<'_> {
     fn liquid_evidence(&self) -> String {
         let table = self.sections.liquid.get_ref().table.as_ref();
         table.map_or_else(String::new, |table| table.get_ref().evidence.clone())
-    }
-
-    fn layer_count(&self) -> Result<u16> {
-        let layers = &self.sections.pipe.get_ref().layer;
-        let few = u16::try_from(layers.len()).ok();
-        let few = few.filter(|count| *count <= MOST_LAYERS);
-        few.ok_or_else(|| Error::Length {
-            field: "pipe.layer".to_owned(),
-            found: layers.len(),
-            allowed: format!("{MOST_LAYERS} at most"),
-        })
     }
 
     /// Eccentricity in m of the bore, where a grid of wall readings shows it.

@@ -130,7 +130,8 @@ pub struct PipeKeys {
     pub liner_material: Option<Spanned<String>>,
     /// The wave in the liner, for a material; longitudinal where it is not stated.
     pub liner_wave: Option<Spanned<Wave>>,
-    /// Further layers inside the liner, from outside to inside: a second liner, scale, deposit.
+    /// Further layers, from outside to inside: paint or rust outside the wall, a second liner, scale or
+    /// deposit inside.
     #[serde(default)]
     pub layer: Vec<Spanned<LayerSection>>,
     /// How the ends of the pipe take the thrust of the pressure.
@@ -154,6 +155,27 @@ pub enum Wave {
     Longitudinal,
 }
 
+/// A side of the wall.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Side {
+    /// Between wall and liquid.
+    #[default]
+    Inside,
+    /// On the wall.
+    Outside,
+}
+
+/// A dimension that can be measured over a layer on the wall.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MeasuredOver {
+    /// Outside circumference or diameter.
+    OutsideDimension,
+    /// Wall thickness, by a gauge that takes the time in the layer for wall.
+    Wall,
+}
+
 /// Table `[[pipe.layer]]`.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -161,6 +183,12 @@ pub struct LayerSection {
     /// What it is, in words.
     #[serde(default)]
     pub name: String,
+    /// The side of the wall on which it lies; inside, where it is not stated.
+    pub side: Option<Spanned<Side>>,
+    /// Outside the wall: the dimensions that were measured with the layer in between.
+    pub measured_over: Option<Spanned<Vec<MeasuredOver>>>,
+    /// Outside the wall: whether it stays under the sensors.
+    pub under_sensors: Option<Spanned<bool>>,
     /// Thickness.
     pub thickness: Spanned<Stated>,
     /// Sound speed of the wave.

@@ -6,6 +6,7 @@ mod change;
 mod description;
 mod file;
 mod installation;
+mod layers;
 mod liquids;
 mod programmed;
 mod section;

@@ -21,6 +21,13 @@ impl Builder<'_> {
             }
         }
         let pipe = self.sections.pipe.get_ref();
+        let gauge = Quantity::GaugeSoundSpeed;
+        if let Some(entry) = pipe.entry(gauge)
+            && !self.gauge_reads_layers()
+        {
+            let partner = "measured_over = [\"wall\"] of a layer outside the wall";
+            return Err(self.stray(&gauge.path(), partner, entry));
+        }
         if let Some(ends) = &pipe.ends
             && !has(Quantity::SurveyPressure)
         {

@@ -7,7 +7,6 @@ use crate::model::{Basis, Quantity};
 use crate::pipe::{Dimensions, Figure, Material, Range, Status};
 use crate::uncertainty::{Input, Shape};
 use crate::units::{Dimension, Unit};
-use toml::Spanned;
 
 /// Shear waves slower than this die out in the wall of a pipe; so they do in plastics, not in
 /// metals and glass. In m/s; common practice without source.
@@ -24,7 +23,7 @@ impl Material {
         })
     }
 
-    fn sound_speed(&self, wave: Wave, field: &str) -> Result<&Figure> {
+    pub(super) fn sound_speed(&self, wave: Wave, field: &str) -> Result<&Figure> {
         match wave {
             Wave::Longitudinal => Ok(&self.longitudinal_speed),
             Wave::Shear => self.shear_speed.as_ref().ok_or_else(|| Error::Conflict {
@@ -37,7 +36,7 @@ impl Material {
 }
 
 impl Wave {
-    fn in_words(self) -> &'static str {
+    pub(super) fn in_words(self) -> &'static str {
         match self {
             Wave::Shear => "shear wave",
             Wave::Longitudinal => "longitudinal wave",
@@ -79,7 +78,7 @@ fn usual_wedge_slope(
 }
 
 /// A rectangular input between the limits of a range.
-fn input_of(q: Quantity, range: Range, basis: Basis, evidence: String) -> Result<Input> {
+pub(super) fn input_of(q: Quantity, range: Range, basis: Basis, evidence: String) -> Result<Input> {
     let (path, dof) = (q.path(), f64::INFINITY);
     let input = if range.half_width > 0.0 {
         Input::with_half_width(
@@ -103,7 +102,7 @@ fn input_of(q: Quantity, range: Range, basis: Basis, evidence: String) -> Result
 }
 
 /// The evidence of a figure of a material.
-fn evidence_of(material: &Material, what: &str, figure: &Figure) -> String {
+pub(super) fn evidence_of(material: &Material, what: &str, figure: &Figure) -> String {
     let status = match figure.status {
         Status::Memory => " (not looked up)",
         Status::Seen | Status::Judged => "",
@@ -192,15 +191,15 @@ impl Builder<'_> {
 
     fn is_lined(&self) -> bool {
         let pipe = self.sections.pipe.get_ref();
-        pipe.entry(Quantity::Liner).is_some() || !pipe.layer.is_empty()
+        pipe.entry(Quantity::Liner).is_some() || self.innermost_layer().is_some()
     }
 
     /// The roughness of the innermost layer, which the liquid wets, from its material. Under an
     /// unknown lining the material of the wall says nothing of it.
     fn roughness_of_lining(&self, basis: Basis) -> Result<Option<(Quantity, Input)>> {
         let pipe = self.sections.pipe.get_ref();
-        let wetted = match pipe.layer.last() {
-            Some(layer) => layer.get_ref().material.as_ref(),
+        let wetted = match self.innermost_layer() {
+            Some(layer) => layer.material.as_ref(),
             None => pipe.liner_material.as_ref(),
         };
         let q = Quantity::Roughness;
@@ -224,49 +223,6 @@ impl Builder<'_> {
             }
             (None, None) => Ok(None),
         }
-    }
-
-    /// The inputs of the layers inside wall and liner.
-    pub(super) fn layer_inputs(&self, basis: Basis) -> Result<Vec<(Quantity, Input)>> {
-        let mut inputs = Vec::new();
-        for (section, n) in self.sections.pipe.get_ref().layer.iter().zip(0..) {
-            let layer = section.get_ref();
-            let thickness = Quantity::LayerThickness(n);
-            inputs.extend(self.entry_inputs(thickness, &layer.thickness, basis)?);
-            let q = Quantity::LayerSoundSpeed(n);
-            match (&layer.sound_speed, &layer.material) {
-                (Some(entry), _) => inputs.extend(self.entry_inputs(q, entry, basis)?),
-                (None, Some(name)) => {
-                    let wave = layer.wave.as_ref().map(|w| *w.get_ref());
-                    inputs.push((q, self.speed_of_layer(q, name, wave, basis)?));
-                }
-                (None, None) => {
-                    let missing = Error::Missing {
-                        field: q.path().into_owned(),
-                        needed: "sound speed of the wave in the layer, or a material".to_owned(),
-                    };
-                    return Err(self.at(missing, section));
-                }
-            }
-        }
-        Ok(inputs)
-    }
-
-    fn speed_of_layer(
-        &self,
-        q: Quantity,
-        name: &Spanned<String>,
-        wave: Option<Wave>,
-        basis: Basis,
-    ) -> Result<Input> {
-        // what lines a pipe is slow and soft, or so rough that shear waves are scattered
-        let wave = wave.unwrap_or(Wave::Longitudinal);
-        let material = Material::named(name.get_ref()).map_err(|e| self.at(e, name))?;
-        let speed = material
-            .sound_speed(wave, &q.path())
-            .map_err(|e| self.at(e, name))?;
-        let evidence = evidence_of(material, wave.in_words(), speed);
-        input_of(q, speed.range, basis, evidence)
     }
 
     fn wall_material_inputs(
@@ -312,6 +268,12 @@ impl Builder<'_> {
                 words,
                 per_kelvin.as_ref(),
                 own_speed && warm,
+            ),
+            (
+                Quantity::GaugeSoundSpeed,
+                "longitudinal wave, to which a thickness gauge is set",
+                Some(&material.longitudinal_speed),
+                self.gauge_reads_layers(),
             ),
             (
                 Quantity::Roughness,

@@ -301,10 +301,7 @@ sound_speed = \"3000 m/s\"
     assert_eq!(estimate(&found, "pipe.layer[2].thickness").0, 0.5e-3);
 
     let fast = with(&text, "\"3000 m/s\"", "\"4000 m/s\"");
-    let parts = [
-        "layer 1 to layer 2: no refracted ray",
-        "wedge angle below 37.4",
-    ];
+    let parts = ["epoxy to scale: no refracted ray", "wedge angle below 37.4"];
     assert_refused(evaluate(&fast, &readings()), "total-reflection", &parts);
     let unknown = with(&text, "sound_speed = \"3000 m/s\"\n", "");
     let parts = ["pipe.layer[2].sound_speed: missing", "or a material"];
