@@ -19,7 +19,8 @@ ROWS = 360
 INTERVAL_S = 5
 
 # The site as it "really" is, a little off what the survey found.
-INSIDE_DIAMETER_M = 1.2770 / pi - 2 * 8.78e-3
+PAINT_M, WALL_M, DEPOSIT_M = 0.27e-3, 8.78e-3, 0.12e-3
+INSIDE_DIAMETER_M = 1.2770 / pi - 2 * (PAINT_M + WALL_M + DEPOSIT_M)
 AXIAL_SLOWNESS_S_M = sin(radians(39.58)) / 2430.0
 DEAD_TIME_S = 27.7e-6
 ZERO_S = 0.2e-9

@@ -10,7 +10,7 @@ Examples
 >>> site = fd.Site.load("notebooks/demo/site.toml")
 >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
 >>> print(evaluation.budget.result_in_words)
-volume flow: 1049 m3/h, combined standard uncertainty 11 m3/h, effective degrees of freedom 536.8
+volume flow: 1044 m3/h, combined standard uncertainty 15 m3/h, effective degrees of freedom 2077.8
 
 All numbers are in SI units unless a unit is given as text. A result is no evidence for custody
 transfer or for a safety function without review by licensed practice.

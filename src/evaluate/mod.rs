@@ -1,6 +1,7 @@
 //! From readings to a volume flow with its uncertainty budget: once, for a log, for many sites.
 
 mod advice;
+mod calibrated;
 mod check;
 mod csv_table;
 mod evaluation;

@@ -49,6 +49,7 @@ impl Evaluation {
             self.entrance(),
             self.stratified(),
             self.beyond_calibration(),
+            self.counted_twice(),
             self.overlap(),
             self.drift(),
             self.hot_sensors(),
@@ -110,21 +111,6 @@ impl Evaluation {
                     1e-3 * margin,
                     1e-3 * vapour_pressure,
                     1e-3 * VELOCITY_HEADS * head,
-                ),
-            )
-        })
-    }
-
-    /// A flow at which the meter was not calibrated.
-    fn beyond_calibration(&self) -> Option<Warning> {
-        let [low, high] = self.site.calibrated_reynolds?;
-        let reynolds = self.steps.reynolds.abs();
-        (!(low..=high).contains(&reynolds)).then(|| {
-            Warning::new(
-                "calibration-range",
-                format!(
-                    "Reynolds number {reynolds:.3e} lies outside those of the calibration, {low:.3e} \
-                     to {high:.3e}: the calibration factor was not found there"
                 ),
             )
         })

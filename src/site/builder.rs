@@ -104,6 +104,7 @@ impl Builder<'_> {
             vapour_pressure,
             other_wave: self.other_wave(&stated)?,
             calibrated_reynolds: self.calibrated_reynolds()?,
+            covers_stated: f.meter.calibration_covers.is_some(),
             sensor_length: self.sensor_length()?,
             frequency: self.frequency()?,
             damping: self.damping()?,

@@ -57,6 +57,8 @@ pub struct Site {
     pub(crate) vapour_pressure: Option<f64>,
     /// The wave in the wall that the site is not set up for, where the material tells it.
     pub(crate) other_wave: Option<OtherWave>,
+    /// Whether the file says what the calibration of the meter covers.
+    pub(crate) covers_stated: bool,
     /// The smallest and the largest Reynolds number of the calibration of the meter.
     pub(crate) calibrated_reynolds: Option<[f64; 2]>,
     /// Length in m of one sensor along the pipe.

@@ -1,6 +1,7 @@
 """What the Python tests share."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,27 @@ def _from_the_root(monkeypatch):
 @pytest.fixture(scope="session")
 def demo_text():
     return (DEMO / "site.toml").read_text()
+
+
+@pytest.fixture(scope="session")
+def plain_text(demo_text):
+    """The demonstration as a plain site: no fitting, no further layers, nothing covered."""
+    start, end = demo_text.index("[[pipe.layer]]"), demo_text.index("[path]")
+    text = demo_text[:start] + demo_text[end:]
+    text = re.sub(r"(?m)^(straight_run|orientation|calibration_reynolds) = .*\n", "", text)
+    text = re.sub(r"(?m)^calibration_covers = .*$", "calibration_covers = []", text)
+    factor = (
+        'factor = { value = "1.000", half_width = "1.4 %", shape = "triangular", '
+        'evidence = "14 diameters downstream of one bend, judgement" }'
+    )
+    return re.sub(r"(?m)^fitting = .*$", factor, text)
+
+
+@pytest.fixture(scope="session")
+def plain_file(plain_text, tmp_path_factory):
+    file = tmp_path_factory.mktemp("plain") / "site.toml"
+    file.write_text(plain_text)
+    return str(file)
 
 
 @pytest.fixture(scope="session")

@@ -105,11 +105,11 @@ def test_bad_paths_are_refused():
         installation.profile("pump", straight_run=0.5)
 
 
-def test_a_fitting_in_the_site_file(demo_text):
-    start = demo_text.index('factor = { value = "1.000", half_width')
-    end = demo_text.index("\n", start)
+def test_a_fitting_in_the_site_file(plain_text):
+    start = plain_text.index('factor = { value = "1.000", half_width')
+    end = plain_text.index("\n", start)
     lines = 'fitting = "single_bend"\nstraight_run = "14 D"\norientation = "90 deg"'
-    site = fd.Site.from_toml(demo_text[:start] + lines + demo_text[end:])
+    site = fd.Site.from_toml(plain_text[:start] + lines + plain_text[end:])
     evaluation = site.evaluate("notebooks/demo/readings.csv")
     columns = evaluation.budget.columns()
     row = list(columns["input"]).index("installation.factor")

@@ -12,17 +12,16 @@ import flowdoubt as fd
 import flowdoubt.plots
 from flowdoubt import cli
 
-SITE = "notebooks/demo/site.toml"
 FACTOR = (
     'factor = { value = "1.000", half_width = "1.4 %", shape = "triangular", '
-    'evidence = "14 diameters behind one bend, judgement" }'
+    'evidence = "14 diameters downstream of one bend, judgement" }'
 )
 BEND = 'fitting = "single_bend"\nstraight_run = "8 D"\norientation = "90 deg"'
 
 
 @pytest.fixture(scope="module")
-def site():
-    return fd.Site.load(SITE)
+def site(plain_file):
+    return fd.Site.load(plain_file)
 
 
 @pytest.fixture(scope="module")
@@ -128,8 +127,8 @@ def test_a_trial_run_tells_the_scatter(site):
     assert site.plan("1000 m3/h", "8 degC", scatter=readings, readings=36).readings == 36
 
 
-def test_fittings_are_compared(demo_text):
-    site = fd.Site.from_toml(demo_text.replace(FACTOR, BEND))
+def test_fittings_are_compared(plain_text):
+    site = fd.Site.from_toml(plain_text.replace(FACTOR, BEND))
     plan = site.plan(
         "1000 m3/h",
         "8 degC",
@@ -332,12 +331,14 @@ def test_bad_input_is_refused_in_words(site, arguments, kind, words):
         site.plan(**(usual | arguments))
 
 
-PLAN = ["plan", SITE, "--flows", "200 m3/h", "1000 m3/h", "--temperatures", "8 degC"]
+@pytest.fixture
+def command(plain_file):
+    return ["plan", plain_file, "--flows", "200 m3/h", "1000 m3/h", "--temperatures", "8 degC"]
 
 
-def test_the_command_line_says_what_the_library_says(capsys, site):
+def test_the_command_line_says_what_the_library_says(capsys, site, command):
     options = ["--traverses", "1", "2", "--scatter", "time_difference=2 ns", "time_difference=1 %"]
-    assert cli.main([*PLAN, *options, "--readings", "20"]) == 0
+    assert cli.main([*command, *options, "--readings", "20"]) == 0
     printed = capsys.readouterr().out
     plan = site.plan(
         ["200 m3/h", "1000 m3/h"],
@@ -348,24 +349,24 @@ def test_the_command_line_says_what_the_library_says(capsys, site):
     )
     assert str(plan) in printed
     assert "licensed practice" in printed
-    assert cli.main([*PLAN, *options, "--readings", "20", "--json"]) == 0
+    assert cli.main([*command, *options, "--readings", "20", "--json"]) == 0
     assert json.loads(capsys.readouterr().out) == json.loads(plan.to_json())
 
 
-def test_exit_status_tells_whether_the_target_can_be_reached(capsys):
-    assert cli.main([*PLAN, "--target", "1.6 %"]) == 0
+def test_exit_status_tells_whether_the_target_can_be_reached(capsys, command):
+    assert cli.main([*command, "--target", "1.6 %"]) == 0
     assert "least effort" in capsys.readouterr().out
-    assert cli.main([*PLAN, "--target", "1 %", "--costs", "pipe.wall=1"]) == 1
+    assert cli.main([*command, "--target", "1 %", "--costs", "pipe.wall=1"]) == 1
     assert "cannot be reached" in capsys.readouterr().out
-    assert cli.main([*PLAN, "--target", "1 %", "--costs", "pipe.wal=1"]) == 2
+    assert cli.main([*command, "--target", "1 %", "--costs", "pipe.wal=1"]) == 2
     printed = capsys.readouterr()
     assert printed.out == ""
     assert "pipe.wall" in printed.err
     with pytest.raises(SystemExit) as caught:
-        cli.main([*PLAN, "--costs", "pipe.wall"])
+        cli.main([*command, "--costs", "pipe.wall"])
     assert caught.value.code == 2
     trial = ["--trial-run", "notebooks/demo/readings.csv", "--json"]
-    assert cli.main([*PLAN, *trial]) == 0
+    assert cli.main([*command, *trial]) == 0
     assert json.loads(capsys.readouterr().out)["readings"] == 360
 
 

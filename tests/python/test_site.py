@@ -94,7 +94,7 @@ def test_json_keeps_every_bit(demo):
 
 
 def test_display(demo):
-    assert "1049" in repr(demo) and "m3/h" in repr(demo)
+    assert "1044" in repr(demo) and "m3/h" in repr(demo)
     assert "installation.factor" in str(demo.budget)
     html = demo._repr_html_()
     assert "<table>" in html and "licensed practice" in html

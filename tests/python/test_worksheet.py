@@ -126,7 +126,7 @@ def test_every_line_of_the_demonstration_comes_out_again(demo):
 def test_values_are_those_of_the_evaluation(demo):
     sheet, steps = demo.worksheet, demo.steps
     symbols = {
-        "d": "outside_diameter_m",
+        "d_w": "outside_diameter_m",
         "D": "inside_diameter_m",
         "A": "area_m2",
         "rho": "liquid_density_kg_m3",
@@ -250,7 +250,9 @@ TEMPERATURE = {"temperature_degC": [8.1, 8.3]}
         [("roughness = {", "# {"), ('"colebrook"', '"mckeon"')],
         [('kind = "water"', 'kind = "sea water"\nsalinity = "35 g/kg"')],
         [('cable_delay = {', 'cable_length = "20 m"\ncable_delay = {')],
-        [("\nfactor = {", '\nfitting = "single_bend"\nstraight_run = "14 D"\n# {')],
+        [('\nfitting = "single_bend"\nstraight_run = {',
+          '\nfactor = { value = "1.000", standard_uncertainty = "0.6 %" }\n# {'),
+         ("\norientation = {", "\n# {")],
     ],
 )  # fmt: skip
 def test_sites_of_other_kinds_come_out_again(demo_text, changes):

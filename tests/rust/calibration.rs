@@ -1,11 +1,16 @@
 //! What a calibration covers counts once.
 
-use crate::support::{demo, demo_readings, evaluate, with};
+use crate::support::{demo_readings, evaluate, plain_demo, with};
 use flowdoubt::evaluate::Evaluation;
 use flowdoubt::site::Site;
 
+/// The plain demonstration, which does not say what its calibration covers.
+fn undecided() -> String {
+    with(&plain_demo(), "calibration_covers = []\n", "")
+}
+
 fn demo_with(meter: &str) -> Evaluation {
-    let text = with(&demo("site.toml"), "[meter]", &format!("[meter]\n{meter}"));
+    let text = with(&undecided(), "[meter]", &format!("[meter]\n{meter}"));
     evaluate(&text, &demo_readings()).expect("an evaluation")
 }
 
@@ -76,8 +81,7 @@ fn what_cannot_be_is_refused() {
             .expect_err("refused")
             .to_string()
     };
-    let with_meter =
-        |lines: &str| with(&demo("site.toml"), "[meter]", &format!("[meter]\n{lines}"));
+    let with_meter = |lines: &str| with(&undecided(), "[meter]", &format!("[meter]\n{lines}"));
     let falling = refused(&with_meter("calibration_reynolds = [1e5, 1e4]"));
     assert!(falling.contains("meter.calibration_reynolds"), "{falling}");
     let unknown = refused(&with_meter("calibration_covers = [\"cables\"]"));
@@ -86,11 +90,7 @@ fn what_cannot_be_is_refused() {
         "{unknown}"
     );
     // the couplant in the delay of the wedges and as a layer
-    let text = with(
-        &demo("site.toml"),
-        "[path]",
-        "[path]\ncouplant = \"0.1 mm\"",
-    );
+    let text = with(&undecided(), "[path]", "[path]\ncouplant = \"0.1 mm\"");
     let twice = refused(&text);
     assert!(
         twice.contains("path.couplant: stated beside meter.wedge_delay"),
@@ -108,4 +108,41 @@ fn what_cannot_be_is_refused() {
         "[meter]\nwedge_delay_covers_couplant = false",
     );
     Site::from_toml(&alone, "site.toml").expect("once");
+}
+
+#[test]
+fn a_factor_beside_what_it_may_cover_is_warned_of_until_the_file_says() {
+    let code = "calibration-coverage";
+    let words = |text: &str| {
+        let found = evaluate(text, &demo_readings()).expect("an evaluation");
+        let warnings = found.warnings().into_iter();
+        let own = warnings.filter(|w| w.code == code).map(|w| w.words);
+        own.collect::<Vec<String>>()
+    };
+    let told = words(&undecided()).swap_remove(0);
+    // by hand: the shares of wedge and electronics in the budget
+    let found = evaluate(&undecided(), &demo_readings()).expect("an evaluation");
+    let names = [
+        "path.wedge_",
+        "meter.electronics_delay",
+        "meter.wedge_delay",
+    ];
+    let lines = found.budget.lines.iter();
+    let own = lines.filter(|l| names.iter().any(|name| l.input.name().starts_with(name)));
+    let share: f64 = own.map(|line| line.share).sum();
+    assert!(share > 0.1, "{share}");
+    assert!(
+        told.starts_with(&format!("{:.0} % of the variance", 100.0 * share)),
+        "{told}"
+    );
+    for said in ["[]", "[\"sensors\"]", "[\"sensors\", \"electronics\"]"] {
+        let line = format!("[meter]\ncalibration_covers = {said}");
+        assert!(
+            words(&with(&undecided(), "[meter]", &line)).is_empty(),
+            "{said}"
+        );
+    }
+    // an exact factor has nothing that could count twice
+    let uncertain = ", expanded_uncertainty = \"0.90 %\", coverage_factor = 2, dof = 50";
+    assert!(words(&with(&undecided(), uncertain, "")).is_empty());
 }

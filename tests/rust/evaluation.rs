@@ -1,6 +1,8 @@
 //! From readings to flow: the demonstration site, its budget and its trials.
 
-use crate::support::{assert_refused, assert_relative, demo, demo_readings, evaluate, with};
+use crate::support::{
+    assert_refused, assert_relative, demo, demo_readings, evaluate, plain_demo, with,
+};
 use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::montecarlo::{MonteCarlo, Validation};
 use flowdoubt::site::Site;
@@ -27,7 +29,7 @@ fn steady(columns: &[(&str, f64)]) -> Readings {
 
 #[test]
 fn the_budget_is_the_explicit_matrix_product() {
-    let evaluation = demonstration();
+    let evaluation = evaluate(&plain_demo(), &demo_readings()).expect("a site");
     let budget = &evaluation.budget;
     let n = budget.lines.len();
     let c = DVector::from_fn(n, |i, _| budget.lines[i].sensitivity);
@@ -52,7 +54,7 @@ fn the_budget_is_the_explicit_matrix_product() {
         assert_relative(budget.lines[i].contribution, contribution, 1e-15, name(i));
     }
     // the correlation acts
-    let text = with(&demo("site.toml"), "coefficient = 0.5", "coefficient = 0.0");
+    let text = with(&plain_demo(), "coefficient = 0.5", "coefficient = 0.0");
     let independent = evaluate(&text, &demo_readings()).expect("independent");
     let [i, j] = correlated.map(|name| row(budget, name));
     let difference = 2.0 * c[i] * covariance[(i, j)] * c[j];
@@ -171,7 +173,7 @@ fn readings_and_instrument_are_two_inputs_of_one_quantity() {
 fn doubt_stated_in_three_ways_is_the_same_doubt() {
     let u = |doubt: &str| {
         let old = "half_width = \"12 m/s\", shape = \"rectangular\"";
-        let text = with(&demo("site.toml"), old, doubt);
+        let text = with(&plain_demo(), old, doubt);
         let evaluation = evaluate(&text, &demo_readings()).expect("evaluation");
         input(&evaluation, "path.wedge_sound_speed").standard_uncertainty()
     };
@@ -238,7 +240,7 @@ fn trials_meet_first_order_when_doubts_are_tiny() {
 #[test]
 fn trials_confirm_the_budget_of_the_demonstration() {
     let evaluation = demonstration();
-    // the ends of the intervals differ by nine tenths of the tolerance: fewer would leave it to chance
+    // the ends of the intervals differ by four tenths of the tolerance
     let run = MonteCarlo {
         trials: 10_000_000,
         seed: 1,
@@ -247,18 +249,22 @@ fn trials_confirm_the_budget_of_the_demonstration() {
     let summary = evaluation.monte_carlo(run).expect("trials");
     let p = evaluation.site.coverage_probability;
     // JCGM 101:2008, clause 8: one significant digit of the standard uncertainty is confirmed; the
-    // second is not, for roughness and friction act in second order as well
+    // second is not, for roughness, friction and the orientation of the path act in second order as well
     let validation = Validation::of(&evaluation.budget, &summary, p, 1).expect("validation");
     assert!(validation.validated, "{validation:?}");
     let largest = validation.low_difference.max(validation.high_difference);
     assert!(
-        largest < 0.07 * evaluation.standard_uncertainty(),
+        largest < 0.2 * evaluation.standard_uncertainty(),
         "{validation:?}"
     );
     // the roughness, known to no better than a third, acts in second order: a shift of the mean
     // by a fiftieth of u
     let shift = (summary.mean - evaluation.estimate()) / evaluation.standard_uncertainty();
     assert!((0.005..0.05).contains(&shift), "{shift}");
+    println!(
+        "SHIFT {shift} {}",
+        largest / evaluation.standard_uncertainty()
+    );
 }
 
 /// The meter that would indicate what the demonstration's readings lead to.
@@ -334,7 +340,7 @@ fn indicated_readings_need_their_column_and_diameter() {
 
 #[test]
 fn estimates_outside_the_model_are_refused_in_words() {
-    let site = demo("site.toml");
+    let site = plain_demo();
     let result = |site: &str, dt: f64, t: f64, celsius: f64| {
         let columns = [
             ("time_difference_ns", dt),

@@ -1,6 +1,6 @@
 //! The fitting upstream in a site file: what it does to the budget, and how it is refused.
 
-use crate::support::{assert_relative, demo, demo_readings, evaluate, slope, with};
+use crate::support::{FACTOR, assert_relative, demo_readings, evaluate, plain_demo, slope, with};
 use flowdoubt::evaluate::Evaluation;
 use flowdoubt::profile::disturbance::{
     Fitting, Mounting, Planes, cross_flow_half_width, installation_factor, installation_half_width,
@@ -9,12 +9,9 @@ use flowdoubt::site::SiteFile;
 use flowdoubt::uncertainty::Input;
 use std::path::Path;
 
-const FACTOR: &str = "factor = { value = \"1.000\", half_width = \"1.4 %\", shape = \
-                      \"triangular\", evidence = \"14 diameters behind one bend, judgement\" }";
-
 /// The demonstration site with other lines in place of its installation factor.
 fn site(lines: &str) -> String {
-    with(&demo("site.toml"), FACTOR, lines)
+    with(&plain_demo(), FACTOR, lines)
 }
 
 #[track_caller]

@@ -1,6 +1,6 @@
 //! Series: flow row by row, totals, gaps and rows that cannot be used.
 
-use crate::support::{assert_refused, assert_relative, demo, with};
+use crate::support::{assert_refused, assert_relative, plain_demo, with};
 use flowdoubt::evaluate::{
     Channel, Faults, Gaps, Log, Readings, Reason, Repeatability, Rule, Series, SeriesOptions, Times,
 };
@@ -12,7 +12,7 @@ use proptest::prelude::*;
 use std::ops::ControlFlow;
 
 fn site() -> Site {
-    Site::from_toml(&demo("site.toml"), "site.toml").expect("demonstration")
+    Site::from_toml(&plain_demo(), "site.toml").expect("demonstration")
 }
 
 fn stated(s: [f64; 3]) -> Vec<(Channel, Repeatability)> {
@@ -608,7 +608,7 @@ fn what_no_series_can_have_is_refused() {
         &["readings.transit_time", "dead time"],
     );
     let text = with(
-        &demo("site.toml"),
+        &plain_demo(),
         "\"meter.cable_delay\", \"meter.electronics_delay\"",
         "\"readings.transit_time\", \"meter.electronics_delay\"",
     );
@@ -637,17 +637,13 @@ fn what_no_series_can_have_is_refused() {
 #[test]
 fn rows_are_judged_as_single_evaluations_are() {
     let fitting = with(
-        &demo("site.toml"),
+        &plain_demo(),
         "factor = { value = \"1.000\", half_width = \"1.4 %\", shape = \"triangular\", evidence = \
-         \"14 diameters behind one bend, judgement\" }",
+         \"14 diameters downstream of one bend, judgement\" }",
         "fitting = \"single_bend\"\nstraight_run = \"14 D\"\norientation = \"90 deg\"\nplanes = 1",
     );
-    let geometric = with(
-        &demo("site.toml"),
-        "basis = \"timed\"",
-        "basis = \"geometric\"",
-    );
-    for text in [demo("site.toml"), fitting, geometric] {
+    let geometric = with(&plain_demo(), "basis = \"timed\"", "basis = \"geometric\"");
+    for text in [plain_demo(), fitting, geometric] {
         let site = Site::from_toml(&text, "site.toml").expect("site");
         let mut rows = vec![USUAL];
         for share in [-1.0, -0.002, 0.0, 1e-9, 0.002, 0.004, 0.7, 100.0, 1e7] {
@@ -768,7 +764,8 @@ fn trials_of_a_total_meet_its_budget() {
     let u = series.total.standard_uncertainty;
     // six standard errors of mean and standard deviation, and what t distributions are wider
     let error = u / (TRIALS as f64).sqrt();
-    assert!((found.mean - series.total.estimate).abs() < 6.0 * error + 1e-3 * u);
+    // and the roughness acts in second order
+    assert!((found.mean - series.total.estimate).abs() < 6.0 * error + 0.03 * u);
     assert_relative(
         found.standard_uncertainty,
         u,

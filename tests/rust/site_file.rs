@@ -1,7 +1,7 @@
 //! What is wrong with a site file is said in words that name the place, what was found and what
 //! is allowed.
 
-use crate::support::{assert_refused, demo, demo_readings, evaluate, line_of, with};
+use crate::support::{assert_refused, demo, demo_readings, evaluate, line_of, plain_demo, with};
 use flowdoubt::Error;
 use flowdoubt::evaluate::Readings;
 use flowdoubt::model::Quantity;
@@ -25,12 +25,7 @@ pub fn refuses_text(text: &str, place: &str, code: &str, parts: &[&str]) {
 /// The same for the demonstration site with `passage` replaced by `mistake`.
 #[track_caller]
 pub fn refuses(passage: &str, mistake: &str, place: &str, code: &str, parts: &[&str]) {
-    refuses_text(
-        &with(&demo("site.toml"), passage, mistake),
-        place,
-        code,
-        parts,
-    );
+    refuses_text(&with(&plain_demo(), passage, mistake), place, code, parts);
 }
 
 #[test]

@@ -91,3 +91,29 @@ pub fn assert_refused<T>(result: Result<T>, code: &str, parts: &[&str]) -> Error
     }
     error
 }
+
+/// The demonstration as a plain site: its fitting, its layers and what its calibration covers taken out, so
+/// that it can be evaluated at any flow and every input has an uncertainty.
+pub fn plain_demo() -> String {
+    let text = demo("site.toml");
+    let start = text.find("[[pipe.layer]]").expect("layers");
+    let end = text.find("[path]").expect("a path");
+    let without_layers = format!("{}{}", &text[..start], &text[end..]);
+    let of_fitting = ["fitting =", "straight_run =", "orientation ="];
+    let of_calibration = ["calibration_covers =", "calibration_reynolds ="];
+    let lines = without_layers.lines().filter(|line| {
+        let mut keys = of_fitting.iter().chain(&of_calibration);
+        !keys.any(|key| line.starts_with(key))
+    });
+    let plain: String = lines.map(|line| format!("{line}\n")).collect();
+    let plain = with(&plain, "[meter]\n", "[meter]\ncalibration_covers = []\n");
+    with(
+        &plain,
+        "[installation]\n",
+        &format!("[installation]\n{FACTOR}\n"),
+    )
+}
+
+/// The line of [`plain_demo`] that states the effect of the installation.
+pub const FACTOR: &str = "factor = { value = \"1.000\", half_width = \"1.4 %\", shape = \"triangular\", \
+                          evidence = \"14 diameters downstream of one bend, judgement\" }";

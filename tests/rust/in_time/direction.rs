@@ -1,13 +1,13 @@
 //! Flow that goes back, and flow below the low-flow cut-off.
 
 use super::noise::damped;
-use crate::support::{assert_refused, assert_relative, demo};
+use crate::support::{assert_refused, assert_relative, plain_demo};
 use flowdoubt::evaluate::{Log, Series, SeriesOptions, Times};
 use flowdoubt::site::Site;
 
 /// Minutes whose time difference is so many ns, with noise of 1 ns.
 fn evaluated(means: &[f64], options: SeriesOptions) -> flowdoubt::Result<Series> {
-    let site = Site::from_toml(&demo("site.toml"), "site.toml").expect("site");
+    let site = Site::from_toml(&plain_demo(), "site.toml").expect("site");
     let noise = damped(means.len(), 0.0, "direction");
     let difference: Vec<f64> = means.iter().zip(&noise).map(|(mean, x)| mean + x).collect();
     let rows = means.len();

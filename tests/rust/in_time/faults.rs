@@ -1,6 +1,6 @@
 //! Logs with faults: what is rejected, with which reason, and that nothing else is.
 
-use crate::support::demo;
+use crate::support::{demo, plain_demo};
 use flowdoubt::evaluate::{Faults, Log, Series, SeriesOptions, Times};
 use flowdoubt::site::Site;
 
@@ -26,7 +26,7 @@ fn quiet() -> [Vec<f64>; 3] {
 }
 
 fn evaluated(columns: &[Vec<f64>; 3], options: SeriesOptions) -> Series {
-    let site = Site::from_toml(&demo("site.toml"), "site.toml").expect("site");
+    let site = Site::from_toml(&plain_demo(), "site.toml").expect("site");
     let names = ["time_difference_ns", "transit_time_us", "temperature_degC"];
     let columns = names.into_iter().zip(columns.iter().map(Vec::as_slice));
     let log = Log::from_columns(columns, Times::Interval(60.0)).expect("log");
@@ -153,7 +153,7 @@ fn readings_that_stand_still_are_told() {
 
 #[test]
 fn limits_that_are_none_are_refused() {
-    let site = Site::from_toml(&demo("site.toml"), "site.toml").expect("site");
+    let site = Site::from_toml(&plain_demo(), "site.toml").expect("site");
     let log = Log::from_csv_text(&demo("readings.csv"), "readings.csv", None).expect("log");
     let options = SeriesOptions {
         faults: Faults {

@@ -2,7 +2,7 @@
 
 use super::{at, demo_plan, demo_site};
 use crate::site_kinds::site;
-use crate::support::{assert_refused, assert_relative, demo, demo_readings, with};
+use crate::support::{assert_refused, assert_relative, demo_readings, plain_demo, with};
 use flowdoubt::model::Basis;
 use flowdoubt::plan::{PlanRequest, Repeatability};
 use flowdoubt::site::{Change, Site};
@@ -46,9 +46,9 @@ fn is_as_edited(stated: &str, change: &Change, edited: &str) {
 #[test]
 fn an_alternative_is_the_file_edited_by_hand() {
     let text = with(
-        &demo("site.toml"),
+        &plain_demo(),
         "factor = { value = \"1.000\", half_width = \"1.4 %\", shape = \"triangular\", evidence = \
-         \"14 diameters behind one bend, judgement\" }",
+         \"14 diameters downstream of one bend, judgement\" }",
         FITTING,
     );
     is_as_edited(&text, &Change::default(), &text);

@@ -5,13 +5,13 @@ mod expected;
 mod target;
 mod window;
 
-use crate::support::demo;
+use crate::support::plain_demo;
 use flowdoubt::evaluate::Channel;
 use flowdoubt::plan::{Conditions, Expected, Plan, PlanRequest, Repeatability};
 use flowdoubt::site::Site;
 
 pub fn demo_site() -> Site {
-    Site::from_toml(&demo("site.toml"), "site.toml").expect("a site")
+    Site::from_toml(&plain_demo(), "site.toml").expect("a site")
 }
 
 pub fn at(volume_flow: f64, temperature: impl Into<Option<f64>>) -> Conditions {

@@ -260,7 +260,8 @@ fn the_demonstration_rests_on_the_reference() {
         assert_relative(
             100.0 * installed.error.standard_uncertainty,
             expected,
-            0.01,
+            // the profile factor moves a little against each of them
+            0.015,
             "u, %",
         );
         assert!(whole.error.standard_uncertainty > 2.5 * installed.error.standard_uncertainty);

@@ -1,0 +1,50 @@
+//! Whether the calibration of the meter holds here, and counts once.
+
+use super::{Evaluation, Warning};
+use crate::model::Quantity;
+
+/// Share of the variance from which it matters that it may count twice. Our choice.
+const MATTERS: f64 = 0.01;
+
+impl Evaluation {
+    /// A flow at which the meter was not calibrated.
+    pub(super) fn beyond_calibration(&self) -> Option<Warning> {
+        let [low, high] = self.site.calibrated_reynolds?;
+        let reynolds = self.steps.reynolds.abs();
+        (!(low..=high).contains(&reynolds)).then(|| {
+            Warning::new(
+                "calibration-range",
+                format!(
+                    "Reynolds number {reynolds:.3e} lies outside those of the calibration, {low:.3e} \
+                     to {high:.3e}: the calibration factor was not found there"
+                ),
+            )
+        })
+    }
+
+    /// The factor of a calibration, and beside it what that calibration may have covered.
+    pub(super) fn counted_twice(&self) -> Option<Warning> {
+        let uncertain = |q: Quantity| {
+            let terms = self.model.terms().iter().zip(self.inputs.inputs());
+            let mut own = terms.filter(|(other, _)| **other == q);
+            own.any(|(_, input)| input.standard_uncertainty() > 0.0)
+        };
+        if self.site.covers_stated || !uncertain(Quantity::CalibrationFactor) {
+            return None;
+        }
+        let lines = self.model.terms().iter().zip(&self.budget.lines);
+        let coverable = lines.filter(|(q, _)| q.row().covered.is_some());
+        let share: f64 = coverable.map(|(_, line)| line.share).sum();
+        (share >= MATTERS).then(|| {
+            Warning::new(
+                "calibration-coverage",
+                format!(
+                    "{:.0} % of the variance come from sensors and electronics beside \
+                     meter.calibration_factor. If its calibration was with them, they count twice: \
+                     meter.calibration_covers says what it covers, [] that it covers neither",
+                    100.0 * share
+                ),
+            )
+        })
+    }
+}
