@@ -8,7 +8,7 @@ use crate::uncertainty::{MeasurementModel, Output, propagate};
 use crate::units::Dimension;
 
 /// Sound speed of the wall in m/s below which its wave is the shear wave of a plastic. The slowest
-/// longitudinal wave in the table of materials, that in PTFE, has 1385 m/s.
+/// longitudinal wave in the table of materials, that in PTFE, has 1410 m/s.
 const SHEAR_IN_PLASTIC_M_S: f64 = 1320.0;
 
 /// The sine of the largest angle of the ray.

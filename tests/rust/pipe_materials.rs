@@ -40,7 +40,12 @@ fn rows_of_astm_e494_table_x3_1() {
     ] {
         let m = material(name);
         assert_eq!(m.longitudinal_speed.range.estimate, longitudinal, "{name}");
-        assert_eq!(shear(m).estimate, transverse, "{name}");
+        if name == "PMMA" {
+            // the slowest of the tables
+            assert_relative(shear(m).lower(), transverse, 1e-14, name);
+        } else {
+            assert_eq!(shear(m).estimate, transverse, "{name}");
+        }
         assert_eq!(m.density.range.estimate, density, "{name}");
         assert_printed(poisson_ratio(longitudinal, transverse), ratio, 1e-3, name);
         for figure in [&m.longitudinal_speed, &m.density] {
@@ -83,6 +88,40 @@ fn other_tables_lie_within_the_ranges() {
         ("titanium", 6172.0),
         ("PTFE", 1400.0),
         ("glass-reinforced plastic", 2740.0),
+        // another maker's manual of a gauge
+        ("carbon steel", 5920.0),
+        ("copper", 4720.0),
+        ("titanium", 5990.0),
+        ("PMMA", 2692.0),
+        ("PVC-U", 2388.0),
+        ("PTFE", 1422.0),
+        ("epoxy", 2540.0),
+        // CRC Handbook of Chemistry and Physics
+        ("copper", 4760.0),
+        ("cast iron", 4994.0),
+        // Engineering ToolBox
+        ("borosilicate glass", 5640.0),
+        ("rubber", 1830.0),
+        ("cement mortar", 3200.0),
+        ("cement mortar", 3700.0),
+        // measurements after K. Ono, Appl. Sci. 10 (2020)
+        ("carbon steel", 5910.0),
+        ("stainless steel 300 series", 5750.0),
+        ("copper", 4640.0),
+        ("brass", 4490.0),
+        ("aluminium", 6360.0),
+        ("titanium", 6020.0),
+        ("PVC-U", 2330.0),
+        ("PE-HD", 2510.0),
+        ("PE-LD", 2590.0),
+        ("PP", 2610.0),
+        ("epoxy", 2750.0),
+        // pipe of PE 80 from 1 to 3.5 MHz, Mazeika et al. 2010
+        ("PE 80", 2030.0),
+        ("PE 80", 2060.0),
+        // list of the University of Warwick
+        ("stainless steel 300 series", 5790.0),
+        ("PVC-U", 2352.0),
     ] {
         let range = material(name).longitudinal_speed.range;
         assert!(holds(range, speed), "{name}: {speed} not in {range:?}");
@@ -94,6 +133,31 @@ fn other_tables_lie_within_the_ranges() {
         ("brass", 2108.0),
         ("aluminium", 3150.0),
         ("titanium", 3302.0),
+        // CRC Handbook of Chemistry and Physics
+        ("copper", 2325.0),
+        ("brass", 2110.0),
+        ("aluminium", 3040.0),
+        ("cast iron", 2809.0),
+        // measurements after K. Ono, Appl. Sci. 10 (2020)
+        ("carbon steel", 3210.0),
+        ("stainless steel 300 series", 3140.0),
+        ("copper", 2400.0),
+        ("brass", 2220.0),
+        ("aluminium", 3200.0),
+        ("titanium", 3040.0),
+        ("PMMA", 1400.0),
+        ("PVC-U", 1110.0),
+        ("PE-HD", 1170.0),
+        ("PE-LD", 1250.0),
+        ("PP", 1380.0),
+        ("epoxy", 1380.0),
+        // lists of the University of Warwick and of two open packages for waves in plates
+        ("stainless steel 300 series", 3220.0),
+        ("PMMA", 1330.0),
+        ("PVDF", 1410.0),
+        ("epoxy", 1100.0),
+        // Springer Handbook of Condensed Matter and Materials Data
+        ("PTFE", 730.0),
     ] {
         let range = shear(material(name));
         assert!(holds(range, speed), "{name}: {speed} not in {range:?}");
@@ -145,6 +209,20 @@ fn speeds_measured_over_temperature_lie_within_the_ranges() {
     }
 }
 
+/// 1018 steel over 0 to 50 degC, measured by Do Trung Kien et al., and the rule of thumb of thickness
+/// gauging, 1 % per 100 degF.
+#[test]
+fn steel_slows_down_when_warm() {
+    let steel = material("carbon steel");
+    let range = |figure: &Option<Figure>| figure.as_ref().expect("a slope").range;
+    let longitudinal = range(&steel.longitudinal_speed_per_kelvin);
+    assert_eq!(longitudinal.estimate, -0.8);
+    let rule = -0.01 * steel.longitudinal_speed.range.estimate / (100.0 / 1.8);
+    assert!(longitudinal.lower() < rule, "{rule}");
+    assert!(rule < longitudinal.upper(), "{rule}");
+    assert_eq!(range(&steel.shear_speed_per_kelvin).estimate, -0.44);
+}
+
 /// What nobody could look up yet. The number may only go down.
 #[test]
 fn figures_from_memory_become_fewer() {
@@ -168,7 +246,7 @@ fn figures_from_memory_become_fewer() {
     };
     let count: usize = all.iter().map(|m| of_memory(&m)).sum();
     assert_eq!(
-        count, 104,
+        count, 19,
         "fewer: good, write the number down; more: look them up"
     );
 }
@@ -285,6 +363,10 @@ fn moduli() {
     );
     assert_eq!(
         material("PVC").dynamic_modulus().expect("PVC").status,
+        Status::Judged
+    );
+    assert_eq!(
+        material("CPVC").dynamic_modulus().expect("CPVC").status,
         Status::Memory
     );
     assert_eq!(material("bitumen").youngs_modulus(), None);
@@ -321,10 +403,10 @@ fn sound_slows_down_in_warm_plastic() {
         .range
         .estimate;
     let speed = m.longitudinal_speed.range.estimate;
-    assert_eq!(sound_speed_at(speed, slope, 293.15), 2460.0);
+    assert_eq!(sound_speed_at(speed, slope, 293.15), speed);
     assert_relative(
         sound_speed_at(speed, slope, 313.15),
-        2460.0 - 160.0,
+        speed - 160.0,
         1e-14,
         "40 degC",
     );
