@@ -125,3 +125,18 @@ fn a_plan_says_which_wedge_angle_avoids_the_other_wave() {
     }
     assert!(named > 0);
 }
+
+/// A meter of diameter and sound speed is misled most: a tenth of the flow on this pipe.
+#[test]
+fn a_geometric_meter_takes_the_other_wave_for_a_tenth_less() {
+    let found = small_plastic_pipe("geometric", 45.0);
+    let words = warned(&found).expect("a warning");
+    let (_, error) = words.split_once("makes the flow ").expect("an error");
+    let percent: f64 = error
+        .split_once(' ')
+        .expect("a number")
+        .0
+        .parse()
+        .expect("a number");
+    assert!((-10.5..-8.5).contains(&percent), "{percent}");
+}
