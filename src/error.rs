@@ -106,12 +106,14 @@ pub enum Error {
     },
 
     /// A key that the format does not have.
-    #[error("{field}: unknown key{}; allowed: {}", nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), allowed.join(", "))]
+    #[error("{field}: unknown key{}{}; allowed: {}", nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), advice.map(|words| format!(": {words}")).unwrap_or_default(), allowed.join(", "))]
     UnknownKey {
         /// Path of the key.
         field: String,
         /// The allowed key nearest in spelling, if any is near.
         nearest: Option<String>,
+        /// What to state in its place, where it is often looked for.
+        advice: Option<&'static str>,
         /// All keys allowed there.
         allowed: Vec<String>,
     },
@@ -409,6 +411,13 @@ fn allowed_failures(share: f64) -> String {
 /// A number with its unit. Conversion to SI and back leaves noise in the last digits; twelve are
 /// enough to recognise what was written.
 pub(crate) fn with_unit(value: f64, unit: &str) -> String {
-    let rounded = format!("{value:.11e}").parse().unwrap_or(value);
-    format!("{rounded} {unit}").trim_end().to_owned()
+    let rounded: f64 = format!("{value:.11e}").parse().unwrap_or(value);
+    let unit = if unit == "1" { "" } else { unit };
+    let long = rounded != 0.0 && !(1e-5..1e12).contains(&rounded.abs());
+    let number = if long {
+        format!("{rounded:e}")
+    } else {
+        rounded.to_string()
+    };
+    format!("{number} {unit}").trim_end().to_owned()
 }

@@ -6,10 +6,16 @@
 //! # Source
 //! BIPM, *The International System of Units*, 9th ed. 2019; NIST SP 811 (2008), appendix B.
 
-use crate::error::{Error, Result, nearest};
+mod hints;
+mod text;
+
+use crate::error::{Error, Result};
 use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 use std::f64::consts::PI;
+use text::split;
+
+pub(crate) use text::decimal_point;
 
 /// The kinds of quantity that occur at the edge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -140,6 +146,36 @@ impl Unit {
         find(symbol, symbol, dimension, field).map(Definition::unit)
     }
 
+    /// The unit of that symbol, for numbers that are kept as those of this unit are; `SI` names the
+    /// SI unit of the same dimension.
+    ///
+    /// # Errors
+    /// As [`Unit::parse`]; for a unit of the user's own every symbol but its own.
+    pub fn asked(&self, symbol: &str, field: &str) -> Result<Unit> {
+        if symbol == self.symbol {
+            return Ok(self.clone());
+        }
+        let kept = UNITS.iter().find(|u| u.symbol == self.si_symbol);
+        let Some(kept) = kept else {
+            return Err(Error::unknown_name(field, symbol, &[&self.symbol]));
+        };
+        let unit = match symbol {
+            "SI" => kept.dimension.si_unit(),
+            symbol => Unit::parse(symbol, kept.dimension, field)?,
+        };
+        Ok(Unit {
+            factor: unit.factor / kept.factor,
+            offset: (unit.offset - kept.offset) / kept.factor,
+            si_symbol: self.si_symbol.clone(),
+            symbol: unit.symbol,
+        })
+    }
+
+    /// The symbol as the last part of the name of a number: `m3_h`.
+    pub fn suffix(&self) -> String {
+        self.symbol.replace(['/', ' '], "_")
+    }
+
     /// The kind of quantity that the unit is of; `None` for a unit of the user's own.
     pub(crate) fn dimension(&self) -> Option<Dimension> {
         let definition = UNITS.iter().find(|u| u.symbol == self.si_symbol);
@@ -159,6 +195,11 @@ impl Unit {
     /// The number in this unit of an SI difference, such as a standard uncertainty.
     pub fn difference_from_si(&self, si: f64) -> f64 {
         si / self.factor
+    }
+
+    /// The number in the square of this unit of a variance in SI units.
+    pub fn square_from_si(&self, variance: f64) -> f64 {
+        variance / self.factor / self.factor
     }
 
     /// A number, already rounded for people, with the symbol of the unit where it has one.
@@ -371,8 +412,8 @@ fn find(
                 field: field.to_owned(),
                 found: text.to_owned(),
                 unit: symbol.to_owned(),
-                allowed: match nearest(symbol, of_dimension.map(|u| u.symbol)) {
-                    Some(near) => format!("{} (did you mean {near}?)", dimension.symbols()),
+                allowed: match hints::of_unit(symbol, dimension, of_dimension.map(|u| u.symbol)) {
+                    Some(hint) => format!("{} ({hint})", dimension.symbols()),
                     None => dimension.symbols(),
                 },
             },
@@ -443,57 +484,4 @@ pub(crate) fn written_difference(
     }
     let si = number * unit.factor;
     Ok(Quantity { si, unit })
-}
-
-/// Splits text into its number and its unit.
-fn split(text: &str, dimension: Dimension, field: &str) -> Result<(f64, Unit)> {
-    let trimmed = text.trim();
-    let not_a_quantity = || Error::NotAQuantity {
-        field: field.to_owned(),
-        found: text.to_owned(),
-        allowed: format!(
-            "a number and a unit of {} ({})",
-            dimension.name(),
-            dimension.symbols()
-        ),
-    };
-    // The longest beginning that is a number: so `1e3 m` is read whole and `2 in` is not cut at
-    // the letter i of another number's syntax.
-    let (number, rest) = (1..=trimmed.len())
-        .rev()
-        .filter(|end| trimmed.is_char_boundary(*end))
-        .find_map(|end| number(&trimmed[..end]).map(|n| (n, &trimmed[end..])))
-        .ok_or_else(not_a_quantity)?;
-    // a digit may begin a unit, as in 1/K
-    let digit = rest.starts_with(|c: char| c.is_ascii_digit()) && !rest.starts_with("1/");
-    if digit || rest.starts_with([',', '/']) {
-        return Err(not_a_quantity());
-    }
-    let symbol = rest.trim();
-    if symbol.is_empty() && dimension != Dimension::Ratio {
-        return Err(not_a_quantity());
-    }
-    let unit = find(symbol, text, dimension, field)?.unit();
-    Ok((number, unit))
-}
-
-/// A decimal number, or a fraction of the inch trade: `1/2`, `4 1/2`, `4-1/2`.
-fn number(text: &str) -> Option<f64> {
-    let text = text.trim_end();
-    let starts_well = |t: &str| t.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
-    if starts_well(text)
-        && let Ok(decimal) = text.parse::<f64>()
-    {
-        return decimal.is_finite().then_some(decimal);
-    }
-    let (front, denominator) = text.split_once('/')?;
-    let split_at = front.rfind([' ', '-']).filter(|i| *i > 0);
-    let (whole, numerator) = match split_at {
-        Some(i) => (front[..i].trim(), front[i + 1..].trim()),
-        None => ("0", front.trim()),
-    };
-    let whole: u32 = whole.parse().ok()?;
-    let numerator: u32 = numerator.parse().ok()?;
-    let denominator: u32 = denominator.parse().ok().filter(|d| *d > 0)?;
-    Some(f64::from(whole) + f64::from(numerator) / f64::from(denominator))
 }

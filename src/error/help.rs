@@ -11,7 +11,14 @@ pub(crate) fn read_text(path: &Path) -> Result<String> {
     std::fs::read_to_string(path).map_err(|e| Error::File {
         file: path.to_owned(),
         action: "read",
-        reason: e.to_string(),
+        reason: match e.kind() {
+            std::io::ErrorKind::InvalidData => {
+                "it is no text in UTF-8: save a workbook, or text in another encoding, as text in \
+                 UTF-8 (CSV or TOML)"
+                    .to_owned()
+            }
+            _ => e.to_string(),
+        },
     })
 }
 
@@ -31,7 +38,114 @@ pub(crate) fn nearest<'a>(
         .map(|c| (strsim::damerau_levenshtein(found, c), c))
         .min()
         .filter(|(distance, c)| *distance <= 1 + c.len().max(found.len()) / 3)
+        .filter(|(_, c)| !another_word(found, c))
         .map(|(_, c)| c.to_owned())
+}
+
+/// Whether names of as many words have one that is no slip of the other: `inside_diameter` is no
+/// `outside_diameter`.
+fn another_word(found: &str, candidate: &str) -> bool {
+    let words = |name: &str| name.split(['_', ' ', '.']).map(str::to_owned).collect();
+    let (found, candidate): (Vec<String>, Vec<String>) = (words(found), words(candidate));
+    let differs = |(a, b): (&String, &String)| {
+        strsim::damerau_levenshtein(a, b) > 1 + a.len().max(b.len()) / 4
+    };
+    found.len() == candidate.len() && found.len() > 1 && found.iter().zip(&candidate).any(differs)
+}
+
+/// Keys that are often looked for under another name, or not at all: the last part of the path, and
+/// what to do.
+const LOOKED_FOR: &[(&[&str], &str)] = &[
+    (
+        &[
+            "inside_diameter",
+            "inner_diameter",
+            "internal_diameter",
+            "bore",
+            "id",
+            "ID",
+        ],
+        "the bore follows from the outside and the wall: state outside_circumference (by tape) or \
+         outside_diameter, and wall",
+    ),
+    (
+        &[
+            "diameter",
+            "od",
+            "OD",
+            "outer_diameter",
+            "external_diameter",
+        ],
+        "state outside_diameter, or outside_circumference where a tape was used",
+    ),
+    (
+        &["circumference", "outer_circumference"],
+        "state outside_circumference",
+    ),
+    (
+        &["wall_thickness", "thickness", "pipe_wall"],
+        "state wall, in [pipe]",
+    ),
+    (
+        &["pressure", "gauge_pressure", "gage_pressure"],
+        "state absolute_pressure: what a gauge shows, plus that of the atmosphere, about 1.01 bar",
+    ),
+    (
+        &["uncertainty", "u", "error", "tolerance", "accuracy"],
+        "state standard_uncertainty, or expanded_uncertainty with coverage_factor, or half_width \
+         with shape: which of them the number is makes a factor of two",
+    ),
+    (&["k"], "state coverage_factor"),
+    (
+        &["confidence", "confidence_level"],
+        "state coverage_probability",
+    ),
+    (
+        &["distribution"],
+        "state half_width with shape, or standard_uncertainty, which is a normal distribution",
+    ),
+    (
+        &["angle", "beam_angle", "sensor_angle", "transducer_angle"],
+        "state wedge_angle, the angle of the ray in the wedge",
+    ),
+    (
+        &["velocity", "sound_velocity", "speed_of_sound"],
+        "state sound_speed in [liquid], wall_sound_speed in [pipe] or wedge_sound_speed in [path]",
+    ),
+    (
+        &["viscosity", "dynamic_viscosity"],
+        "state kinematic_viscosity, the dynamic one over the density",
+    ),
+    (
+        &["k_factor", "meter_factor", "cal_factor", "calibration"],
+        "state calibration_factor, true flow over the one shown",
+    ),
+    (
+        &["zero", "zero_offset", "offset"],
+        "state zero_time_difference or, on the indicated basis, zero_velocity",
+    ),
+    (
+        &[
+            "distance",
+            "separation",
+            "sensor_spacing",
+            "transducer_spacing",
+        ],
+        "state spacing, between the exit points of the two sensors",
+    ),
+    (
+        &["passes", "paths", "crossings", "mode"],
+        "state traverses, the crossings of the liquid",
+    ),
+];
+
+/// What to state in place of a key that does not exist, where it is often looked for.
+pub(super) fn advice(key: &str, allowed: &[String]) -> Option<&'static str> {
+    if allowed.iter().any(|own| own == key) {
+        return None;
+    }
+    let listed = LOOKED_FOR.iter().find(|(keys, _)| keys.contains(&key));
+    listed.map(|(_, words)| *words)
 }
 
 /// What serde says does not fit, as a typed error. Its wording is part of serde's documented trait
@@ -47,6 +161,12 @@ pub(crate) fn of_serde(message: &str, keys: String, format: &'static str) -> Err
         }
     };
     let mut quoted = message.split('`').skip(1).step_by(2).map(str::to_owned);
+    if message.contains("expected `\"`") {
+        return Error::Syntax {
+            format,
+            reason: "text without its closing quotation mark".to_owned(),
+        };
+    }
     if message.starts_with("invalid ")
         && let Some((found, allowed)) = message.split_once(", expected ")
     {
@@ -64,7 +184,12 @@ pub(crate) fn of_serde(message: &str, keys: String, format: &'static str) -> Err
             let allowed: Vec<String> = quoted.collect();
             Error::UnknownKey {
                 field: below(&key),
-                nearest: nearest(&key, allowed.iter().map(String::as_str)),
+                // what is explained needs no guess
+                nearest: match advice(&key, &allowed) {
+                    Some(_) => None,
+                    None => nearest(&key, allowed.iter().map(String::as_str)),
+                },
+                advice: advice(&key, &allowed),
                 allowed,
             }
         }

@@ -38,6 +38,7 @@ impl<'a> CsvTable<'a> {
             .headers()
             .map_err(|e| table.at(in_own_words(&e), None))?;
         table.header = header.position().cloned();
+        check_header(header).map_err(|e| table.in_header(e))?;
         let named = |name: &str| {
             let kind = if other.contains(&name) {
                 ColumnName::Remark
@@ -84,6 +85,32 @@ fn line_of_row(text: &str, offset: usize) -> usize {
     let rest = text.as_bytes().iter().skip(offset);
     let blank = rest.take_while(|byte| matches!(byte, b'\n' | b'\r'));
     line_of(text, offset + blank.count())
+}
+
+/// Refuses what is no header of a CSV file with commas, in words of what it is instead.
+fn check_header(header: &StringRecord) -> Result<()> {
+    let first = header.get(0).unwrap_or("");
+    for (mark, name) in [(';', "semicolons"), ('\t', "tabs"), ('|', "bars")] {
+        if header.len() == 1 && first.contains(mark) {
+            return Err(Error::Conflict {
+                field: "header".to_owned(),
+                found: format!("columns parted by {name}"),
+                allowed: "columns parted by commas, decimals with a point: save the table so, or \
+                          read it in pandas with `sep` and `decimal` and hand over the frame"
+                    .to_owned(),
+            });
+        }
+    }
+    if first.starts_with(|c: char| c.is_ascii_digit()) {
+        return Err(Error::Missing {
+            field: "header".to_owned(),
+            needed: format!(
+                "a first line with the names of the columns, such as {}; found `{first}`",
+                "transit_time_us,time_difference_ns,temperature_degC"
+            ),
+        });
+    }
+    Ok(())
 }
 
 fn in_own_words(error: &csv::Error) -> Error {

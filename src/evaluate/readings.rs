@@ -4,7 +4,7 @@ use super::csv_table::CsvTable;
 use super::{GivenColumn, GivenReadings, Times};
 use crate::error::{Error, Result, file_name, nearest, read_text};
 use crate::model::Quantity;
-use crate::units::{Dimension, Unit};
+use crate::units::{Dimension, Unit, decimal_point};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -235,7 +235,7 @@ impl Readings {
                         let error = Error::NotAQuantity {
                             field: name.clone(),
                             found: cell.to_owned(),
-                            allowed: "a finite number".to_owned(),
+                            allowed: format!("a finite number{}", decimal_point(cell)),
                         };
                         table.in_row(error, row)
                     })?;

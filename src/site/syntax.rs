@@ -12,7 +12,16 @@ pub(crate) fn parse_sections<T: DeserializeOwned>(
     format: &'static str,
 ) -> Result<T> {
     toml::from_str(text).map_err(|error| {
-        let line = error.span().map_or(1, |span| line_of(text, span.start));
+        let span = error.span().unwrap_or(0..0);
+        let line = line_of(text, span.start);
+        if error.message() == "duplicate key" {
+            let key = text.get(span).unwrap_or_default().trim();
+            let twice = Error::Syntax {
+                format,
+                reason: format!("duplicate key `{key}`; allowed: each key once in a section"),
+            };
+            return twice.in_file(file, line);
+        }
         in_own_words(error, format).in_file(file, line)
     })
 }

@@ -41,8 +41,8 @@ fn headers_that_are_none() {
     refuses(
         "610.7,798.2\n610.6,798.1\n",
         1,
-        "unknown-name",
-        &["found `610.7`"],
+        "missing",
+        &["header: missing", "names of the columns", "found `610.7`"],
     );
     let twice = [
         "transit_time_s: two columns of transit_time",

@@ -1,6 +1,6 @@
 //! Quantities as text.
 
-use flowdoubt::units::{Dimension, difference, quantity};
+use flowdoubt::units::{Dimension, Unit, difference, quantity};
 use proptest::prelude::*;
 
 #[track_caller]
@@ -100,7 +100,37 @@ fn what_is_no_quantity_is_refused_with_the_reason() {
     refuses("1e999 mm", Length, "not-a-quantity", &["1e999"]);
     refuses("1/0 in", Length, "not-a-quantity", &["1/0"]);
     refuses("1.2.3 mm", Length, "unknown-unit", &["1.2.3"]);
-    refuses("7 mn", Length, "unknown-unit", &["`mn`", "did you mean"]);
+    refuses(
+        "7 MM",
+        Length,
+        "unknown-unit",
+        &["`MM`", "did you mean mm?"],
+    );
+    refuses("70 C", Temperature, "unknown-unit", &["did you mean degC?"]);
+    refuses(
+        "30 l/m",
+        VolumeFlow,
+        "unknown-unit",
+        &["did you mean L/min?"],
+    );
+    refuses(
+        "30 m3/hh",
+        VolumeFlow,
+        "unknown-unit",
+        &["did you mean m3/h?"],
+    );
+    refuses(
+        "30 t/h",
+        VolumeFlow,
+        "unknown-unit",
+        &["mass flow", "density"],
+    );
+    refuses(
+        "2 barg",
+        Pressure,
+        "unknown-unit",
+        &["absolute", "atmosphere"],
+    );
     refuses("7 us", Length, "wrong-dimension", &["time", "length", "mm"]);
     refuses(
         "20 mm",
@@ -122,4 +152,37 @@ proptest! {
         let read = quantity(&format!("{value} m"), Dimension::Length, "x").expect("metres");
         prop_assert_eq!(read.si, value);
     }
+}
+
+#[test]
+fn a_hint_that_leads_astray_is_none() {
+    use Dimension::*;
+    for (text, dimension, astray) in [
+        ("7 mn", Length, "did you mean"),
+        ("70 X", Temperature, "did you mean"),
+        ("30 l/x", VolumeFlow, "did you mean"),
+    ] {
+        let error = quantity(text, dimension, "field").expect_err("refused");
+        assert!(!error.to_string().contains(astray), "{error}");
+    }
+}
+
+#[test]
+fn a_number_is_given_in_the_unit_asked_for() {
+    use Dimension::*;
+    let own = Unit::parse("m3/h", VolumeFlow, "flow").expect("a unit");
+    let in_unit = |symbol: &str| own.asked(symbol, "unit").expect("a unit").from_si(0.1);
+    assert_eq!(in_unit("SI"), 0.1);
+    assert!((in_unit("L/s") - 100.0).abs() < 1e-12);
+    assert!((in_unit("m3/h") - 360.0).abs() < 1e-12);
+    // what a user's own model counts in mm is no number in m
+    let millimetres = Unit::named("mm").asked("m", "unit").expect("a unit");
+    assert!((millimetres.from_si(1500.0) - 1.5).abs() < 1e-12);
+    let celsius = Unit::named("degC").asked("SI", "unit").expect("a unit");
+    assert!((celsius.from_si(20.0) - 293.15).abs() < 1e-12);
+    let other = own.asked("kg", "unit").expect_err("no flow");
+    assert_eq!(other.code(), "wrong-dimension");
+    let none = Unit::named("V").asked("mV", "unit").expect_err("not known");
+    assert_eq!(none.code(), "unknown-name");
+    assert_eq!(Unit::named("V").asked("V", "unit"), Ok(Unit::named("V")));
 }
