@@ -256,13 +256,13 @@ def main():
     evaluation = fd.Site.load(SITE).evaluate(readings())
     inputs = inputs_of(evaluation)
     at_estimates = flow(np, {n: np.float64(m) for n, (_, m, _) in inputs.items()})
-    off = at_estimates / evaluation.estimate - 1.0
+    off = at_estimates / evaluation.value("SI") - 1.0
     print(f"{len(inputs)} inputs; the model of the others is off by {off:.1e} at the estimates")
     assert abs(off) < 1e-6, "not the same model"
 
     def ours(trials, seed):
         run = evaluation.monte_carlo(trials=trials, seed=seed)
-        return run.mean, run.standard_uncertainty, *run.interval(0.95)
+        return *run.result("SI"), *run.interval(0.95, unit="SI")
 
     contenders = {
         "numpy": lambda trials, seed: numpy_run(inputs, trials, seed),

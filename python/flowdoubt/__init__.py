@@ -12,9 +12,21 @@ Examples
 >>> print(evaluation.budget.result_in_words)
 volume flow: 1044 m3/h, combined standard uncertainty 15 m3/h, effective degrees of freedom 2077.8
 
-All numbers are in SI units unless a unit is given as text. A result is no evidence for custody
-transfer or for a safety function without review by licensed practice.
+One rule for units: the number of a result stands beside its unit, in that unit
+(``evaluation.estimate`` with ``evaluation.unit``), or its name ends in its unit (``spacing_m``);
+what has no unit is a ratio, a count or a probability. ``flow_unit`` of the site is the unit of its
+flows; ``evaluation.value("L/s")``, ``value("SI")`` and ``to_pint()`` give others. What a site file
+or an argument states is text with a unit (``"120 m3/h"``) or a pint quantity: a plain number is
+refused. The functions of physics (`water`, `profile`, `acoustics`, `pipe`) take and return SI units
+throughout.
+
+A result is no evidence for custody transfer or for a safety function without review by licensed
+practice.
 """
+
+from importlib import import_module
+from types import ModuleType
+from typing import TYPE_CHECKING
 
 from flowdoubt import (
     acoustics,
@@ -114,7 +126,22 @@ from flowdoubt.models import (
     sobol_indices,
 )
 
+if TYPE_CHECKING:
+    from flowdoubt import plots
+
 _install()
+
+
+def __getattr__(name: str) -> ModuleType:
+    # figures are imported when they are asked for: matplotlib takes longer than all else
+    if name == "plots":
+        return import_module("flowdoubt.plots")
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), "plots"})
+
 
 __all__ = [
     "CAUTIONS",
@@ -188,6 +215,7 @@ __all__ = [
     "multivariate_normal",
     "normal",
     "pipe",
+    "plots",
     "probability_table",
     "profile",
     "propagate",

@@ -1,7 +1,7 @@
 """Part of the stub of the extension module: verification. No module of its own."""
 
 import os
-from typing import Any, final
+from typing import Any, Final, final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +27,7 @@ def diverter_error(
 
 @final
 class Verification:
+    STARTER: Final[str]
     @staticmethod
     def load(path: str | os.PathLike[str]) -> Verification: ...
     @staticmethod
@@ -71,7 +72,6 @@ class VerificationResult:
     def headline(self) -> str: ...
     @property
     def flow_unit(self) -> str: ...
-    def flow_shown(self, flow: _Vector) -> _Vector: ...
     @property
     def warnings(self) -> list[tuple[str, str]]: ...
     @property

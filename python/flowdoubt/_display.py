@@ -6,8 +6,6 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import TYPE_CHECKING, Any, Literal
 
-import numpy as np
-
 from flowdoubt._flowdoubt import (
     CAUTIONS,
     VERIFICATION_CAUTIONS,
@@ -15,7 +13,7 @@ from flowdoubt._flowdoubt import (
     rounded_pair,
 )
 from flowdoubt._sketch import histogram_sketch, path_sketch
-from flowdoubt._words import dof, score, to_place, unit_of
+from flowdoubt._words import dof, score, suffix_of, to_place, unit_of
 
 if TYPE_CHECKING:
     from flowdoubt._flowdoubt import (
@@ -177,7 +175,7 @@ def _tex_number(number: str) -> str:
 
 def budget_latex(budget: Budget) -> str:
     """Return the result as a formula, rounded as JCGM 100:2008, 7.2.6, has it."""
-    estimate, u = map(_tex_number, rounded_pair(*budget.result(si=False)))
+    estimate, u = map(_tex_number, rounded_pair(*budget.result()))
     unit = unit_of(budget.unit)
     after = "" if unit in {"", "1"} else rf"\ {_tex(unit)}"
     nu = dof(budget.effective_dof)
@@ -190,7 +188,7 @@ def budget_latex(budget: Budget) -> str:
 
 def trials_html(trials: Trials) -> str:
     """Return mean, standard uncertainty and 95 % intervals of trials, with their histogram."""
-    estimate, u = trials.result(si=False)
+    estimate, u = trials.result()
     rounded_mean, rounded_u = rounded_pair(estimate, u)
     rows = [
         ("trials", f"{trials.trials}, seed {trials.seed}"),
@@ -201,13 +199,13 @@ def trials_html(trials: Trials) -> str:
     kinds: tuple[Literal["symmetric", "shortest"], ...] = ("symmetric", "shortest")
     for kind in kinds:
         try:
-            low, high = trials.interval(0.95, kind, si=False)
+            low, high = trials.interval(0.95, kind)
         except FlowdoubtError as error:  # too few trials
             rows.append((f"95 % interval, {kind}", str(error)))
             continue
         ends = [to_place(end, u / 10) for end in (low, high)]
         rows.append((f"95 % interval, {kind}", f"{ends[0]} to {ends[1]} {trials.unit}"))
-        sketch = histogram_sketch(trials.values(si=False), low, high)
+        sketch = histogram_sketch(trials.values(), low, high)
     said = f"<p><b>Monte Carlo trials of {escape(trials.output)}</b> (JCGM 101)</p>"
     return said + _pairs(rows) + sketch
 
@@ -275,9 +273,9 @@ _SCORE_COLUMNS = (("E_n", _NUMBER), ("zeta", _NUMBER), ("decision", _WORDS))
 
 def _flow(result: VerificationResult, point: dict[str, Any]) -> str:
     """Return the flow of a point with its expanded uncertainty."""
-    both = np.array([point["flow_m3_s"], point["flow_m3_s_expanded"]])
-    flow, u = result.flow_shown(both)
-    return f"{' +/- '.join(rounded_pair(float(flow), float(u)))} {result.flow_unit}"
+    end = suffix_of(result.flow_unit)
+    flow = rounded_pair(point[f"flow_{end}"], point[f"flow_expanded_{end}"])
+    return f"{' +/- '.join(flow)} {result.flow_unit}"
 
 
 def verification_html(result: VerificationResult) -> str:

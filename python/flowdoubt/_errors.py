@@ -2,9 +2,38 @@
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
-from flowdoubt._flowdoubt import FlowdoubtError, InputError
+from flowdoubt._flowdoubt import FlowdoubtError, InputError, RangeError
+
+
+def whole(name: str, value: Any, least: int = 1) -> int:
+    """Return a whole number; refuse what is none, or is below the least."""
+    number = value.__index__() if hasattr(value, "__index__") else None
+    if number is None or isinstance(value, bool) or not least <= number < 2**64:
+        raise refuse(
+            f"{name}: found {value!r}; allowed: whole numbers, {least} or above, such as 1_000_000",
+            code="out-of-range" if number is not None else "wrong-type",
+            field=name,
+            value=value,
+            allowed=f"whole numbers, {least} or above",
+            kind=InputError if number is None else RangeError,
+        )
+    return int(number)
+
+
+def file_path(name: str, path: Any) -> str | os.PathLike[str]:
+    """Return the path of a file as it is; refuse what is none."""
+    if isinstance(path, (str, os.PathLike)):
+        return path
+    raise refuse(
+        f"{name}: found {path!r}; allowed: the path of a file",
+        code="wrong-type",
+        field=name,
+        value=path,
+        allowed="the path of a file",
+    )
 
 
 def refuse(

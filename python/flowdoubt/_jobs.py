@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Protocol, TypeAlias
 
-from flowdoubt._errors import refuse
+from flowdoubt._errors import refuse, whole
 from flowdoubt._flowdoubt import Evaluation, Tallied, TalliedTrials, Tally, TallyPlan, Trials
 
 if TYPE_CHECKING:
@@ -126,13 +126,16 @@ def keeps(keep: bool | None, executor: Executor | None) -> bool:
 
 def site_monte_carlo(
     evaluation: Evaluation,
-    trials: int,
-    seed: int,
+    trials: int | None,
+    seed: int | None,
     keep: bool | None,
     executor: Executor | None,
     progress: bool,
 ) -> Trials | TalliedTrials:
     """Run Monte Carlo for the volume flow of an evaluation."""
+    # the core hands over what it was given, so that a wrong type is told like a wrong value
+    trials = whole("trials", 1_000_000 if trials is None else trials)
+    seed = whole("seed", 1 if seed is None else seed, 0)
     if keeps(keep, executor):
         with progress_bar(trials if progress else None) as looker:
             return evaluation.kept_trials(trials, seed, looker)

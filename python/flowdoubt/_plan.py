@@ -5,21 +5,18 @@ from __future__ import annotations
 import itertools
 import os
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
 from flowdoubt import _flowdoubt
 from flowdoubt._errors import refuse
 from flowdoubt._flowdoubt import Evaluation, Plan, Target
-from flowdoubt._readings import in_unit, is_quantity, magnitude
+from flowdoubt._readings import amount, is_quantity, magnitude
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-# text with a unit, or a number in SI units
-Amount: TypeAlias = "str | float"
-Amounts: TypeAlias = "Amount | Sequence[Amount] | NDArray[np.floating[Any]]"
+# text with a unit, or a pint quantity
+Amount: TypeAlias = "str | Any"
+Amounts: TypeAlias = "Amount | Sequence[Amount]"
 Scatter: TypeAlias = "Mapping[str, str | Sequence[str]] | str | os.PathLike[str] | Any"
 Basis: TypeAlias = Literal["timed", "geometric"]
 
@@ -38,23 +35,9 @@ def _checked(name: str, values: Any, example: str, unit: str) -> list[str | floa
     if is_quantity(values):
         # one amount or an array of them
         numbers = magnitude(name, values, unit)
-        values = numbers if np.ndim(numbers) else [numbers]
+        return [float(number) for number in (numbers if np.ndim(numbers) else [numbers])]
     for i, value in enumerate(_amounts(values)):
-        value = in_unit(f"{name}[{i}]", value, unit)
-        if isinstance(value, str):
-            checked.append(value)
-            continue
-        try:
-            checked.append(float(value))
-        except (TypeError, ValueError):
-            raise refuse(
-                f"{name}[{i}]: found {value!r}; allowed: text with a unit such as "
-                f"{example!r}, or a number in SI units",
-                code="wrong-type",
-                field=f"{name}[{i}]",
-                value=value,
-                allowed=f"text with a unit such as {example!r}, or a number in SI units",
-            ) from None
+        checked.append(amount(f"{name}[{i}]", value, unit, example))
     return checked
 
 

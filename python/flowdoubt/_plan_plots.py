@@ -11,6 +11,7 @@ from flowdoubt._arrays import FloatArray
 from flowdoubt._drawing import axes_of, plain_frame
 from flowdoubt._errors import refuse
 from flowdoubt._plan_display import component_of
+from flowdoubt._words import suffix_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -54,9 +55,9 @@ def _chosen(plan: Plan, name: str, values: list[Any], wanted: Any) -> Any:
     )
 
 
-def _curve(points: list[dict[str, Any]], flow_factor: float) -> tuple[FloatArray, FloatArray]:
-    """Return flows in the unit shown and expanded uncertainties in percent, NaN without result."""
-    flows = np.array([p["volume_flow_m3_s"] for p in points], dtype=float) / flow_factor
+def _curve(points: list[dict[str, Any]], flow: str) -> tuple[FloatArray, FloatArray]:
+    """Return flows by their name and expanded uncertainties in percent, NaN without result."""
+    flows = np.array([p[flow] for p in points], dtype=float)
     doubts = [p["relative_expanded_uncertainty"] for p in points]
     percent = np.array([np.nan if u is None else 100 * u for u in doubts], dtype=float)
     return flows, percent
@@ -67,7 +68,7 @@ def uncertainty_against_flow(
     ax: Axes | None = None,
     *,
     alternative: str | None = None,
-    temperature: float | None = None,
+    temperature: str | None = None,
     most: int = 5,
 ) -> Axes:
     """Draw the expected expanded uncertainty against the flow, leading components stacked.
@@ -85,7 +86,8 @@ def uncertainty_against_flow(
     alternative
         The alternative whose components are stacked, by its label; the first if not given.
     temperature
-        Temperature in K, where the plan has several; the first if not given.
+        Temperature where the plan has several, as it shows them, such as ``"8 degC"``; the first if
+        not given.
     most
         Number of components with a band of their own; the rest share one.
     """
@@ -93,8 +95,8 @@ def uncertainty_against_flow(
     from matplotlib.ticker import LogLocator, NullFormatter
 
     points = plan.points
-    kelvin = list(dict.fromkeys(p["temperature_K"] for p in points))
-    temperature = _chosen(plan, "temperature", kelvin, temperature)
+    shown = {cells[1]: p["temperature_K"] for p, cells in zip(points, plan.shown(), strict=True)}
+    kelvin = shown[_chosen(plan, "temperature", list(shown), temperature)]
     alternative = _chosen(plan, "alternative", plan.alternatives, alternative)
     if not 1 <= most <= len(_BANDS):
         raise refuse(
@@ -105,16 +107,16 @@ def uncertainty_against_flow(
             allowed=f"1 to {len(_BANDS)}",
             kind=_flowdoubt.RangeError,
         )
-    flow_factor = plan.flow_unit_si
+    flow = f"volume_flow_{suffix_of(plan.flow_unit)}"
     of = {
         label: sorted(
-            (p for p in points if p["alternative"] == label and p["temperature_K"] == temperature),
-            key=lambda p: float(p["volume_flow_m3_s"]),
+            (p for p in points if p["alternative"] == label and p["temperature_K"] == kelvin),
+            key=lambda p: float(p[flow]),
         )
         for label in plan.alternatives
     }
     own = of[alternative]
-    flows, percent = _curve(own, flow_factor)
+    flows, percent = _curve(own, flow)
     if flows.size < 2:
         raise refuse(
             "plan: found one flow; allowed: two or more, to draw against the flow",
@@ -171,7 +173,7 @@ def uncertainty_against_flow(
     others = [label for label in plan.alternatives if label != alternative]
     for i, label in enumerate(others):
         ax.plot(
-            *_curve(of[label], flow_factor),
+            *_curve(of[label], flow),
             linestyle=_LINES[i % len(_LINES)],
             color=_INK,
             linewidth=1.4,
@@ -200,7 +202,7 @@ def uncertainty_against_flow(
     ax.set_xlabel(f"volume flow / ({plan.flow_unit})")
     probability = f"{100 * plan.coverage_probability:g} %"
     ax.set_ylabel(f"expanded uncertainty ({probability}) / (% of flow)")
-    at = "temperature as stated" if temperature is None else f"{temperature - 273.15:.4g} degC"
+    at = "temperature as stated" if kelvin is None else f"{kelvin - 273.15:.4g} degC"
     ax.set_title(
         f"planned, nothing measured; {at}; components of: {alternative}", fontsize=9, loc="left"
     )

@@ -50,13 +50,24 @@ def magnitude(name: str, quantity: Any, unit: str) -> Any:
         ) from None
 
 
-def in_unit(name: str, value: Any, unit: str) -> Any:
-    """Return the number of a pint quantity in a unit, anything else as it is."""
-    return float(magnitude(name, value, unit)) if is_quantity(value) else value
+def amount(name: str, value: Any, unit: str, example: str) -> Any:
+    """Return text as it is, a pint quantity as its number in a unit; refuse a plain number."""
+    if isinstance(value, str):
+        return value
+    if is_quantity(value):
+        return float(magnitude(name, value, unit))
+    raise refuse(
+        f"{name}: found {value!r}, which has no unit; allowed: text such as {example!r}, or a pint "
+        "quantity",
+        code="wrong-type",
+        field=name,
+        value=value,
+        allowed=f"text with a unit such as {example!r}, or a pint quantity",
+    )
 
 
 def seconds_of(name: str, interval: Any) -> Any:
-    """Return an interval as text with a unit or as seconds."""
+    """Return an interval as text with a unit, or in seconds where it knows its unit."""
     if is_quantity(interval):
         return float(magnitude(name, interval, "s"))
     if isinstance(interval, np.timedelta64):
@@ -65,20 +76,27 @@ def seconds_of(name: str, interval: Any) -> Any:
         return interval.total_seconds()
     if isinstance(interval, str):
         return interval
-    if isinstance(interval, (int, float)) and not isinstance(interval, bool):
-        return float(interval)
     raise refuse(
-        f"{name}: found {interval!r}; allowed: seconds, text such as '60 s', a timedelta or a pint "
-        "quantity",
+        f"{name}: found {interval!r}; allowed: text with a unit such as '60 s', a timedelta or a "
+        "pint quantity",
         code="wrong-type",
         field=name,
         value=interval,
-        allowed="seconds, text with a unit, a timedelta or a pint quantity",
+        allowed="text with a unit, a timedelta or a pint quantity",
     )
 
 
 def names_of(table: Any) -> list[Any]:
     """Return the names of the columns of a mapping or a data frame."""
+    if not isinstance(table, Mapping) and not hasattr(table, "columns"):
+        raise refuse(
+            f"readings: found {table!r}; allowed: the path of a CSV file, a mapping of names to "
+            "columns, a pandas or polars data frame",
+            code="wrong-type",
+            field="readings",
+            value=table,
+            allowed="a path, a mapping of names to columns, a data frame",
+        )
     return list(table.keys()) if isinstance(table, Mapping) else list(table.columns)
 
 
@@ -215,6 +233,11 @@ def times_of(table: Any, time: Any, interval: Any) -> tuple[Times, Any]:
         scale = _TIME_UNITS.get(time)
         time = table[time]
     return _read_times(time, scale), time
+
+
+def is_listed(index: Any) -> bool:
+    """Whether times are a plain list."""
+    return isinstance(index, (list, tuple))
 
 
 def is_zoned(values: Any) -> bool:

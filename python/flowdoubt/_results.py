@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +29,23 @@ class Estimate:
     """An estimate of one measurand with its uncertainty (JCGM 100:2008)."""
 
     budget: Budget
+
+    @property
+    def unit(self) -> str:
+        """The unit of estimate and uncertainty."""
+        return self.budget.unit
+
+    def value(self, unit: str | None = None) -> float:
+        """Return the estimate, in another unit or in ``"SI"`` if asked for."""
+        return self.budget.value(unit)
+
+    def result(self, unit: str | None = None) -> tuple[float, float]:
+        """Return estimate and standard uncertainty, in another unit if asked for."""
+        return self.budget.result(unit)
+
+    def to_pint(self, registry: Any = None) -> tuple[Any, Any]:
+        """Return estimate and standard uncertainty as pint quantities."""
+        return self.budget.to_pint(registry)
 
     @property
     def estimate(self) -> float:

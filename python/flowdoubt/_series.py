@@ -16,16 +16,16 @@ from flowdoubt._errors import refuse
 from flowdoubt._flowdoubt import Budget, Expanded
 from flowdoubt._jobs import progress_bar
 from flowdoubt._readings import (
+    amount,
     columns_of,
-    in_unit,
-    is_quantity,
+    is_listed,
     is_zoned,
-    magnitude,
     names_of,
     numbers_of,
     seconds_of,
     times_of,
 )
+from flowdoubt._words import suffix_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -64,7 +64,7 @@ class Series:
 
     @property
     def total(self) -> Budget:
-        """The budget of the total volume: estimate, standard uncertainty and lines, in m3."""
+        """The budget of the total volume: estimate, standard uncertainty and lines."""
         return self._core.total
 
     @property
@@ -73,7 +73,7 @@ class Series:
         return self._core.directions
 
     def expanded(self, coverage_probability: float | None = None) -> Expanded:
-        """Return the expanded uncertainty of the total, in m3.
+        """Return the expanded uncertainty of the total.
 
         Parameters
         ----------
@@ -83,23 +83,23 @@ class Series:
         return self._core.expanded(coverage_probability)
 
     @property
-    def duration(self) -> float:
+    def duration_s(self) -> float:
         """The time that the total covers, in s."""
         return self._core.duration
 
     @property
-    def usual_step(self) -> float:
+    def usual_step_s(self) -> float:
         """The usual step between rows, in s."""
         return self._core.usual_step
 
     @property
     def mean_flow(self) -> float:
-        """The total volume over the time that it covers, in m3/s."""
+        """The total volume over the time that it covers, in `flow_unit`."""
         return self._core.mean_flow
 
     @property
     def filled_volume(self) -> float:
-        """The volume by which gaps were filled, in m3; the total contains it."""
+        """The volume by which gaps were filled, in `volume_unit`; the total contains it."""
         return self._core.filled_volume
 
     @property
@@ -127,6 +127,11 @@ class Series:
     def flow_unit(self) -> str:
         """The unit in which the site shows its flow."""
         return self._core.flow_unit[0]
+
+    @property
+    def volume_unit(self) -> str:
+        """The unit of volume that goes with the flow of the site."""
+        return self._core.volume_unit[0]
 
     @property
     def seconds(self) -> FloatArray:
@@ -157,7 +162,7 @@ class Series:
         if si:
             return columns
         symbol, factor = self._core.flow_unit
-        suffix = symbol.replace("/", "_").replace(" ", "_")
+        suffix = suffix_of(symbol)
         return {
             name.replace("m3_s", suffix): values / factor if name.endswith("m3_s") else values
             for name, values in columns.items()
@@ -230,14 +235,14 @@ class Series:
     @property
     def gaps(self) -> dict[str, list[Any]]:
         """The gaps, as columns: rows and times before and after, length, filled volume."""
-        gaps = self._core.gaps
+        gaps, (unit, factor) = self._core.gaps, self._core.volume_unit
         return {
             "from_row": [before for before, _, _, _ in gaps],
             "to_row": [after for _, after, _, _ in gaps],
             "from_time": [self._time_at(before) for before, _, _, _ in gaps],
             "to_time": [self._time_at(after) for _, after, _, _ in gaps],
             "duration_s": [duration for _, _, duration, _ in gaps],
-            "filled_volume_m3": [volume for _, _, _, volume in gaps],
+            f"filled_volume_{suffix_of(unit)}": [volume / factor for _, _, _, volume in gaps],
         }
 
     def periods(self, si: bool = False) -> dict[str, list[Any]]:
@@ -257,19 +262,16 @@ class Series:
             out) and ``expanded_uncertainty``, with the unit in their names; ``duration_s``, the
             time that is covered, and ``availability``, its share of the period.
         """
-        symbol, factor = ("m3", 1.0) if si else self._core.volume_unit
+        unit, factor = ("m3", 1.0) if si else self._core.volume_unit
+        end = suffix_of(unit)
         p = self._core.coverage_probability
         rows = self._core.periods
         return {
             "period": [label for label, *_ in rows],
-            f"volume_{symbol}": [total.estimate / factor for *_, total, _ in rows],
-            f"standard_uncertainty_{symbol}": [
-                total.standard_uncertainty / factor for *_, total, _ in rows
-            ],
-            f"random_uncertainty_{symbol}": [random / factor for *_, random in rows],
-            f"expanded_uncertainty_{symbol}": [
-                total.expanded(p).expanded_uncertainty / factor for *_, total, _ in rows
-            ],
+            f"volume_{end}": [total.value(unit) for *_, total, _ in rows],
+            f"standard_uncertainty_{end}": [total.result(unit)[1] for *_, total, _ in rows],
+            f"random_uncertainty_{end}": [random / factor for *_, random in rows],
+            f"expanded_uncertainty_{end}": [total.expanded(p).value(unit) for *_, total, _ in rows],
             "duration_s": [duration for _, _, _, duration, _, _ in rows],
             "availability": [duration / (end - start) for _, start, end, duration, _, _ in rows],
         }
@@ -281,7 +283,10 @@ class Series:
 
     @property
     def period_covariance(self) -> FloatArray:
-        """Covariances of the totals of the periods in m3 squared, shape ``(periods, periods)``."""
+        """Covariances of the totals of the periods, shape ``(periods, periods)``.
+
+        In the square of `volume_unit`.
+        """
         rows = len(self._core.periods)
         return np.array(self._core.period_covariance, dtype=float).reshape(rows, rows)
 
@@ -308,11 +313,6 @@ class Series:
         from flowdoubt._series_display import series_html
 
         return series_html(self)
-
-
-def is_listed(index: Any) -> bool:
-    """Whether times are a plain list."""
-    return isinstance(index, (list, tuple))
 
 
 def evaluate_series(
@@ -368,7 +368,9 @@ def evaluate_series(
         "signal": _signal(signal),
         "faults": _faults(faults),
         "separate": reverse == "separate",
-        "low_flow_cut_off": in_unit("low_flow_cut_off", low_flow_cut_off, "m**3/s"),
+        "low_flow_cut_off": None
+        if low_flow_cut_off is None
+        else amount("low_flow_cut_off", low_flow_cut_off, "m**3/s", "2 m3/h"),
         "period": period,
     }
     log: Any
@@ -498,8 +500,7 @@ def _scatter(repeatability: Any) -> list[tuple[str, str | float]]:
         )
     stated: list[tuple[str, str | float]] = []
     for channel, value in repeatability.items():
-        if is_quantity(value):
-            unit = _CHANNEL_UNITS.get(channel, "s")
-            value = float(magnitude(f"repeatability.{channel}", value, unit))
-        stated.append((str(channel), value if isinstance(value, str) else float(value)))
+        unit = _CHANNEL_UNITS.get(channel, "s")
+        value = amount(f"repeatability.{channel}", value, unit, "0.8 ns")
+        stated.append((str(channel), value))
     return stated

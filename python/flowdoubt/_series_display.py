@@ -42,7 +42,7 @@ def series_html(series: Series) -> str:
     shown = [row for own in kinds.values() for row in own[:_OF_A_KIND]]
     styles = (number, name, name, words)
     rejected = _listed("rows not used", list(series.rejected), shown, len(rows), styles)
-    names = [own for own in series.gaps if own != "filled_volume_m3"]
+    names = [own for own in series.gaps if not own.startswith("filled_volume")]
     gaps = list(zip(*(series.gaps[own] for own in names), strict=True))
     longest = sorted(gaps, key=lambda gap: -gap[-1])[:_GAPS]
     longest = [(*gap[:-1], f"{gap[-1]:g}") for gap in longest]
@@ -60,7 +60,7 @@ def _periods(series: Series) -> str:
         (label, *rounded_pair(volume, expanded), f"{100 * share:.1f}")
         for label, volume, _, _, expanded, _, share in zip(*columns.values(), strict=True)
     ]
-    unit = series._core.volume_unit[0]
+    unit = series.volume_unit
     names = ["period", f"volume / {unit}", f"expanded uncertainty / {unit}", "covered / %"]
     styles = (_NAME, _NUMBER, _NUMBER, _NUMBER)
     return _listed("totals of periods", names, rows[:_PERIODS], len(rows), styles)

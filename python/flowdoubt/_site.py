@@ -18,8 +18,9 @@ from flowdoubt._flowdoubt import (
     VerificationResult,
 )
 from flowdoubt._mark_out import MarkOut
-from flowdoubt._readings import columns_of, in_unit
+from flowdoubt._readings import amount, columns_of
 from flowdoubt._series import Series, evaluate_series
+from flowdoubt._site_file import SiteFile
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -34,81 +35,11 @@ if TYPE_CHECKING:
 __all__ = ["Site", "columns_of"]
 
 
-class Site:
+class Site(SiteFile):
     """A site as described by its file: pipe, liquid, sound path, meter and installation.
 
     Make one with `Site.load` or `Site.from_toml`.
     """
-
-    STARTER = _flowdoubt.Site.STARTER
-    """The text of a site file to begin with: usual keys, comments, values to be replaced."""
-
-    def __init__(self, core: _flowdoubt.Site) -> None:
-        self._core = core
-
-    @classmethod
-    def load(cls, path: str | os.PathLike[str]) -> Site:
-        """Read a site file.
-
-        Raises
-        ------
-        FlowdoubtError
-            Anything wrong in the file, with file, line, what was found and what is allowed.
-
-        Examples
-        --------
-        >>> Site.load("notebooks/demo/site.toml").name
-        'Harrowmere district cooling, plant 2, supply main'
-        """
-        return cls(_flowdoubt.Site.load(path))
-
-    @classmethod
-    def from_toml(cls, text: str) -> Site:
-        """Read a site from the text of a site file."""
-        return cls(_flowdoubt.Site.from_toml(text))
-
-    @property
-    def name(self) -> str:
-        """The name of the site."""
-        return self._core.name
-
-    @property
-    def note(self) -> str:
-        """Remarks in words."""
-        return self._core.note
-
-    @property
-    def coverage_probability(self) -> float:
-        """The coverage probability at which expanded uncertainties are stated."""
-        return self._core.coverage_probability
-
-    @property
-    def choices(self) -> list[tuple[str, str]]:
-        """What the file chooses rather than measures, as pairs of a heading and words."""
-        return self._core.choices
-
-    @property
-    def stated(self) -> list[dict[str, str]]:
-        """What the file states of each input, rounded for people; a data frame takes it as it is.
-
-        Examples
-        --------
-        >>> stated = Site.load("notebooks/demo/site.toml").stated
-        >>> (wall,) = (line for line in stated if line["input"] == "pipe.wall")
-        >>> wall["input"], wall["estimate"], wall["standard_uncertainty"], wall["unit"]
-        ('pipe.wall', '8.767', '0.015', 'mm')
-        """
-        return self._core.stated
-
-    @property
-    def path_layout(self) -> dict[str, Any] | None:
-        """The sound path to draw it to scale, in SI units, as far as the file alone tells it.
-
-        None where it takes readings, such as those of the temperature, or is not known;
-        ``evaluation.path_layout`` has it with the readings. ``ray_m`` has the corners of the ray,
-        shape ``(n, 2)``: axial position from the first exit point and height over the axis.
-        """
-        return self._core.path_layout
 
     def evaluate(self, readings: Readings) -> Evaluation:
         """Evaluate readings to a volume flow with its uncertainty budget.
@@ -187,7 +118,7 @@ class Site:
         repeatability
             Standard deviations of single readings by channel (``"time_difference"``,
             ``"transit_time"``, ``"temperature"``, ``"volume_flow"``, ``"velocity"``), as text with
-            a unit, number in SI units or pint quantity; ``"none"`` if scatter is not to count. That
+            a unit or pint quantity; ``"none"`` if scatter is not to count. That
             of a channel not named is estimated from second differences of rows, and of means of
             rows, that follow each other: these leave out the course of the flow and find how long
             scatter lasts.
@@ -215,8 +146,8 @@ class Site:
             ``"net"``: reverse flow is taken off the total. ``"separate"``: as well, and forward and
             reverse flow have totals of their own in `Series.directions`.
         low_flow_cut_off
-            The flow below which the meter shows none, as text with a unit, number in m3/s or pint
-            quantity: smaller flows count as none, and as unknown within the cut-off.
+            The flow below which the meter shows none, as text with a unit or pint quantity: smaller
+            flows count as none, and as unknown within the cut-off.
         period
             ``"day"``, ``"week"`` or ``"month"``, for totals of calendar periods as well, in the
             time zone of the clock, or of universal time where times have offsets.
@@ -242,7 +173,7 @@ class Site:
         >>> series = site.evaluate_series("notebooks/demo/readings.csv")
         >>> print(series.total.result_in_words.partition(", effective")[0])
         total volume: 523.0 m3, combined standard uncertainty 5.3 m3
-        >>> series.counts["used"], series.duration
+        >>> series.counts["used"], series.duration_s
         (360, 1795.0)
         """
         return evaluate_series(
@@ -332,10 +263,10 @@ class Site:
         Returns
         -------
         VerificationResult
-            ``runs`` and ``points`` (lists of dictionaries, in SI units, errors as ratios; a data
-            frame takes them as they are), ``question``, ``indicated`` and ``fixed`` (what the
-            error contains), ``error_covariance``, ``line``, ``verdict``, ``accepted``,
-            ``headline``, ``monte_carlo(...)``.
+            ``runs`` and ``points`` (lists of dictionaries, units in the names of their keys, errors
+            as ratios; a data frame takes them as they are), ``question``, ``indicated`` and
+            ``fixed`` (what the error contains), ``error_covariance``, ``line``, ``verdict``,
+            ``accepted``, ``headline``, ``monte_carlo(...)``.
 
         Raises
         ------
@@ -358,8 +289,8 @@ class Site:
         self,
         *,
         temperature: Amount | None = None,
-        temperature_standard_uncertainty: Amount = 0.0,
-        velocity: Amount = 1.0,
+        temperature_standard_uncertainty: Amount = "0 K",
+        velocity: Amount = "1 m/s",
     ) -> MarkOut:
         """Tell where the sensors go on the pipe, and what it costs to miss the place.
 
@@ -368,14 +299,14 @@ class Site:
         Parameters
         ----------
         temperature
-            Temperature of the liquid in operation in K, or as text such as ``"8 degC"``, where the
+            Temperature of the liquid in operation as text such as ``"8 degC"``, where the
             site file leaves it to the readings.
         temperature_standard_uncertainty
-            Its standard uncertainty in K or as text, besides that of the thermometer in the site
-            file.
+            Its standard uncertainty, such as ``"0.5 K"``, besides that of the thermometer in the
+            site file.
         velocity
-            Mean velocity on the path in m/s, or as text, at which the cost of a placement error is
-            computed. It matters little.
+            Mean velocity on the path, such as ``"1 m/s"``, at which the cost of a placement error
+            is computed. It matters little.
 
         Returns
         -------
@@ -402,9 +333,14 @@ class Site:
         """
         core = _flowdoubt.mark_out(
             self._core,
-            in_unit("temperature", temperature, "K"),
-            in_unit("temperature_standard_uncertainty", temperature_standard_uncertainty, "K"),
-            in_unit("velocity", velocity, "m/s"),
+            None if temperature is None else amount("temperature", temperature, "K", "8 degC"),
+            amount(
+                "temperature_standard_uncertainty",
+                temperature_standard_uncertainty,
+                "delta_degC",
+                "0.5 K",
+            ),
+            amount("velocity", velocity, "m/s", "1 m/s"),
         )
         return MarkOut._of(core)
 
@@ -433,10 +369,10 @@ class Site:
         Parameters
         ----------
         flows
-            Volume flows: numbers in m3/s, text such as ``"100 m3/h"``, or pint quantities.
+            Volume flows: text such as ``"100 m3/h"``, or pint quantities.
         temperatures
-            Temperatures of the liquid: numbers in K, text such as ``"15 degC"``, or pint
-            quantities. Not needed where the site file states one, whose doubt stays.
+            Temperatures of the liquid: text such as ``"15 degC"``, or pint quantities. Not needed
+            where the site file states one, whose doubt stays.
         traverses
             Numbers of crossings of the liquid: odd for direct paths, even for reflected ones.
         bases
@@ -455,8 +391,8 @@ class Site:
         readings
             Number of readings to be taken, 30 if neither this nor a trial run says.
         target
-            The expanded uncertainty that is wanted, as text such as ``"1 %"`` or ``"8 m3/h"``, or
-            as a ratio; see ``targets`` below.
+            The expanded uncertainty that is wanted, as text such as ``"1 %"`` or ``"8 m3/h"``; see
+            ``targets`` below.
         costs
             The price of effort by input. Bringing a standard uncertainty down to the fraction ``s``
             costs ``cost * (1 / s - 1)``: nothing for leaving it, ``cost`` for halving it. Inputs
@@ -469,15 +405,15 @@ class Site:
         Returns
         -------
         Plan
-            ``points`` (a list of dictionaries in SI units with a component's share of the variance
-            and its standard uncertainty; where nothing can be measured ``feasible`` is false and
-            ``reason`` says why), ``contributions`` (one for each point and input), ``windows``
-            (lowest and highest flow, velocity, Reynolds number and temperature of each
-            alternative, and what lies beyond),
-            ``to_pandas()``, ``to_polars()``, ``budget(i)``, ``warnings(i)``, ``rehearsal(i)``
-            (made-up readings with the planned mean and scatter), ``site_text(alternative)``. With a
-            target ``targets`` has a `Target` for each point that has a result, and ``reachable``
-            says whether one alternative at least reaches it at each flow and temperature.
+            ``points`` (a list of dictionaries, units in the names of their keys, with a component's
+            share of the variance and its standard uncertainty; where nothing can be measured
+            ``feasible`` is false and ``reason`` says why), ``rows(si=True)``, ``contributions``
+            (one for each point and input), ``windows`` (lowest and highest flow, velocity, Reynolds
+            number and temperature of each alternative, and what lies beyond), ``to_pandas()``,
+            ``to_polars()``, ``budget(i)``, ``warnings(i)``, ``rehearsal(i)`` (made-up readings with
+            the planned mean and scatter), ``site_text(alternative)``. With a target ``targets`` has
+            a `Target` for each point that has a result, and ``reachable`` says whether one
+            alternative at least reaches it at each flow and temperature.
 
         Raises
         ------

@@ -22,17 +22,9 @@ if TYPE_CHECKING:
 PathLike: TypeAlias = str | os.PathLike[str]
 Files: TypeAlias = "tuple[Path, Path]"
 
-_COLUMNS = (
-    "site",
-    "file",
-    "readings",
-    "volume_flow_m3_s",
-    "standard_uncertainty_m3_s",
-    "expanded_uncertainty_m3_s",
-    "headline",
-    "warnings",
-    "error",
-)
+_NUMBERS = ("volume_flow", "standard_uncertainty", "expanded_uncertainty")
+_SI_NUMBERS = tuple(f"{name}_m3_s" for name in _NUMBERS)
+_FILES, _WORDS = ("site", "file", "readings"), ("headline", "warnings", "error")
 
 
 class SiteTable:
@@ -43,7 +35,11 @@ class SiteTable:
 
     def __init__(self, rows: list[dict[str, Any]]) -> None:
         self.rows = rows
-        """One dictionary for each site; flows in m3/s, NaN where ``error`` says why."""
+        """One dictionary for each site, with NaN where ``error`` says why.
+
+        ``volume_flow`` and its uncertainties are in ``unit``, that of the site; those whose names
+        end in ``m3_s`` can be compared from site to site.
+        """
 
     @property
     def failed(self) -> list[dict[str, Any]]:
@@ -56,36 +52,46 @@ class SiteTable:
         failed = len(self.failed)
         return f"{len(self.rows)} sites, {len(self.rows) - failed} with a result, {failed} failed"
 
-    def columns(self) -> dict[str, list[Any]]:
-        """Return the table as columns; warnings of a site are joined to one text."""
-        columns = {name: [row[name] for row in self.rows] for name in _COLUMNS}
+    def columns(self, si: bool = False) -> dict[str, list[Any]]:
+        """Return the table as columns; warnings of a site are joined to one text.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s, with the unit in the names of the columns. Otherwise those of each site
+            are in the unit of its file, which the column ``unit`` has.
+        """
+        numbers = _SI_NUMBERS if si else (*_NUMBERS, "unit")
+        names = (*_FILES, *numbers, *_WORDS)
+        columns = {name: [row[name] for row in self.rows] for name in names}
         columns["warnings"] = ["; ".join(warnings) for warnings in columns["warnings"]]
         return columns
 
-    def to_pandas(self) -> pd.DataFrame:
-        """Return the table as a data frame."""
+    def to_pandas(self, si: bool = False) -> pd.DataFrame:
+        """Return the table as a data frame; see `columns`."""
         import pandas as pd
 
-        return pd.DataFrame(self.columns())
+        return pd.DataFrame(self.columns(si))
 
-    def to_polars(self) -> pl.DataFrame:
-        """Return the table as a data frame."""
+    def to_polars(self, si: bool = False) -> pl.DataFrame:
+        """Return the table as a data frame; see `columns`."""
         import polars as pl
 
-        return pl.DataFrame(self.columns())
+        return pl.DataFrame(self.columns(si))
 
-    def to_csv(self) -> str:
-        """Return the table as CSV text, numbers with every bit."""
+    def to_csv(self, si: bool = False) -> str:
+        """Return the table as CSV text, numbers with every bit, empty where there is none."""
         text = io.StringIO()
-        columns = self.columns()
+        columns = self.columns(si)
         writer = csv.writer(text, lineterminator="\n")
         writer.writerow(columns)
-        writer.writerows(zip(*columns.values(), strict=True))
+        for cells in zip(*columns.values(), strict=True):
+            writer.writerow(["" if cell != cell else cell for cell in cells])
         return text.getvalue()
 
-    def save(self, path: PathLike, overwrite: bool = False) -> None:
+    def save(self, path: PathLike, overwrite: bool = False, si: bool = False) -> None:
         """Write the table as CSV: as a whole or not at all, and over no file unless asked to."""
-        _flowdoubt.write_whole(path, self.to_csv().encode(), overwrite)
+        _flowdoubt.write_whole(path, self.to_csv(si).encode(), overwrite)
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -189,9 +195,10 @@ def _job(files: Files, texts: tuple[str, str]) -> dict[str, Any]:
 
 
 def _failed(files: Files, error: BaseException) -> dict[str, Any]:
-    row: dict[str, Any] = dict.fromkeys(_COLUMNS, float("nan"))
+    row: dict[str, Any] = dict.fromkeys((*_NUMBERS, *_SI_NUMBERS), float("nan"))
     site, readings = map(str, files)
-    row |= {"site": "", "file": site, "readings": readings, "headline": "", "warnings": []}
+    row |= {"site": "", "file": site, "readings": readings, "unit": "", "headline": ""}
+    row["warnings"] = []
     return row | {"error": str(error) or type(error).__name__}
 
 

@@ -32,18 +32,18 @@ def indices_to_pandas(sensitivity: Sensitivity) -> pd.DataFrame:
     return pd.DataFrame(sensitivity.columns()).set_index("input")
 
 
-def plan_to_pandas(plan: Plan) -> pd.DataFrame:
-    """Return the points of a plan."""
+def plan_to_pandas(plan: Plan, si: bool = False) -> pd.DataFrame:
+    """Return the points of a plan, flows in the unit of the site or in m3/s."""
     import pandas as pd
 
-    return pd.DataFrame(plan.points)
+    return pd.DataFrame(plan.rows(si))
 
 
-def plan_to_polars(plan: Plan) -> pl.DataFrame:
-    """Return the points of a plan."""
+def plan_to_polars(plan: Plan, si: bool = False) -> pl.DataFrame:
+    """Return the points of a plan, flows in the unit of the site or in m3/s."""
     import polars as pl
 
-    return pl.DataFrame(plan.points, infer_schema_length=None)
+    return pl.DataFrame(plan.rows(si), infer_schema_length=None)
 
 
 def target_to_pandas(target: Target) -> pd.DataFrame:

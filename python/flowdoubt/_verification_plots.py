@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from flowdoubt._drawing import DARK, INK, axes_of, plain_frame
-from flowdoubt._words import unit_of
+from flowdoubt._words import suffix_of, unit_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -82,8 +82,9 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
     """
     ax = axes_of(ax, 7.0, 4.2)
     runs, points = result.runs, result.points
-    run_flow = result.flow_shown(_column(runs, "reference_flow_m3_s"))
-    flow = result.flow_shown(_column(points, "flow_m3_s"))
+    end = suffix_of(result.flow_unit)
+    run_flow = _column(runs, f"reference_flow_{end}")
+    flow = _column(points, f"flow_{end}")
     placements = list(dict.fromkeys(run["placement"] for run in runs))
     for place, placement in enumerate(placements):
         own = np.array([run["placement"] == placement for run in runs])
@@ -120,12 +121,12 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
     _limits(ax, flow, points)
     line = result.line
     if line is not None:
-        low, high = line["range_m3_s"]
+        low, high = line[f"range_{end}"]
         along = np.linspace(low, high, 101)
         at = result.line_at(along)
         if at is not None:
             error, u = (_PERCENT * values for values in at)
-            x = result.flow_shown(along)
+            x = along
             ax.plot(x, error, "-.", color=DARK, linewidth=1.2, label="line through the points")
             ax.fill_between(
                 x, error - u, error + u, color="0.88", label="its standard uncertainty", zorder=0

@@ -27,6 +27,11 @@ def unit_of(symbol: str) -> str:
     return {"us": "\N{MICRO SIGN}s", "deg": "\N{DEGREE SIGN}"}.get(symbol, typographic(symbol))
 
 
+def suffix_of(symbol: str) -> str:
+    """Return the symbol of a unit as the last part of the name of a number."""
+    return symbol.replace("/", "_").replace(" ", "_")
+
+
 def to_place(value: float, uncertainty: float) -> str:
     """Return a value rounded to the last of two digits of an uncertainty (JCGM 100:2008, 7.2.6)."""
     if not math.isfinite(value):

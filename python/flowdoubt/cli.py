@@ -18,6 +18,7 @@ from flowdoubt import (
     FlowdoubtError,
     Record,
     Site,
+    Verification,
     __version__,
     evaluate_sites,
     report,
@@ -110,8 +111,22 @@ def _parser() -> argparse.ArgumentParser:
     starter = commands.add_parser(
         "starter",
         help="print a commented site file to begin with",
-        description="Use: flowdoubt starter > site.toml",
+        description="Use: flowdoubt starter > site.toml, flowdoubt starter --verification > "
+        "verification.toml",
         epilog=CAUTIONS,
+    )
+    starter.add_argument(
+        "--basis", default="timed", help="what is read: timed (default), geometric or indicated"
+    )
+    starter.add_argument(
+        "--liquid",
+        default="water",
+        help='"water" (default), "sea water", "ethylene glycol", "propylene glycol" or "stated"',
+    )
+    starter.add_argument(
+        "--verification",
+        action="store_true",
+        help="a verification file instead, which belongs beside the site file",
     )
     starter.set_defaults(run=_starter)
     markout = commands.add_parser(
@@ -299,7 +314,13 @@ def _evaluate(arguments: argparse.Namespace) -> int:
         evaluation = reconciliation.after
     trials = None
     if arguments.trials:
-        trials = evaluation.monte_carlo(trials=arguments.trials, seed=arguments.seed)
+        try:
+            trials = evaluation.monte_carlo(trials=arguments.trials, seed=arguments.seed)
+        except FlowdoubtError as error:
+            if error.field == "trials":
+                raise
+            # what there is without it is worth more than nothing
+            print(f"no Monte Carlo, first order alone: {error}\n", file=beside)
     if arguments.record:
         _save(evaluation.record(trials, arguments.digits, arguments.zero), arguments)
     if arguments.worksheet:
@@ -346,7 +367,10 @@ def _verify(arguments: argparse.Namespace) -> int:
 
 
 def _starter(arguments: argparse.Namespace) -> int:
-    print(Site.STARTER, end="")
+    if arguments.verification:
+        print(Verification.STARTER, end="")
+    else:
+        print(Site.starter(arguments.basis, arguments.liquid), end="")
     return DONE
 
 

@@ -25,7 +25,7 @@ from flowdoubt._calls import (
     units,
 )
 from flowdoubt._dual import Dual, plain
-from flowdoubt._errors import refuse
+from flowdoubt._errors import refuse, whole
 from flowdoubt._flowdoubt import (
     Input,
     InputSet,
@@ -228,6 +228,7 @@ def monte_carlo(
     >>> round(m.standard_uncertainty, 1)
     0.6
     """
+    trials, seed = whole("trials", trials), whole("seed", seed, 0)
     core = _input_set(inputs, correlations)
     blocks = Blocks(model, core)
     named = blocks.units(unit)

@@ -96,7 +96,7 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
             fontsize=8,
             color=_INK,
         )
-    _, combined = budget.result(si=False)
+    _, combined = budget.result()
     last = len(bars) + 0.3
     ax.barh([last], [combined], color="white", edgecolor=_INK, hatch="////", height=0.62)
     ax.annotate(
@@ -130,19 +130,17 @@ def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None)
         Axes to draw on; new ones if not given.
     """
     ax = axes_of(ax, 7.0, 3.6)
-    ax.hist(
-        trials.values(si=False), bins=120, density=True, color=_LIGHT, label="Monte Carlo trials"
-    )
-    estimate, u = evaluation.budget.result(si=False)
+    ax.hist(trials.values(), bins=120, density=True, color=_LIGHT, label="Monte Carlo trials")
+    estimate, u = evaluation.budget.result()
     x = np.linspace(estimate - 4 * u, estimate + 4 * u, 401)
     density = np.exp(-0.5 * ((x - estimate) / u) ** 2) / (u * np.sqrt(2 * np.pi))
     ax.plot(x, density, color=_INK, label="first order, normal")
     top = float(np.max(density))
     p = evaluation.coverage_probability
     intervals = {
-        "first order": evaluation.interval(si=False),
-        "symmetric": trials.interval(p, kind="symmetric", si=False),
-        "shortest": trials.interval(p, kind="shortest", si=False),
+        "first order": evaluation.interval(),
+        "symmetric": trials.interval(p, kind="symmetric"),
+        "shortest": trials.interval(p, kind="shortest"),
     }
     styles = ("-", "--", ":")
     for row, ((name, interval), style) in enumerate(zip(intervals.items(), styles, strict=True)):

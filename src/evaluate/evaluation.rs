@@ -2,7 +2,7 @@
 
 use super::readings::Column;
 use super::reconcile::Agreement;
-use super::{Channel, GivenReadings, Readings};
+use super::{Channel, GivenReadings, Readings, Warning, suspicious};
 use crate::error::{Error, Result, file_name};
 use crate::liquid::State;
 use crate::model::{Basis, Intermediates, LiquidModel, Quantity, SiteModel};
@@ -34,6 +34,8 @@ pub struct Evaluation {
     pub(super) transit_time: Option<Input>,
     /// The readings in the words given.
     pub(crate) given: Arc<GivenReadings>,
+    /// What the columns of readings show that their means do not.
+    pub(super) of_readings: Arc<[Warning]>,
     /// What reconciliation with the transit time found, where the inputs have been adjusted.
     pub(crate) agreement: Option<Agreement>,
 }
@@ -48,9 +50,13 @@ impl Site {
     /// not exist, estimates outside the model (no sound path, boiling water, a transit time below
     /// the dead time, a Reynolds number outside the profile laws).
     pub fn evaluate(&self, readings: &Readings) -> Result<Evaluation> {
-        let evaluation = self.evaluate_inputs(self.inputs_of_readings(readings)?)?;
+        let read = self.inputs_of_readings(readings)?;
+        suspicious::check_read(&read)?;
+        let evaluation = self.evaluate_inputs(read).map_err(|e| self.at_its_key(e))?;
+        evaluation.check_velocity()?;
         Ok(Evaluation {
             readings: readings.rows(),
+            of_readings: suspicious::of_columns(readings).into(),
             transit_time: self.spare_transit_time(readings)?,
             given: Arc::clone(&readings.given),
             ..evaluation
@@ -84,6 +90,7 @@ impl Site {
             readings: 0,
             transit_time: None,
             given: Arc::default(),
+            of_readings: Arc::default(),
             agreement: None,
         })
     }
@@ -133,7 +140,14 @@ impl Site {
     /// The means of the readings that the basis uses.
     fn inputs_of_readings(&self, readings: &Readings) -> Result<Vec<(Quantity, Input)>> {
         let columns = readings.columns.iter();
-        let wanted = self.wanted_channels(&columns.map(|c| c.channel).collect::<Vec<_>>())?;
+        let read: Vec<Channel> = columns.map(|c| c.channel).collect();
+        let wanted = self.wanted_channels(&read).map_err(|error| {
+            if readings.origin.is_empty() {
+                error
+            } else {
+                error.in_file(&readings.origin, 1)
+            }
+        })?;
         let of = |channel: Channel| readings.column(channel).map(|column| (channel, column));
         let mean = |(channel, column): (Channel, &Column)| {
             Ok((channel.quantity(), self.mean_of(column, readings)?))
@@ -189,6 +203,10 @@ impl Site {
     fn mean_of(&self, column: &Column, readings: &Readings) -> Result<Input> {
         let quantity = column.channel.quantity();
         let path = quantity.path();
+        let component = quantity.component(self.skeleton.choices().basis);
+        if let Some(alike) = suspicious::without_scatter(&path, column, readings)? {
+            return Ok(alike.in_component(component.in_words()));
+        }
         let series = self.series_of(column, readings, &path)?;
         let mut evidence = format!("mean of {} readings", column.values.len());
         if !readings.origin.is_empty() {
@@ -198,7 +216,6 @@ impl Site {
         if effective < series.count as f64 {
             evidence += &format!(", worth {} independent ones", rounded(effective, 2));
         }
-        let component = quantity.component(self.skeleton.choices().basis);
         Ok(Input::from_series(&path, &column.values, &series)?
             .shown_in(column.unit.clone())
             .in_component(component.in_words())
@@ -216,6 +233,14 @@ impl Site {
             MeanOf::SteadyFlow => Autocorrelated::of(&column.values, field)?,
             MeanOf::Period => Autocorrelated::over_the_period(&column.values, field)?,
         };
+        if let Some(u) = suspicious::uncertainty_of_digits(column, readings) {
+            let (standard_uncertainty, dof) = (u, f64::INFINITY);
+            return Ok(Autocorrelated {
+                standard_uncertainty,
+                dof,
+                ..found
+            });
+        }
         let damps = column.channel != Channel::Temperature;
         let Some(damping) = self.damping.filter(|_| damps) else {
             return Ok(found);

@@ -21,6 +21,7 @@ mod reconcile;
 mod series;
 mod sites;
 mod survey;
+mod suspicious;
 mod temperatures;
 mod unusual;
 mod warnings;

@@ -13,7 +13,7 @@ pub struct Placement {
     pub placed: Option<f64>,
     /// Relative change of the flow with the spacing in 1/m, when the angle of the ray follows
     /// from the spacing. A hundred times this, over a thousand, is in percent per millimetre.
-    pub relative_sensitivity: f64,
+    pub relative_sensitivity: Option<f64>,
     /// Volume flow in m3/s with the angle of the ray from the other of wedge and spacing, where
     /// the site file states both.
     pub other_flow: Option<f64>,
@@ -47,7 +47,7 @@ impl Evaluation {
         Ok(Some(Placement {
             spacing,
             placed,
-            relative_sensitivity: moved.gradient[0] / moved.value,
+            relative_sensitivity: Some(moved.gradient[0] / moved.value).filter(|s| s.is_finite()),
             other_flow: other_flow.filter(|flow| flow.is_finite()),
         }))
     }

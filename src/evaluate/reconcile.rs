@@ -5,6 +5,7 @@ use super::check::SoundSpeeds;
 use crate::error::{Error, Result};
 use crate::scalar::special::chi_squared_upper_tail;
 use crate::uncertainty::{Budget, Input, InputSet, propagate, rounded_pair};
+use crate::units::Unit;
 use nalgebra::DMatrix;
 use serde::Serialize;
 
@@ -47,6 +48,13 @@ pub struct Reconciliation {
 }
 
 impl Reconciliation {
+    /// The unit in which an adjusted input is shown.
+    pub fn unit_of(&self, adjustment: &Adjustment) -> Unit {
+        let mut inputs = self.after.inputs.inputs().iter();
+        let own = inputs.find(|input| input.name() == adjustment.input);
+        own.map_or_else(|| Unit::named(""), |input| input.unit().clone())
+    }
+
     /// Significance level of the consistency test.
     pub const SIGNIFICANCE: f64 = 0.05;
 
@@ -91,15 +99,7 @@ impl Reconciliation {
             if (a.after - a.before).abs() < 0.01 * a.uncertainty_before && gain < 0.01 {
                 continue;
             }
-            let input = self
-                .after
-                .inputs
-                .inputs()
-                .iter()
-                .find(|i| i.name() == a.input);
-            let Some(unit) = input.map(Input::unit) else {
-                continue;
-            };
+            let unit = self.unit_of(a);
             let u = |u: f64| unit.difference_from_si(u);
             let (before, u_before) = rounded_pair(unit.from_si(a.before), u(a.uncertainty_before));
             let (after, u_after) = rounded_pair(unit.from_si(a.after), u(a.uncertainty_after));

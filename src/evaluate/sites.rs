@@ -3,6 +3,7 @@
 use super::{Evaluation, Readings, Warning};
 use crate::error::{Error, Result, read_text};
 use crate::site::Site;
+use crate::units::Unit;
 use rayon::prelude::*;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -41,6 +42,8 @@ pub struct SiteRow {
 /// The result of a site.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SiteOutcome {
+    /// The unit in which the site shows its flow.
+    pub unit: Unit,
     /// Volume flow, in m3/s.
     pub flow: f64,
     /// Its combined standard uncertainty, in m3/s.
@@ -134,6 +137,7 @@ impl SiteRow {
 impl SiteOutcome {
     fn of(evaluation: &Evaluation) -> Result<SiteOutcome> {
         Ok(SiteOutcome {
+            unit: evaluation.budget.output.unit.clone(),
             flow: evaluation.estimate(),
             standard_uncertainty: evaluation.standard_uncertainty(),
             expanded_uncertainty: evaluation.expanded()?.expanded_uncertainty,

@@ -142,6 +142,7 @@ impl Survey {
             readings: 0,
             transit_time: None,
             given: Arc::new(GivenReadings::default()),
+            of_readings: Arc::default(),
             agreement: None,
         })
     }

@@ -67,6 +67,9 @@ impl Evaluation {
             .chain(self.programmed_otherwise())
             .chain(self.skipped_periods())
             .chain(self.unusual())
+            .chain(self.fast())
+            .chain(self.stated_outliers())
+            .chain(self.of_readings.iter().cloned())
             .collect()
     }
 

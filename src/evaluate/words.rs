@@ -41,13 +41,16 @@ impl Evaluation {
     /// # Errors
     /// As [`Evaluation::expanded`].
     pub fn in_words(&self) -> Result<String> {
-        let relative = 100.0 * self.budget.relative_standard_uncertainty();
+        let relative = match 100.0 * self.budget.relative_standard_uncertainty() {
+            relative if relative.is_finite() => format!("{relative:.2} %"),
+            _ => "not defined at no flow".to_owned(),
+        };
         let steps = &self.steps;
         let mut text = format!("{}\n{}\n", self.site.name, self.headline()?);
         // writing to a String cannot fail
         let _ = writeln!(
             text,
-            "relative standard uncertainty {relative:.2} %, {} readings, {} basis",
+            "relative standard uncertainty {relative}, {} readings, {} basis",
             self.readings,
             self.model.choices().basis.in_words()
         );
@@ -76,14 +79,19 @@ impl Evaluation {
                 1e3 * placement.spacing,
                 1e6 * steps.dead_time,
             );
-            let _ = writeln!(
-                text,
-                "angle of the ray from the {}; from the spacing, 1 mm more would change the flow \
-                 by {:+.3} %",
-                self.model.choices().angle_from.in_words(),
-                0.1 * placement.relative_sensitivity,
-            );
-            if let Some(flow) = placement.other_flow {
+            let angle_from = self.model.choices().angle_from.in_words();
+            let _ = match placement.relative_sensitivity {
+                Some(slope) => writeln!(
+                    text,
+                    "angle of the ray from the {angle_from}; from the spacing, 1 mm more would \
+                     change the flow by {:+.3} %",
+                    0.1 * slope,
+                ),
+                None => writeln!(text, "angle of the ray from the {angle_from}"),
+            };
+            if let Some(flow) = placement.other_flow
+                && self.estimate() != 0.0
+            {
                 let _ = writeln!(
                     text,
                     "angle of the ray from the {}: flow {:+.2} % different",
@@ -172,7 +180,7 @@ impl Evaluation {
                 "standard_uncertainty_m3_s": summary.standard_uncertainty(),
                 "symmetric_interval_m3_s": summary.interval(p, IntervalKind::Symmetric)?,
                 "shortest_interval_m3_s": summary.interval(p, IntervalKind::Shortest)?,
-                "validation": Validation::of(&self.budget, summary, p, digits)?,
+                "validation": validation_to_json(&Validation::of(&self.budget, summary, p, digits)?),
             }),
         };
         #[derive(Serialize)]
@@ -207,4 +215,11 @@ impl Evaluation {
             "monte_carlo": monte_carlo,
         }))
     }
+}
+
+/// A comparison as JSON, in SI units and with their symbol.
+fn validation_to_json(validation: &Validation) -> Value {
+    let mut found = json!(validation);
+    found["unit"] = json!(validation.unit().si_symbol);
+    found
 }

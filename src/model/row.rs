@@ -2,7 +2,8 @@
 
 use super::needs::Stating;
 use super::{Basis, Component, Quantity};
-use crate::units::Dimension;
+use crate::error::with_unit;
+use crate::units::{Dimension, Unit};
 use serde::{Deserialize, Serialize};
 
 /// Values that a quantity can have at all, in SI units.
@@ -10,18 +11,23 @@ use serde::{Deserialize, Serialize};
 pub(crate) enum Allowed {
     Any,
     Positive,
-    NotNegative,
     Within(f64, f64),
 }
 
 impl Allowed {
     /// Whether a value in SI units can be, and in words what can.
-    pub(crate) fn judge(self, si: f64) -> (bool, String) {
+    pub(crate) fn judge(self, si: f64, unit: &Unit) -> (bool, String) {
         match self {
             Allowed::Any => (true, String::new()),
             Allowed::Positive => (si > 0.0, "above 0".to_owned()),
-            Allowed::NotNegative => (si >= 0.0, "0 or above".to_owned()),
-            Allowed::Within(low, high) => ((low..=high).contains(&si), format!("{low} to {high}")),
+            Allowed::Within(low, high) => {
+                let symbol = match unit.symbol.as_ref() {
+                    "1" => "",
+                    symbol => symbol,
+                };
+                let [from, to] = [low, high].map(|end| with_unit(unit.from_si(end), symbol));
+                ((low..=high).contains(&si), format!("{from} to {to}"))
+            }
         }
     }
 }

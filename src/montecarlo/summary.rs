@@ -121,9 +121,9 @@ impl Summary {
         self.values.sorted()
     }
 
-    /// The values of the trials in ascending order, in the unit of the output.
-    pub fn sorted_shown(&self) -> Vec<f64> {
-        let shown = |v: &f64| self.output.unit.from_si(*v);
+    /// The values of the trials in ascending order, in a unit.
+    pub fn sorted_in(&self, unit: &Unit) -> Vec<f64> {
+        let shown = |v: &f64| unit.from_si(*v);
         self.sorted().iter().map(shown).collect()
     }
 

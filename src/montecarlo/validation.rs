@@ -3,6 +3,7 @@
 use super::{Interval, IntervalKind, Propagated};
 use crate::error::Result;
 use crate::uncertainty::{Budget, Output, numerical_tolerance, rounded};
+use crate::units::Unit;
 use serde::Serialize;
 
 /// The outcome of the comparison, with all numbers in SI units of the output.
@@ -61,6 +62,11 @@ impl Validation {
             validated: low_difference <= tolerance && high_difference <= tolerance,
             output: budget.output.clone(),
         })
+    }
+
+    /// The unit in which the output is shown.
+    pub fn unit(&self) -> &Unit {
+        &self.output.unit
     }
 
     /// What the comparison found and what follows from it.

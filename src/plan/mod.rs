@@ -16,7 +16,8 @@ mod words;
 pub use effort::{Improvable, least_effort};
 pub use expected::{Conditions, Expected, PlannedReading};
 pub use repeatability::{Repeatability, Scatter};
-pub use row::{Cell, Row};
+pub use row::{Cell, Row, row_shown_in};
+
 pub use target::{Improvement, LeastEffort, Target, TargetRequest, Wanted};
 pub use window::{Edge, Range, Temperatures, Window};
 

@@ -5,6 +5,7 @@ use crate::error::Result;
 use crate::evaluate::Channel;
 use crate::model::Component;
 use crate::site::Site;
+use crate::units::Unit;
 use serde_json::{Map, Value, json};
 use std::borrow::Cow;
 
@@ -63,6 +64,22 @@ pub type Row = Vec<(Cow<'static, str>, Cell)>;
 
 fn put(row: &mut Row, name: impl Into<Cow<'static, str>>, cell: impl Into<Cell>) {
     row.push((name.into(), cell.into()));
+}
+
+/// The row with what is in m3/s, by the last part of its name, in another unit of flow.
+pub fn row_shown_in(row: Row, unit: &Unit) -> Row {
+    let suffix = unit.suffix();
+    let shown = |(name, cell): (Cow<'static, str>, Cell)| match name.strip_suffix("m3_s") {
+        Some(stem) => {
+            let cell = match cell {
+                Cell::Number(si) => Cell::Number(unit.from_si(si)),
+                other => other,
+            };
+            (Cow::Owned(format!("{stem}{suffix}")), cell)
+        }
+        None => (name, cell),
+    };
+    row.into_iter().map(shown).collect()
 }
 
 /// A row as JSON.
@@ -309,20 +326,21 @@ impl Target {
     pub fn rows(&self) -> Vec<Row> {
         let row = |i: &super::Improvement| {
             let mut row = Row::new();
-            let si = |fraction: Option<f64>| fraction.map(|s| s * i.standard_uncertainty);
+            let now = i.unit.difference_from_si(i.standard_uncertainty);
+            let then = |fraction: Option<f64>| fraction.map(|s| s * now);
             put(&mut row, "input", i.input.as_str());
             put(&mut row, "component", i.component.as_str());
             put(&mut row, "share", i.share);
-            put(&mut row, "standard_uncertainty", i.standard_uncertainty);
-            put(&mut row, "si_unit", &*i.unit.si_symbol);
+            put(&mut row, "standard_uncertainty", now);
+            put(&mut row, "unit", &*i.unit.of_differences().symbol);
             put(&mut row, "lowest_fraction", i.lowest);
             put(&mut row, "alone_fraction", i.alone);
-            put(&mut row, "alone_standard_uncertainty", si(i.alone));
+            put(&mut row, "alone_standard_uncertainty", then(i.alone));
             put(&mut row, "least_effort_fraction", i.least_effort);
             put(
                 &mut row,
                 "least_effort_standard_uncertainty",
-                si(i.least_effort),
+                then(i.least_effort),
             );
             put(&mut row, "cost", i.cost);
             put(&mut row, "held", i.held.unwrap_or_default());

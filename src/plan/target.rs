@@ -19,8 +19,16 @@ impl Wanted {
     /// A wanted expanded uncertainty of a volume flow from text such as `1 %` or `8 m3/h`.
     ///
     /// # Errors
-    /// Text that is neither a ratio nor a volume flow.
+    /// Text that is neither a percentage nor a volume flow; a number without unit.
     pub fn parse(text: &str) -> Result<Wanted> {
+        if text.trim().parse::<f64>().is_ok() {
+            // a hundred times too much, or a unit that was forgotten: nobody can tell
+            return Err(Error::NotAQuantity {
+                field: "target".to_owned(),
+                found: text.to_owned(),
+                allowed: "a number with its unit, such as `1.5 %` or `8 m3/h`".to_owned(),
+            });
+        }
         match quantity(text, Dimension::Ratio, "target") {
             Ok(read) => Ok(Wanted::Relative(read.si)),
             Err(Error::WrongDimension { .. } | Error::UnknownUnit { .. }) => {

@@ -1,7 +1,9 @@
 //! The uncertainty budget.
 
 use super::evaluation::delegate;
+use super::shown::asked;
 use crate::uncertainty::{self, TableRow, Units};
+use crate::units::Unit;
 use numpy::{PyArray1, ToPyArray};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -37,12 +39,12 @@ impl Budget {
 
     #[getter]
     fn estimate(&self) -> f64 {
-        self.0.estimate
+        self.0.result_shown().0
     }
 
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
-        self.0.standard_uncertainty
+        self.0.result_shown().1
     }
 
     #[getter]
@@ -56,27 +58,32 @@ impl Budget {
     }
 
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
-        Ok(Expanded(self.0.expanded(coverage_probability)?))
+        let expanded = self.0.expanded(coverage_probability)?;
+        Ok(Expanded::of(expanded, &self.0.output.unit))
+    }
+
+    /// The estimate.
+    #[pyo3(signature = (unit = None))]
+    fn value(&self, unit: Option<&str>) -> PyResult<f64> {
+        Ok(self.result(unit)?.0)
     }
 
     /// Estimate and standard uncertainty.
-    #[pyo3(signature = (si = true))]
-    fn result(&self, si: bool) -> (f64, f64) {
-        if si {
-            (self.0.estimate, self.0.standard_uncertainty)
-        } else {
-            self.0.result_shown()
-        }
+    #[pyo3(signature = (unit = None))]
+    fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
+        let unit = asked(&self.0.output.unit, unit)?;
+        let u = unit.difference_from_si(self.0.standard_uncertainty);
+        Ok((unit.from_si(self.0.estimate), u))
     }
 
-    /// A value in SI units in the unit of the output.
-    fn value_shown(&self, si: f64) -> f64 {
-        self.0.output.unit.from_si(si)
-    }
-
-    /// A difference in SI units, such as an uncertainty, in the unit of the output.
-    fn difference_shown(&self, si: f64) -> f64 {
-        self.0.output.unit.difference_from_si(si)
+    /// Estimate and standard uncertainty as pint quantities.
+    #[pyo3(signature = (registry = None))]
+    fn to_pint<'py>(
+        slf: &Bound<'py, Self>,
+        registry: Option<Bound<'py, PyAny>>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let module = slf.py().import("flowdoubt._quantities")?;
+        module.call_method1("result_of", (slf, registry))
     }
 
     /// Shares of the variance by component.
@@ -106,8 +113,18 @@ impl Budget {
         columns.set_item("unit", words(|r| &r.unit))?;
         columns.set_item("distribution", words(|r| r.distribution))?;
         columns.set_item("dof", numbers(|r| r.dof.unwrap_or(f64::INFINITY)))?;
+        let output = &self.0.output.unit;
+        let own = if si {
+            &output.si_symbol
+        } else {
+            &output.symbol
+        };
+        let each = |unit: &TableRow| format!("({own})/({})", unit.unit);
+        let sensitivity_units: Vec<String> = rows.iter().map(each).collect();
         columns.set_item("sensitivity", numbers(|r| r.sensitivity))?;
+        columns.set_item("sensitivity_unit", sensitivity_units)?;
         columns.set_item("contribution", numbers(|r| r.contribution))?;
+        columns.set_item("contribution_unit", vec![own.as_ref(); rows.len()])?;
         columns.set_item(
             "relative_sensitivity",
             numbers(|r| r.relative_sensitivity.unwrap_or(f64::NAN)),
@@ -151,9 +168,16 @@ impl Budget {
     }
 }
 
-/// An expanded uncertainty.
+/// An expanded uncertainty, with the unit in which it is shown.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct Expanded(pub(super) uncertainty::Expanded);
+pub(super) struct Expanded(uncertainty::Expanded, Unit);
+
+impl Expanded {
+    /// Of a quantity that is shown in the unit.
+    pub(super) fn of(expanded: uncertainty::Expanded, unit: &Unit) -> Expanded {
+        Expanded(expanded, unit.of_differences())
+    }
+}
 
 #[pymethods]
 impl Expanded {
@@ -173,14 +197,29 @@ impl Expanded {
     }
 
     #[getter]
+    fn unit(&self) -> &str {
+        &self.1.symbol
+    }
+
+    #[getter]
     fn expanded_uncertainty(&self) -> f64 {
-        self.0.expanded_uncertainty
+        self.1.difference_from_si(self.0.expanded_uncertainty)
+    }
+
+    /// The expanded uncertainty.
+    #[pyo3(signature = (unit = None))]
+    fn value(&self, unit: Option<&str>) -> PyResult<f64> {
+        let unit = asked(&self.1, unit)?;
+        Ok(unit.difference_from_si(self.0.expanded_uncertainty))
     }
 
     fn __repr__(&self) -> String {
         format!(
-            "<Expanded {:e}, coverage factor {:.4}, coverage probability {}>",
-            self.0.expanded_uncertainty, self.0.coverage_factor, self.0.coverage_probability
+            "<Expanded {}, coverage factor {:.4}, coverage probability {}>",
+            self.1
+                .after(&uncertainty::rounded(self.expanded_uncertainty(), 3)),
+            self.0.coverage_factor,
+            self.0.coverage_probability
         )
     }
 }

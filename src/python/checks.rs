@@ -3,6 +3,7 @@
 use super::budget::Budget;
 use super::evaluation::Evaluation;
 use crate::evaluate as core;
+use crate::units::Unit;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -12,6 +13,12 @@ pub(super) struct SoundSpeedCheck(pub(super) core::SoundSpeedCheck);
 
 #[pymethods]
 impl SoundSpeedCheck {
+    /// The unit of all sound speeds.
+    #[getter]
+    fn unit(&self) -> &str {
+        &self.0.difference.output.unit.symbol
+    }
+
     #[getter]
     fn measured(&self) -> f64 {
         self.0.measured
@@ -78,24 +85,30 @@ pub(super) struct ZeroCheck(pub(super) core::ZeroCheck);
 
 #[pymethods]
 impl ZeroCheck {
+    /// The unit of found and stated zero.
+    #[getter]
+    fn unit(&self) -> String {
+        self.0.unit().symbol.into_owned()
+    }
+
     #[getter]
     fn found(&self) -> f64 {
-        self.0.found
+        self.0.unit().from_si(self.0.found)
     }
 
     #[getter]
     fn found_uncertainty(&self) -> f64 {
-        self.0.found_uncertainty
+        self.0.unit().difference_from_si(self.0.found_uncertainty)
     }
 
     #[getter]
     fn stated(&self) -> f64 {
-        self.0.stated
+        self.0.unit().from_si(self.0.stated)
     }
 
     #[getter]
     fn stated_uncertainty(&self) -> f64 {
-        self.0.stated_uncertainty
+        self.0.unit().difference_from_si(self.0.stated_uncertainty)
     }
 
     #[getter]
@@ -119,9 +132,16 @@ impl ZeroCheck {
         self.0.coverage_factor
     }
 
+    /// The unit of the flow.
+    #[getter]
+    fn flow_unit(&self) -> &str {
+        &self.0.flow_unit.symbol
+    }
+
+    /// What the difference would do to the flow.
     #[getter]
     fn flow(&self) -> f64 {
-        self.0.flow
+        self.0.flow_unit.difference_from_si(self.0.flow)
     }
 
     fn __repr__(&self) -> String {
@@ -140,14 +160,21 @@ impl InterchangedZero {
         self.0.is_velocity
     }
 
+    /// The unit of all figures but the degrees of freedom.
+    #[getter]
+    fn unit(&self) -> String {
+        self.0.unit().symbol.into_owned()
+    }
+
     #[getter]
     fn zero(&self) -> f64 {
-        self.0.zero
+        self.0.unit().from_si(self.0.zero)
     }
 
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
-        self.0.standard_uncertainty
+        let u = self.0.standard_uncertainty;
+        self.0.unit().difference_from_si(u)
     }
 
     #[getter]
@@ -157,17 +184,17 @@ impl InterchangedZero {
 
     #[getter]
     fn reading_of_flow(&self) -> f64 {
-        self.0.reading_of_flow
+        self.0.unit().from_si(self.0.reading_of_flow)
     }
 
     #[getter]
     fn change(&self) -> f64 {
-        self.0.change
+        self.0.unit().difference_from_si(self.0.change)
     }
 
     #[getter]
     fn change_uncertainty(&self) -> f64 {
-        self.0.change_uncertainty
+        self.0.unit().difference_from_si(self.0.change_uncertainty)
     }
 
     #[getter]
@@ -213,18 +240,28 @@ impl Reconciliation {
         self.0.is_consistent()
     }
 
-    /// Inputs before and after, in SI units, as columns.
+    /// Inputs before and after, in the unit of each, as columns.
     #[getter]
     fn adjustments<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let rows = &self.0.adjustments;
-        let column = |of: fn(&core::Adjustment) -> f64| rows.iter().map(of).collect::<Vec<f64>>();
+        let units: Vec<Unit> = rows.iter().map(|a| self.0.unit_of(a)).collect();
+        let each = || rows.iter().zip(&units);
+        let value = |of: fn(&core::Adjustment) -> f64| -> Vec<f64> {
+            each().map(|(a, unit)| unit.from_si(of(a))).collect()
+        };
+        let doubt = |of: fn(&core::Adjustment) -> f64| -> Vec<f64> {
+            let shown = each().map(|(a, unit)| unit.difference_from_si(of(a)));
+            shown.collect()
+        };
+        let symbols: Vec<&str> = units.iter().map(|unit| unit.symbol.as_ref()).collect();
         let found = PyDict::new(py);
         let names: Vec<&str> = rows.iter().map(|a| a.input.as_str()).collect();
         found.set_item("input", names)?;
-        found.set_item("before", column(|a| a.before))?;
-        found.set_item("uncertainty_before", column(|a| a.uncertainty_before))?;
-        found.set_item("after", column(|a| a.after))?;
-        found.set_item("uncertainty_after", column(|a| a.uncertainty_after))?;
+        found.set_item("unit", symbols)?;
+        found.set_item("before", value(|a| a.before))?;
+        found.set_item("uncertainty_before", doubt(|a| a.uncertainty_before))?;
+        found.set_item("after", value(|a| a.after))?;
+        found.set_item("uncertainty_after", doubt(|a| a.uncertainty_after))?;
         Ok(found)
     }
 

@@ -40,14 +40,17 @@ fn of_estimate(estimate: f64, u: f64, dof: f64) -> Result<Distribution> {
 impl Quantity<'_> {
     fn distribution(&self) -> Result<Distribution> {
         let of_budget = |budget: &uncertainty::Budget| {
-            let (y, u) = (budget.estimate, budget.standard_uncertainty);
+            let (y, u) = budget.result_shown();
             of_estimate(y, u, budget.effective_dof)
         };
         match self {
             Quantity::Input(input) => Ok(input.get().0.distribution().clone()),
             Quantity::Budget(budget) => of_budget(&budget.get().0),
             Quantity::Evaluation(evaluation) => of_budget(&evaluation.get().0.budget),
-            Quantity::Trials(trials) => Distribution::of_sample(trials.get().0.sorted()),
+            Quantity::Trials(trials) => {
+                let trials = &trials.get().0;
+                Distribution::of_sample(&trials.sorted_in(&trials.output.unit))
+            }
         }
     }
 }

@@ -5,9 +5,10 @@ use super::checks::{Reconciliation, SoundSpeedCheck, ZeroCheck};
 use super::joint::{AdaptiveRun, SecondOrder};
 use super::low_discrepancy::LowDiscrepancyRun;
 use super::record::Record;
+use super::shown::{asked, ends};
 use super::site::{Site, layout_entry, readings_of};
 use super::tally::{AnyTrials, Rebuilt, Tallied, Tally, TallyPlan, rebuilt};
-use super::trials::{Trials, Validation, ends};
+use super::trials::{Trials, Validation};
 use super::watched::{Looker, watched};
 use super::worksheet::Worksheet;
 use crate::error::Result;
@@ -52,14 +53,45 @@ impl Evaluation {
         &self.0.site.name
     }
 
+    /// The unit in which the flow is shown, and in which its numbers are.
+    #[getter]
+    fn unit(&self) -> &str {
+        &self.0.budget.output.unit.symbol
+    }
+
     #[getter]
     fn estimate(&self) -> f64 {
-        self.0.estimate()
+        self.0.budget.result_shown().0
     }
 
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
-        self.0.standard_uncertainty()
+        self.0.budget.result_shown().1
+    }
+
+    /// The volume flow.
+    #[pyo3(signature = (unit = None))]
+    fn value(&self, unit: Option<&str>) -> PyResult<f64> {
+        let unit = asked(&self.0.budget.output.unit, unit)?;
+        Ok(unit.from_si(self.0.estimate()))
+    }
+
+    /// Volume flow and standard uncertainty.
+    #[pyo3(signature = (unit = None))]
+    fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
+        let unit = asked(&self.0.budget.output.unit, unit)?;
+        let u = unit.difference_from_si(self.0.standard_uncertainty());
+        Ok((unit.from_si(self.0.estimate()), u))
+    }
+
+    /// Volume flow and standard uncertainty as pint quantities.
+    #[pyo3(signature = (registry = None))]
+    fn to_pint<'py>(
+        slf: &Bound<'py, Self>,
+        registry: Option<Bound<'py, PyAny>>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let module = slf.py().import("flowdoubt._quantities")?;
+        module.call_method1("result_of", (slf, registry))
     }
 
     #[getter]
@@ -95,15 +127,20 @@ impl Evaluation {
     #[pyo3(signature = (coverage_probability = None))]
     fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
         let p = coverage_probability.unwrap_or(self.0.site.coverage_probability);
-        Ok(Expanded(self.0.budget.expanded(p)?))
+        let budget = &self.0.budget;
+        Ok(Expanded::of(budget.expanded(p)?, &budget.output.unit))
     }
 
     /// The coverage interval of first order.
-    #[pyo3(signature = (coverage_probability = None, si = true))]
-    fn interval(&self, coverage_probability: Option<f64>, si: bool) -> PyResult<(f64, f64)> {
+    #[pyo3(signature = (coverage_probability = None, unit = None))]
+    fn interval(
+        &self,
+        coverage_probability: Option<f64>,
+        unit: Option<&str>,
+    ) -> PyResult<(f64, f64)> {
         let p = coverage_probability.unwrap_or(self.0.site.coverage_probability);
         let interval = Interval::of_budget(&self.0.budget, p)?;
-        Ok(ends(interval, &self.0.budget.output.unit, si))
+        ends(interval, &self.0.budget.output.unit, unit)
     }
 
     /// Warnings as pairs of a code that never changes and words.
@@ -119,7 +156,7 @@ impl Evaluation {
         self.0.mounting_advice()
     }
 
-    /// Spacing of the sensors and its effect on the flow, in SI units; `None` where the path is
+    /// Spacing of the sensors and its effect on the flow, units in the names; `None` where the path is
     /// not known.
     #[getter]
     fn placement<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
@@ -130,7 +167,9 @@ impl Evaluation {
         found.set_item("spacing_m", placement.spacing)?;
         found.set_item("placed_m", placement.placed)?;
         found.set_item("relative_sensitivity_1_m", placement.relative_sensitivity)?;
-        found.set_item("other_volume_flow_m3_s", placement.other_flow)?;
+        let unit = &self.0.budget.output.unit;
+        let other = placement.other_flow.map(|flow| unit.from_si(flow));
+        found.set_item(format!("other_volume_flow_{}", unit.suffix()), other)?;
         Ok(Some(found))
     }
 
@@ -211,7 +250,7 @@ impl Evaluation {
         Budget(self.0.budget.clone())
     }
 
-    /// Every step from readings to flow, by name, in SI units.
+    /// Every step from readings to flow, by name, which ends in the unit.
     #[getter]
     fn steps<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let steps = PyDict::new(py);
@@ -233,11 +272,14 @@ impl Evaluation {
     }
 
     /// Monte Carlo on the threads inside or as jobs of an executor.
-    #[pyo3(signature = (trials = 1_000_000, seed = 1, *, keep = None, executor = None, progress = false))]
+    #[pyo3(
+        signature = (trials = None, seed = None, *, keep = None, executor = None, progress = false),
+        text_signature = "($self, trials=1000000, seed=1, *, keep=None, executor=None, progress=False)"
+    )]
     fn monte_carlo<'py>(
         slf: &Bound<'py, Self>,
-        trials: u64,
-        seed: u64,
+        trials: Option<Bound<'py, PyAny>>,
+        seed: Option<Bound<'py, PyAny>>,
         keep: Option<bool>,
         executor: Option<Bound<'py, PyAny>>,
         progress: bool,
@@ -414,8 +456,7 @@ impl Evaluation {
     /// Parameters
     /// ----------
     /// target
-    ///     The expanded uncertainty that is wanted, as text such as ``"1 %"`` or ``"8 m3/h"``, or as
-    ///     a ratio.
+    ///     The expanded uncertainty that is wanted, as text such as ``"1 %"`` or ``"8 m3/h"``.
     /// costs, lowest
     ///     As for `Site.plan`.
     ///

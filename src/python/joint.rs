@@ -3,7 +3,8 @@
 use super::budget::{Budget, Expanded};
 use super::trials::Trials;
 use crate::montecarlo::{self, SobolIndex};
-use crate::uncertainty;
+use crate::uncertainty::{self, Output};
+use crate::units::Unit;
 use nalgebra::DMatrix;
 use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
@@ -21,6 +22,16 @@ pub(super) fn matrix<'py>(py: Python<'py>, values: &DMatrix<f64>) -> Matrix<'py>
     PyArray2::from_vec2(py, &rows).unwrap_or_else(|_| PyArray2::zeros(py, [0, 0], false))
 }
 
+fn units_of(outputs: &[Output]) -> Vec<Unit> {
+    outputs.iter().map(|output| output.unit.clone()).collect()
+}
+
+/// Values in SI units, each in a unit of its own.
+fn values_in(units: &[Unit], values: &[f64]) -> Vec<f64> {
+    let each = units.iter().zip(values);
+    each.map(|(unit, value)| unit.from_si(*value)).collect()
+}
+
 /// Estimates of several outputs with their covariance matrix.
 #[pyclass(frozen, module = "flowdoubt")]
 pub(super) struct JointResult(pub(super) uncertainty::JointResult);
@@ -29,7 +40,7 @@ pub(super) struct JointResult(pub(super) uncertainty::JointResult);
 impl JointResult {
     #[getter]
     fn covariance<'py>(&self, py: Python<'py>) -> Matrix<'py> {
-        matrix(py, &self.0.covariance)
+        matrix(py, &self.0.covariance_shown())
     }
 
     #[getter]
@@ -38,15 +49,13 @@ impl JointResult {
     }
 
     fn ellipsoidal_region(&self, coverage_probability: f64) -> PyResult<EllipsoidalRegion> {
-        Ok(EllipsoidalRegion(
-            self.0.ellipsoidal_region(coverage_probability)?,
-        ))
+        let region = self.0.ellipsoidal_region(coverage_probability)?;
+        Ok(EllipsoidalRegion(region, units_of(&self.0.outputs)))
     }
 
     fn rectangular_region(&self, coverage_probability: f64) -> PyResult<RectangularRegion> {
-        Ok(RectangularRegion(
-            self.0.rectangular_region(coverage_probability)?,
-        ))
+        let region = self.0.rectangular_region(coverage_probability)?;
+        Ok(RectangularRegion(region, units_of(&self.0.outputs)))
     }
 }
 
@@ -63,17 +72,30 @@ impl JointTrials {
             .collect()
     }
 
+    /// The units of the outputs.
+    #[getter]
+    fn units(&self) -> Vec<String> {
+        let outputs = self.0.outputs().iter();
+        outputs
+            .map(|o| o.unit.symbol.clone().into_owned())
+            .collect()
+    }
+
     /// The values of each output in the order of the trials.
     fn values<'py>(&self, py: Python<'py>) -> Vec<Bound<'py, PyArray1<f64>>> {
         let count = self.0.outputs().len();
         (0..count)
-            .map(|output| self.0.values(output).to_pyarray(py))
+            .map(|output| {
+                let unit = &self.0.outputs()[output].unit;
+                let shown = self.0.values(output).iter().map(|v| unit.from_si(*v));
+                shown.collect::<Vec<f64>>().to_pyarray(py)
+            })
             .collect()
     }
 
     #[getter]
     fn covariance<'py>(&self, py: Python<'py>) -> Matrix<'py> {
-        matrix(py, &self.0.joint_result().covariance)
+        matrix(py, &self.0.joint_result().covariance_shown())
     }
 
     #[getter]
@@ -82,27 +104,25 @@ impl JointTrials {
     }
 
     fn ellipsoidal_region(&self, coverage_probability: f64) -> PyResult<EllipsoidalRegion> {
-        Ok(EllipsoidalRegion(
-            self.0.ellipsoidal_region(coverage_probability)?,
-        ))
+        let region = self.0.ellipsoidal_region(coverage_probability)?;
+        Ok(EllipsoidalRegion(region, units_of(self.0.outputs())))
     }
 
     fn rectangular_region(&self, coverage_probability: f64) -> PyResult<RectangularRegion> {
-        Ok(RectangularRegion(
-            self.0.rectangular_region(coverage_probability)?,
-        ))
+        let region = self.0.rectangular_region(coverage_probability)?;
+        Ok(RectangularRegion(region, units_of(self.0.outputs())))
     }
 }
 
 /// A hyper-ellipsoidal coverage region.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct EllipsoidalRegion(uncertainty::EllipsoidalRegion);
+pub(super) struct EllipsoidalRegion(uncertainty::EllipsoidalRegion, Vec<Unit>);
 
 #[pymethods]
 impl EllipsoidalRegion {
     #[getter]
     fn centre<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        self.0.centre.to_pyarray(py)
+        values_in(&self.1, &self.0.centre).to_pyarray(py)
     }
 
     #[getter]
@@ -116,7 +136,10 @@ impl EllipsoidalRegion {
     }
 
     fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> bool {
-        self.0.contains(&y.as_array().to_vec())
+        let each = self.1.iter().zip(y.as_array());
+        let si: Vec<f64> = each.map(|(unit, y)| unit.to_si(*y)).collect();
+        // of another length it is in no region
+        y.as_array().len() == self.1.len() && self.0.contains(&si)
     }
 
     fn __repr__(&self) -> String {
@@ -129,18 +152,20 @@ impl EllipsoidalRegion {
 
 /// A hyper-rectangular coverage region.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct RectangularRegion(uncertainty::RectangularRegion);
+pub(super) struct RectangularRegion(uncertainty::RectangularRegion, Vec<Unit>);
 
 #[pymethods]
 impl RectangularRegion {
     #[getter]
     fn centre<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        self.0.centre.to_pyarray(py)
+        values_in(&self.1, &self.0.centre).to_pyarray(py)
     }
 
     #[getter]
     fn half_widths<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        self.0.half_widths.to_pyarray(py)
+        let each = self.1.iter().zip(&self.0.half_widths);
+        let shown = each.map(|(unit, width)| unit.difference_from_si(*width));
+        shown.collect::<Vec<f64>>().to_pyarray(py)
     }
 
     #[getter]
@@ -154,7 +179,10 @@ impl RectangularRegion {
     }
 
     fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> bool {
-        self.0.contains(&y.as_array().to_vec())
+        let each = self.1.iter().zip(y.as_array());
+        let si: Vec<f64> = each.map(|(unit, y)| unit.to_si(*y)).collect();
+        // of another length it is in no region
+        y.as_array().len() == self.1.len() && self.0.contains(&si)
     }
 
     fn __repr__(&self) -> String {
@@ -169,6 +197,12 @@ impl RectangularRegion {
 #[pyclass(frozen, module = "flowdoubt")]
 pub(super) struct SecondOrder(pub(super) uncertainty::SecondOrder);
 
+impl SecondOrder {
+    fn own_unit(&self) -> &Unit {
+        &self.0.budget.output.unit
+    }
+}
+
 #[pymethods]
 impl SecondOrder {
     #[getter]
@@ -176,24 +210,31 @@ impl SecondOrder {
         Budget(self.0.budget.clone())
     }
 
+    /// The unit of all figures; the variance and its terms are in the square of it.
+    #[getter]
+    fn unit(&self) -> &str {
+        &self.own_unit().symbol
+    }
+
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
-        self.0.standard_uncertainty
+        let u = self.0.standard_uncertainty;
+        self.own_unit().difference_from_si(u)
     }
 
     #[getter]
     fn variance(&self) -> f64 {
-        self.0.variance
+        self.own_unit().square_from_si(self.0.variance)
     }
 
     #[getter]
     fn bias(&self) -> f64 {
-        self.0.bias
+        self.own_unit().difference_from_si(self.0.bias)
     }
 
     #[getter]
     fn tolerance(&self) -> f64 {
-        self.0.tolerance
+        self.own_unit().difference_from_si(self.0.tolerance)
     }
 
     #[getter]
@@ -202,7 +243,8 @@ impl SecondOrder {
     }
 
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
-        Ok(Expanded(self.0.expanded(coverage_probability)?))
+        let expanded = self.0.expanded(coverage_probability)?;
+        Ok(Expanded::of(expanded, self.own_unit()))
     }
 
     /// The terms by pairs of input names.
@@ -210,17 +252,19 @@ impl SecondOrder {
         let terms = PyDict::new(py);
         let name = |i: usize| self.0.budget.lines.get(i).map(|line| line.input.name());
         for term in &self.0.terms {
-            terms.set_item((name(term.first), name(term.second)), term.variance)?;
+            let variance = self.own_unit().square_from_si(term.variance);
+            terms.set_item((name(term.first), name(term.second)), variance)?;
         }
         Ok(terms)
     }
 
     fn __repr__(&self) -> String {
         format!(
-            "<SecondOrder: standard uncertainty {:e}, first order {:e}, bias {:e}, {}>",
-            self.0.standard_uncertainty,
-            self.0.budget.standard_uncertainty,
-            self.0.bias,
+            "<SecondOrder: standard uncertainty {:e}, first order {:e}, bias {:e} {}, {}>",
+            self.standard_uncertainty(),
+            self.0.budget.result_shown().1,
+            self.bias(),
+            self.unit(),
             if self.0.matters {
                 "matters"
             } else {
@@ -272,9 +316,15 @@ pub(super) struct Sensitivity(pub(super) montecarlo::Sensitivity);
 
 #[pymethods]
 impl Sensitivity {
+    /// The unit in whose square the variance is.
+    #[getter]
+    fn unit(&self) -> &str {
+        &self.0.output.unit.symbol
+    }
+
     #[getter]
     fn variance(&self) -> f64 {
-        self.0.variance
+        self.0.output.unit.square_from_si(self.0.variance)
     }
 
     /// The columns of a table: input, then index, lower and upper end of its confidence interval,

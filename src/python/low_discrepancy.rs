@@ -2,6 +2,7 @@
 
 use super::joint::JointTrials;
 use crate::montecarlo::{self, Estimated};
+use crate::units::Unit;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -41,19 +42,26 @@ impl LowDiscrepancyRun {
         self.0.run.seed
     }
 
-    /// For each output a dictionary: figure to value and standard error of it, in SI units.
+    /// For each output a dictionary: figure to value and standard error of it, in `unit`.
     #[getter]
     fn outputs<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
-        let entry = |output: &montecarlo::EstimatedOutput| {
+        let entry = |(output, unit): (&montecarlo::EstimatedOutput, &Unit)| {
             let found = PyDict::new(py);
-            let pair = |figure: Estimated| (figure.value, figure.standard_error);
-            found.set_item("mean", pair(output.mean))?;
-            found.set_item("standard_uncertainty", pair(output.standard_uncertainty))?;
-            found.set_item("low", pair(output.low))?;
-            found.set_item("high", pair(output.high))?;
+            let (value, difference) = (unit.clone(), unit.of_differences());
+            let of = |unit: &Unit, figure: Estimated| {
+                let error = unit.difference_from_si(figure.standard_error);
+                (unit.from_si(figure.value), error)
+            };
+            let u = of(&difference, output.standard_uncertainty);
+            found.set_item("mean", of(&value, output.mean))?;
+            found.set_item("standard_uncertainty", u)?;
+            found.set_item("low", of(&value, output.low))?;
+            found.set_item("high", of(&value, output.high))?;
+            found.set_item("unit", &unit.symbol)?;
             Ok(found)
         };
-        self.0.outputs.iter().map(entry).collect()
+        let units = self.0.trials.outputs().iter().map(|output| &output.unit);
+        self.0.outputs.iter().zip(units).map(entry).collect()
     }
 
     /// What the run found, one sentence for each output.

@@ -18,6 +18,7 @@ mod plan;
 mod record;
 mod regression;
 mod series;
+mod shown;
 mod site;
 mod statistics;
 mod tally;

@@ -169,6 +169,12 @@ impl Plan {
         self.targets.as_ref().map(|targets| targets.as_slice())
     }
 
+    fn shown_rows(&self, rows: Vec<Row>) -> Vec<Row> {
+        let unit = &self.plan.site.flow_unit;
+        let rows = rows.into_iter();
+        rows.map(|row| core::row_shown_in(row, unit)).collect()
+    }
+
     fn point(&self, point: usize) -> PyResult<&core::Point> {
         let points = &self.plan.points;
         points.get(point).ok_or_else(|| {
@@ -194,12 +200,6 @@ impl Plan {
     #[getter]
     fn flow_unit(&self) -> &str {
         &self.plan.site.flow_unit.symbol
-    }
-
-    /// One unit of flow in m3/s.
-    #[getter]
-    fn flow_unit_si(&self) -> f64 {
-        self.plan.site.flow_unit.factor
     }
 
     #[getter]
@@ -228,24 +228,30 @@ impl Plan {
         Ok(found.site.clone()?.text().to_owned())
     }
 
-    /// One dictionary for each point, all with the same keys.
+    /// One dictionary for each point, all with the same keys; flows in the unit of the site.
     #[getter]
     fn points<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        self.rows(py, false)
+    }
+
+    /// The points as dictionaries, flows in the unit of the site or in m3/s.
+    #[pyo3(signature = (si = false))]
+    fn rows<'py>(&self, py: Python<'py>, si: bool) -> PyResult<Vec<Bound<'py, PyDict>>> {
         let rows = py.detach(|| self.plan.rows())?;
-        entries(py, rows)
+        entries(py, if si { rows } else { self.shown_rows(rows) })
     }
 
     /// One dictionary for each point and input.
     #[getter]
     fn contributions<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
-        entries(py, self.plan.contribution_rows())
+        entries(py, self.shown_rows(self.plan.contribution_rows()))
     }
 
     /// One dictionary for each alternative and temperature.
     #[getter]
     fn windows<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
         let rows = py.detach(|| self.plan.window_rows());
-        entries(py, rows)
+        entries(py, self.shown_rows(rows))
     }
 
     fn budget(&self, point: usize) -> PyResult<Budget> {
@@ -311,12 +317,16 @@ impl Plan {
         Ok(py.detach(|| self.plan.in_words(self.targets_given()))?)
     }
 
-    fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._tables", "plan_to_pandas")
+    #[pyo3(signature = (si = false))]
+    fn to_pandas<'py>(slf: &Bound<'py, Self>, si: bool) -> PyResult<Bound<'py, PyAny>> {
+        let tables = slf.py().import("flowdoubt._tables")?;
+        tables.call_method1("plan_to_pandas", (slf, si))
     }
 
-    fn to_polars<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._tables", "plan_to_polars")
+    #[pyo3(signature = (si = false))]
+    fn to_polars<'py>(slf: &Bound<'py, Self>, si: bool) -> PyResult<Bound<'py, PyAny>> {
+        let tables = slf.py().import("flowdoubt._tables")?;
+        tables.call_method1("plan_to_polars", (slf, si))
     }
 
     fn __len__(&self) -> usize {
@@ -340,7 +350,7 @@ impl Plan {
 
 /// The way to a wanted expanded uncertainty; true if it can be reached.
 ///
-/// ``wanted`` and ``estimate`` are in m3/s, ``expanded`` is what is expected without improvement,
+/// ``wanted`` and ``estimate`` are in ``unit``, ``expanded`` is what is expected without improvement,
 /// ``lowest`` what is left with every input at its lowest. ``improvements`` has for each input the
 /// fraction of its standard uncertainty that would do alone, and the one in the solution of least
 /// effort; ``improved`` and ``budget`` belong to that solution, ``effort`` is its price.
@@ -349,25 +359,30 @@ pub(super) struct Target(core::Target);
 
 #[pymethods]
 impl Target {
-    /// Estimate and wanted expanded uncertainty, in SI units.
+    /// The unit of estimate and wanted expanded uncertainty.
+    #[getter]
+    fn unit(&self) -> &str {
+        &self.0.unit.symbol
+    }
+
     #[getter]
     fn estimate(&self) -> f64 {
-        self.0.estimate
+        self.0.unit.from_si(self.0.estimate)
     }
 
     #[getter]
     fn wanted(&self) -> f64 {
-        self.0.wanted
+        self.0.unit.difference_from_si(self.0.wanted)
     }
 
     #[getter]
     fn expanded(&self) -> Expanded {
-        Expanded(self.0.before)
+        Expanded::of(self.0.before, &self.0.unit)
     }
 
     #[getter]
     fn lowest(&self) -> Expanded {
-        Expanded(self.0.lowest)
+        Expanded::of(self.0.lowest, &self.0.unit)
     }
 
     #[getter]
@@ -388,7 +403,7 @@ impl Target {
     #[getter]
     fn improved(&self) -> Option<Expanded> {
         let way = self.0.least_effort.as_ref();
-        way.map(|way| Expanded(way.expanded))
+        way.map(|way| Expanded::of(way.expanded, &self.0.unit))
     }
 
     #[getter]

@@ -292,12 +292,13 @@ impl SeriesCore {
 
     #[getter]
     fn mean_flow(&self) -> f64 {
-        self.series.mean_flow()
+        self.series.site.flow_unit.from_si(self.series.mean_flow())
     }
 
     #[getter]
     fn filled_volume(&self) -> f64 {
-        self.series.filled_volume()
+        let unit = &self.series.total.output.unit;
+        unit.from_si(self.series.filled_volume())
     }
 
     #[getter]
@@ -307,7 +308,8 @@ impl SeriesCore {
 
     fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
         let p = coverage_probability.unwrap_or(self.series.site.coverage_probability);
-        Ok(Expanded(self.series.total.expanded(p)?))
+        let total = &self.series.total;
+        Ok(Expanded::of(total.expanded(p)?, &total.output.unit))
     }
 
     #[getter]
@@ -392,10 +394,13 @@ impl SeriesCore {
             .collect()
     }
 
-    /// Covariances of the totals of the periods.
+    /// Covariances of the totals of the periods, in the square of the unit of volume.
     #[getter]
     fn period_covariance(&self) -> Vec<Vec<f64>> {
-        self.series.period_covariance()
+        let unit = &self.series.total.output.unit;
+        let rows = self.series.period_covariance().into_iter();
+        rows.map(|row| row.iter().map(|v| unit.square_from_si(*v)).collect())
+            .collect()
     }
 
     /// Symbol and SI value of the unit in which volumes are shown.
@@ -456,16 +461,18 @@ fn site_row<'py>(py: Python<'py>, row: &SiteRow) -> PyResult<Bound<'py, PyDict>>
     found.set_item("file", row.files.site.display().to_string())?;
     found.set_item("readings", row.files.readings.display().to_string())?;
     let outcome = row.outcome.as_ref();
-    let number = |of: fn(&core::SiteOutcome) -> f64| outcome.map_or(f64::NAN, of);
-    found.set_item("volume_flow_m3_s", number(|o| o.flow))?;
-    found.set_item(
-        "standard_uncertainty_m3_s",
-        number(|o| o.standard_uncertainty),
-    )?;
-    found.set_item(
-        "expanded_uncertainty_m3_s",
-        number(|o| o.expanded_uncertainty),
-    )?;
+    type Pick = fn(&core::SiteOutcome) -> f64;
+    let numbers: [(&str, Pick); 3] = [
+        ("volume_flow", |o| o.flow),
+        ("standard_uncertainty", |o| o.standard_uncertainty),
+        ("expanded_uncertainty", |o| o.expanded_uncertainty),
+    ];
+    for (name, pick) in numbers {
+        let shown = |o: &core::SiteOutcome| o.unit.from_si(pick(o));
+        found.set_item(name, outcome.map_or(f64::NAN, shown))?;
+        found.set_item(format!("{name}_m3_s"), outcome.map_or(f64::NAN, pick))?;
+    }
+    found.set_item("unit", outcome.map_or("", |o| &o.unit.symbol))?;
     let (headline, warnings, error) = match outcome {
         Ok(outcome) => {
             let warnings = outcome.warnings.iter();

@@ -4,7 +4,7 @@ use super::checks::InterchangedZero;
 use super::evaluation::Evaluation;
 use super::tally::{Rebuilt, rebuilt};
 use crate::evaluate::Readings;
-use crate::model::PathLayout;
+use crate::model::{Basis, PathLayout};
 use crate::site as core;
 use numpy::{PyArray2, PyReadonlyArray1};
 use pyo3::prelude::*;
@@ -22,6 +22,14 @@ impl Site {
     #[pyo3(name = "STARTER")]
     fn starter() -> String {
         core::Site::starter()
+    }
+
+    /// The text of a site file to begin with for a basis and a liquid.
+    #[staticmethod]
+    #[pyo3(signature = (basis = "timed", liquid = "water"))]
+    fn starter_for(basis: &str, liquid: &str) -> PyResult<String> {
+        let basis = Basis::from_name(basis, "basis")?;
+        Ok(core::Site::starter_for(basis, liquid)?)
     }
 
     #[staticmethod]

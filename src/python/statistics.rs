@@ -3,6 +3,7 @@
 use super::budget::Expanded;
 use crate::error::Error;
 use crate::uncertainty as core;
+use crate::units::Unit;
 use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
 
@@ -369,7 +370,8 @@ impl RandomEffects {
     /// The expanded uncertainty of the mean.
     #[pyo3(signature = (coverage_probability = 0.95))]
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
-        Ok(Expanded(self.0.expanded(coverage_probability)?))
+        let expanded = self.0.expanded(coverage_probability)?;
+        Ok(Expanded::of(expanded, &Unit::named("")))
     }
 
     fn __repr__(&self) -> String {

@@ -1,9 +1,11 @@
 //! Monte Carlo runs whose values are not kept.
 
 use super::joint::{Matrix, matrix};
-use super::trials::{Trials, ends};
+use super::shown::{asked, ends};
+use super::trials::Trials;
 use crate::montecarlo::{self, IntervalKind, Propagated};
 use crate::uncertainty;
+use crate::units::Unit;
 use numpy::{PyArray1, ToPyArray};
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict};
@@ -122,6 +124,10 @@ impl TalliedTrials {
     fn summary(&self) -> montecarlo::TalliedSummary<'_> {
         self.0.summary(self.1)
     }
+
+    fn own_unit(&self) -> &Unit {
+        &self.0.outputs()[self.1].unit
+    }
 }
 
 #[pymethods]
@@ -143,22 +149,38 @@ impl TalliedTrials {
 
     #[getter]
     fn unit(&self) -> &str {
-        &self.0.outputs()[self.1].unit.symbol
+        &self.own_unit().symbol
+    }
+
+    /// What the trials are of.
+    #[getter]
+    fn output(&self) -> &str {
+        &self.0.outputs()[self.1].name
+    }
+
+    /// Mean and standard deviation.
+    #[pyo3(signature = (unit = None))]
+    fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
+        let (unit, summary) = (asked(self.own_unit(), unit)?, self.summary());
+        let u = unit.difference_from_si(summary.standard_uncertainty);
+        Ok((unit.from_si(summary.mean), u))
     }
 
     #[getter]
     fn mean(&self) -> f64 {
-        self.summary().mean
+        self.own_unit().from_si(self.summary().mean)
     }
 
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
-        self.summary().standard_uncertainty
+        let u = self.summary().standard_uncertainty;
+        self.own_unit().difference_from_si(u)
     }
 
     #[getter]
     fn standard_error(&self) -> f64 {
-        self.summary().standard_error()
+        let error = self.summary().standard_error();
+        self.own_unit().difference_from_si(error)
     }
 
     #[getter]
@@ -173,36 +195,41 @@ impl TalliedTrials {
 
     #[getter]
     fn smallest(&self) -> f64 {
-        self.summary().smallest()
+        self.own_unit().from_si(self.summary().smallest())
     }
 
     #[getter]
     fn largest(&self) -> f64 {
-        self.summary().largest()
+        self.own_unit().from_si(self.summary().largest())
     }
 
-    #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", si = true))]
-    fn interval(&self, coverage_probability: f64, kind: &str, si: bool) -> PyResult<(f64, f64)> {
+    #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", unit = None))]
+    fn interval(
+        &self,
+        coverage_probability: f64,
+        kind: &str,
+        unit: Option<&str>,
+    ) -> PyResult<(f64, f64)> {
         let kind = IntervalKind::from_name(kind, "kind")?;
-        let summary = self.summary();
-        let interval = summary.interval(coverage_probability, kind)?;
-        Ok(ends(interval, &summary.output().unit, si))
+        let interval = self.summary().interval(coverage_probability, kind)?;
+        ends(interval, self.own_unit(), unit)
     }
 
-    /// By how much the interval can differ from that of the kept values, in SI units.
+    /// By how much the interval can differ from that of the kept values.
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric"))]
     fn interval_error(&self, coverage_probability: f64, kind: &str) -> PyResult<f64> {
         let kind = IntervalKind::from_name(kind, "kind")?;
         let summary = self.summary();
-        Ok(summary
-            .bounded_interval(coverage_probability, kind)?
-            .error_bound)
+        let bounded = summary.bounded_interval(coverage_probability, kind)?;
+        Ok(self.own_unit().difference_from_si(bounded.error_bound))
     }
 
-    /// A quantile, the bound of its error and its standard error, in SI units.
+    /// A quantile, the bound of its error and its standard error.
     fn quantile(&self, p: f64) -> PyResult<(f64, f64, f64)> {
-        let found = self.summary().quantile(p)?;
-        Ok((found.value, found.error_bound(), found.standard_error))
+        let (found, unit) = (self.summary().quantile(p)?, self.own_unit());
+        let [bound, error] =
+            [found.error_bound(), found.standard_error].map(|e| unit.difference_from_si(e));
+        Ok((unit.from_si(found.value), bound, error))
     }
 
     /// Correlation coefficients by names of inputs.
@@ -215,7 +242,7 @@ impl TalliedTrials {
         Ok(found)
     }
 
-    /// Edges and counts of classes between two values, in SI units.
+    /// Edges and counts of classes between two values.
     #[pyo3(signature = (classes = 100, low = None, high = None))]
     #[allow(clippy::type_complexity, reason = "two arrays")]
     fn histogram<'py>(
@@ -225,13 +252,16 @@ impl TalliedTrials {
         low: Option<f64>,
         high: Option<f64>,
     ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<u64>>)> {
-        let summary = self.summary();
+        let (summary, unit) = (self.summary(), self.own_unit());
+        let si = |end: Option<f64>| end.map(|end| unit.to_si(end));
         let (low, high) = (
-            low.unwrap_or(summary.smallest()),
-            high.unwrap_or(summary.largest()),
+            si(low).unwrap_or(summary.smallest()),
+            si(high).unwrap_or(summary.largest()),
         );
         let found = summary.histogram(classes, low, high)?;
-        Ok((found.edges.to_pyarray(py), found.counts.to_pyarray(py)))
+        let edges = found.edges.iter().map(|edge| unit.from_si(*edge));
+        let edges: Vec<f64> = edges.collect();
+        Ok((edges.to_pyarray(py), found.counts.to_pyarray(py)))
     }
 
     /// The whole tally of the run: the same bytes wherever and however it was made.

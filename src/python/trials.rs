@@ -1,25 +1,15 @@
 //! Monte Carlo trials and their comparison with first order.
 
 use super::evaluation::delegate;
-use crate::montecarlo::{self, Interval, IntervalKind};
+use super::shown::{asked, ends};
+use crate::montecarlo::{self, IntervalKind};
 use crate::uncertainty;
-use crate::units::Unit;
 use numpy::{PyArray1, ToPyArray};
 use pyo3::prelude::*;
 
 /// Monte Carlo trials of one output.
 #[pyclass(frozen, module = "flowdoubt")]
 pub(super) struct Trials(pub(super) montecarlo::Summary);
-
-/// The ends of an interval, in SI units or in the unit shown.
-pub(super) fn ends(interval: Interval, unit: &Unit, si: bool) -> (f64, f64) {
-    let shown = if si {
-        interval
-    } else {
-        interval.shown_in(unit)
-    };
-    (shown.low, shown.high)
-}
 
 #[pymethods]
 impl Trials {
@@ -45,41 +35,45 @@ impl Trials {
     }
 
     /// Mean and standard deviation.
-    #[pyo3(signature = (si = true))]
-    fn result(&self, si: bool) -> (f64, f64) {
-        let (mean, u) = (self.0.mean, self.0.standard_uncertainty);
-        if si {
-            return (mean, u);
-        }
-        let unit = &self.0.output.unit;
-        (unit.from_si(mean), unit.difference_from_si(u))
+    #[pyo3(signature = (unit = None))]
+    fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
+        let unit = asked(&self.0.output.unit, unit)?;
+        let u = unit.difference_from_si(self.0.standard_uncertainty);
+        Ok((unit.from_si(self.0.mean), u))
     }
 
     #[getter]
     fn mean(&self) -> f64 {
-        self.0.mean
+        self.0.output.unit.from_si(self.0.mean)
     }
 
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
-        self.0.standard_uncertainty
+        let unit = &self.0.output.unit;
+        unit.difference_from_si(self.0.standard_uncertainty)
     }
 
-    #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", si = true))]
-    fn interval(&self, coverage_probability: f64, kind: &str, si: bool) -> PyResult<(f64, f64)> {
+    #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", unit = None))]
+    fn interval(
+        &self,
+        coverage_probability: f64,
+        kind: &str,
+        unit: Option<&str>,
+    ) -> PyResult<(f64, f64)> {
         let kind = IntervalKind::from_name(kind, "kind")?;
         let interval = self.0.interval(coverage_probability, kind)?;
-        Ok(ends(interval, &self.0.output.unit, si))
+        ends(interval, &self.0.output.unit, unit)
     }
 
     /// The values in ascending order.
-    #[pyo3(signature = (si = true))]
-    fn values<'py>(&self, py: Python<'py>, si: bool) -> Bound<'py, PyArray1<f64>> {
-        if si {
-            self.0.sorted().to_pyarray(py)
-        } else {
-            self.0.sorted_shown().to_pyarray(py)
-        }
+    #[pyo3(signature = (unit = None))]
+    fn values<'py>(
+        &self,
+        py: Python<'py>,
+        unit: Option<&str>,
+    ) -> PyResult<Bound<'py, PyArray1<f64>>> {
+        let unit = asked(&self.0.output.unit, unit)?;
+        Ok(self.0.sorted_in(&unit).to_pyarray(py))
     }
 
     fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
@@ -119,29 +113,35 @@ impl Validation {
         self.0.digits
     }
 
+    /// The unit of tolerance, intervals and differences.
+    #[getter]
+    fn unit(&self) -> &str {
+        &self.0.unit().symbol
+    }
+
     #[getter]
     fn tolerance(&self) -> f64 {
-        self.0.tolerance
+        self.0.unit().difference_from_si(self.0.tolerance)
     }
 
     #[getter]
-    fn first_order(&self) -> (f64, f64) {
-        (self.0.first_order.low, self.0.first_order.high)
+    fn first_order(&self) -> PyResult<(f64, f64)> {
+        ends(self.0.first_order, self.0.unit(), None)
     }
 
     #[getter]
-    fn monte_carlo(&self) -> (f64, f64) {
-        (self.0.monte_carlo.low, self.0.monte_carlo.high)
+    fn monte_carlo(&self) -> PyResult<(f64, f64)> {
+        ends(self.0.monte_carlo, self.0.unit(), None)
     }
 
     #[getter]
     fn low_difference(&self) -> f64 {
-        self.0.low_difference
+        self.0.unit().difference_from_si(self.0.low_difference)
     }
 
     #[getter]
     fn high_difference(&self) -> f64 {
-        self.0.high_difference
+        self.0.unit().difference_from_si(self.0.high_difference)
     }
 
     #[getter]
@@ -166,8 +166,11 @@ impl Validation {
         };
         format!(
             "<Validation: first order is {outcome}, endpoints differ by {:.3e} and {:.3e}, \
-             tolerance {:.3e}>",
-            self.0.low_difference, self.0.high_difference, self.0.tolerance
+             tolerance {:.3e} {}>",
+            self.low_difference(),
+            self.high_difference(),
+            self.tolerance(),
+            self.unit()
         )
     }
 }

@@ -7,6 +7,7 @@ use super::site::Site;
 use super::trials::Trials;
 use crate::error::Result;
 use crate::montecarlo::{self, MonteCarlo};
+use crate::units::Unit;
 use crate::verify as core;
 use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
 use pyo3::exceptions::PyIndexError;
@@ -35,6 +36,11 @@ pub(super) struct Verification(core::Verification);
 
 #[pymethods]
 impl Verification {
+    /// The text of a verification file to begin with.
+    #[classattr]
+    #[pyo3(name = "STARTER")]
+    const STARTER: &'static str = core::Verification::STARTER;
+
     #[staticmethod]
     fn load(py: Python<'_>, path: PathBuf) -> PyResult<Verification> {
         Ok(Verification(py.detach(|| core::Verification::load(path))?))
@@ -110,12 +116,23 @@ fn verify(
 #[pyclass(frozen, module = "flowdoubt")]
 pub(super) struct VerificationResult(pub(super) core::VerificationResult);
 
-fn put(dict: &Bound<'_, PyDict>, name: &str, of: &core::OfQuantity) -> PyResult<()> {
-    let infinite = f64::INFINITY;
-    dict.set_item(name, of.value)?;
-    dict.set_item(format!("{name}_uncertainty"), of.standard_uncertainty)?;
-    dict.set_item(format!("{name}_expanded"), of.expanded_uncertainty)?;
-    dict.set_item(format!("{name}_dof"), of.effective_dof.unwrap_or(infinite))
+/// The figures of a quantity, with its unit, where it has one, as the last part of their names.
+fn put(
+    dict: &Bound<'_, PyDict>,
+    name: &str,
+    of: &core::OfQuantity,
+    unit: Option<&Unit>,
+) -> PyResult<()> {
+    let end = unit.map_or(String::new(), |unit| format!("_{}", unit.suffix()));
+    let ratio = Unit::named("1");
+    let unit = unit.unwrap_or(&ratio);
+    let u = unit.difference_from_si(of.standard_uncertainty);
+    let expanded = unit.difference_from_si(of.expanded_uncertainty);
+    dict.set_item(format!("{name}{end}"), unit.from_si(of.value))?;
+    dict.set_item(format!("{name}_uncertainty{end}"), u)?;
+    dict.set_item(format!("{name}_expanded{end}"), expanded)?;
+    let dof = of.effective_dof.unwrap_or(f64::INFINITY);
+    dict.set_item(format!("{name}_dof"), dof)
 }
 
 fn put_scores(dict: &Bound<'_, PyDict>, scores: Option<core::Scores>) -> PyResult<()> {
@@ -123,31 +140,39 @@ fn put_scores(dict: &Bound<'_, PyDict>, scores: Option<core::Scores>) -> PyResul
     dict.set_item("zeta", scores.and_then(|scores| scores.zeta))
 }
 
-fn run_entry<'py>(py: Python<'py>, run: &core::RunResult) -> PyResult<Bound<'py, PyDict>> {
+fn run_entry<'py>(
+    py: Python<'py>,
+    run: &core::RunResult,
+    unit: &Unit,
+) -> PyResult<Bound<'py, PyDict>> {
     let entry = PyDict::new(py);
     entry.set_item("run", run.run)?;
     entry.set_item("point", &run.point)?;
     entry.set_item("placement", &run.placement)?;
     entry.set_item("readings", &run.readings_file)?;
-    put(&entry, "meter_flow_m3_s", &run.meter_flow)?;
-    put(&entry, "reference_flow_m3_s", &run.reference_flow)?;
+    put(&entry, "meter_flow", &run.meter_flow, Some(unit))?;
+    put(&entry, "reference_flow", &run.reference_flow, Some(unit))?;
     entry.set_item("correlation", run.correlation)?;
     entry.set_item("meter_volume_m3", run.meter_volume)?;
     entry.set_item("reference_volume_m3", run.reference_volume)?;
-    put(&entry, "error", &run.error)?;
-    put(&entry, "meter_factor", &run.meter_factor)?;
+    put(&entry, "error", &run.error, None)?;
+    put(&entry, "meter_factor", &run.meter_factor, None)?;
     put_scores(&entry, run.scores)?;
     Ok(entry)
 }
 
-fn point_entry<'py>(py: Python<'py>, point: &core::PointResult) -> PyResult<Bound<'py, PyDict>> {
+fn point_entry<'py>(
+    py: Python<'py>,
+    point: &core::PointResult,
+    unit: &Unit,
+) -> PyResult<Bound<'py, PyDict>> {
     let entry = PyDict::new(py);
     entry.set_item("point", &point.point)?;
     entry.set_item("runs", point.runs.len())?;
     entry.set_item("placements", point.placements)?;
-    put(&entry, "flow_m3_s", &point.flow)?;
-    put(&entry, "error", &point.error)?;
-    put(&entry, "meter_factor", &point.meter_factor)?;
+    put(&entry, "flow", &point.flow, Some(unit))?;
+    put(&entry, "error", &point.error, None)?;
+    put(&entry, "meter_factor", &point.meter_factor, None)?;
     put_scores(&entry, point.scores)?;
     let repeatability = point.repeatability.as_ref();
     entry.set_item("repeatability", repeatability.map(|r| r.standard_deviation))?;
@@ -255,12 +280,6 @@ impl VerificationResult {
         &self.0.flow_unit.symbol
     }
 
-    /// Flows in m3/s, shape `(n,)`, in the unit in which they are shown.
-    fn flow_shown<'py>(&self, py: Python<'py>, flow: Argument<'py>) -> Array<'py> {
-        let shown = flow.as_array().mapv(|flow| self.0.flow_unit.from_si(flow));
-        shown.to_pyarray(py)
-    }
-
     /// Warnings as pairs of a code that never changes and words.
     #[getter]
     fn warnings(&self) -> Vec<(&'static str, &str)> {
@@ -268,17 +287,18 @@ impl VerificationResult {
         warnings.map(|w| (w.code, w.words.as_str())).collect()
     }
 
-    /// One dictionary a run, in SI units; errors are ratios.
+    /// One dictionary a run; the unit is the last part of a name, errors are ratios.
     #[getter]
     fn runs<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
-        self.0.runs.iter().map(|run| run_entry(py, run)).collect()
+        let (runs, unit) = (self.0.runs.iter(), &self.0.flow_unit);
+        runs.map(|run| run_entry(py, run, unit)).collect()
     }
 
-    /// One dictionary a flow point, in SI units; errors are ratios.
+    /// One dictionary a flow point; the unit is the last part of a name, errors are ratios.
     #[getter]
     fn points<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
-        let points = self.0.points.iter();
-        points.map(|point| point_entry(py, point)).collect()
+        let (points, unit) = (self.0.points.iter(), &self.0.flow_unit);
+        points.map(|point| point_entry(py, point, unit)).collect()
     }
 
     /// The steps from the readings of the reference to its flow, of the run at a place from 0.
@@ -323,24 +343,33 @@ impl VerificationResult {
         let found = PyDict::new(py);
         found.set_item("intercept", line.intercept)?;
         found.set_item("intercept_uncertainty", line.intercept_uncertainty)?;
-        found.set_item("slope_s_m3", line.slope)?;
-        found.set_item("slope_uncertainty", line.slope_uncertainty)?;
-        found.set_item("covariance", line.covariance)?;
+        let (unit, end) = (&self.0.flow_unit, self.0.flow_unit.suffix());
+        let (slope, u) = (
+            line.slope * unit.factor,
+            line.slope_uncertainty * unit.factor,
+        );
+        found.set_item(format!("slope_per_{end}"), slope)?;
+        found.set_item(format!("slope_uncertainty_per_{end}"), u)?;
+        let covariance = line.covariance * unit.factor;
+        found.set_item(format!("covariance_per_{end}"), covariance)?;
         found.set_item("chi_squared", line.chi_squared)?;
         found.set_item("p_value", line.p_value)?;
-        found.set_item("range_m3_s", line.range)?;
+        let (low, high) = line.range;
+        let range = (unit.from_si(low), unit.from_si(high));
+        found.set_item(format!("range_{end}"), range)?;
         Ok(Some(found))
     }
 
-    /// The error on the line and its standard uncertainty at flows in m3/s, shape `(n,)`.
+    /// The error on the line and its standard uncertainty at flows in the unit of the site, shape
+    /// `(n,)`.
     fn line_at<'py>(
         &self,
         py: Python<'py>,
         flow: Argument<'py>,
     ) -> Option<(Array<'py>, Array<'py>)> {
         let line = self.0.line?;
-        let at = flow.as_array().iter().map(|flow| line.at(*flow)).unzip();
-        let (error, u): (Vec<f64>, Vec<f64>) = at;
+        let si = flow.as_array().mapv(|flow| self.0.flow_unit.to_si(flow));
+        let (error, u): (Vec<f64>, Vec<f64>) = si.iter().map(|flow| line.at(*flow)).unzip();
         Some((error.to_pyarray(py), u.to_pyarray(py)))
     }
 

@@ -5,9 +5,9 @@ use super::stated::{inputs_of, instrument_input, read_grid};
 use super::{Site, SiteFile, Stated, StatedCorrelation};
 use crate::acoustics;
 use crate::error::{Error, Result};
-use crate::model::{Basis, Choices, DiameterFrom, Quantity, SiteModel, Stating};
+use crate::model::{Basis, Choices, DiameterFrom, LiquidModel, Quantity, SiteModel, Stating};
 use crate::profile::{FrictionLaw, ProfileLaw, TRANSITION_REYNOLDS_LIMITS};
-use crate::uncertainty::{Damping, Input};
+use crate::uncertainty::{Damping, Input, LARGEST_PROBABILITY};
 use crate::units::{Dimension, Unit, difference, quantity};
 use std::path::Path;
 use toml::Spanned;
@@ -72,6 +72,10 @@ impl Builder<'_> {
         }
         self.check_friction(friction, &stated)?;
         if let Some(entry) = &liquid_section.thermometer {
+            if choices.liquid == LiquidModel::Stated && !has(Quantity::Temperature) {
+                // no temperature is read then, and this one would be the correction alone
+                return Err(self.stray("liquid.thermometer", "liquid.temperature", entry));
+            }
             let (q, unit) = (Quantity::Temperature, Dimension::Temperature.si_unit());
             let input = instrument_input(entry.get_ref(), q, basis, f64::NAN, &unit)
                 .map_err(|e| self.at(e, entry))?;
@@ -84,8 +88,8 @@ impl Builder<'_> {
         )
         .map_err(|e| self.at(e, &f.site.flow_unit))?;
         let p = &f.site.coverage_probability;
-        let inside = *p.get_ref() > 0.0 && *p.get_ref() < 1.0;
-        let allowed = "strictly between 0 and 1";
+        let inside = *p.get_ref() > 0.0 && *p.get_ref() <= LARGEST_PROBABILITY;
+        let allowed = "strictly between 0 and 1, such as 0.95";
         Error::range(
             inside,
             "site.coverage_probability",

@@ -8,6 +8,7 @@ mod file;
 mod installation;
 mod layers;
 mod liquids;
+mod place;
 mod programmed;
 mod section;
 mod starter;

@@ -1,12 +1,55 @@
 //! The site file to begin with.
 
 use super::Site;
-use crate::model::Quantity;
+use crate::error::{Error, Result};
+use crate::model::{Basis, Quantity};
 
 /// What is worth reading first, with its comments. What the table of quantities has besides is added.
 const TEMPLATE: &str = include_str!("starter.toml");
 
+/// The liquids that a site file to begin with can have, by their names in it.
+const LIQUIDS: [&str; 5] = [
+    "water",
+    "sea water",
+    "ethylene glycol",
+    "propylene glycol",
+    "stated",
+];
+
 impl Site {
+    /// A site file to begin with for another basis or another liquid: the keys that they need are on,
+    /// and those that have no effect with them are off. It is evaluated as it stands.
+    ///
+    /// # Errors
+    /// A liquid other than `water`, `sea water`, `ethylene glycol`, `propylene glycol`, `stated`.
+    pub fn starter_for(basis: Basis, liquid: &str) -> Result<String> {
+        if !LIQUIDS.contains(&liquid) {
+            return Err(Error::unknown_name("liquid", liquid, &LIQUIDS));
+        }
+        let (on, off): (&[&str], &[&str]) = match liquid {
+            "sea water" => (&["salinity"], &[]),
+            "ethylene glycol" | "propylene glycol" => (&["mass_fraction", "sound_speed"], &[]),
+            "stated" => (
+                &["sound_speed", "kinematic_viscosity"],
+                &["absolute_pressure", "thermometer"],
+            ),
+            _ => (&[], &[]),
+        };
+        let mut text = Self::starter()
+            .replace("\nkind = \"water\"\n", &format!("\nkind = \"{liquid}\"\n"))
+            .replace(
+                "\nbasis = \"timed\"\n",
+                &format!("\nbasis = \"{}\"\n", basis.in_words()),
+            );
+        if basis == Basis::Indicated {
+            let times = ["zero_time_difference", "electronics_delay", "wedge_delay"];
+            text = switched(&text, &times, false);
+            text = text.replacen("\n#[meter.programmed]\n", "\n[meter.programmed]\n", 1);
+            text = switched(&text, &["zero_velocity", "inside_diameter"], true);
+        }
+        Ok(switched(&switched(&text, on, true), off, false))
+    }
+
     /// A site file to begin with: every key with a comment or an example, and values that stand for
     /// those of the user.
     pub fn starter() -> String {
@@ -20,6 +63,20 @@ impl Site {
         }
         lines.join("\n") + "\n"
     }
+}
+
+/// The text with the first line of each key switched on or off.
+fn switched(text: &str, keys: &[&str], on: bool) -> String {
+    let mut text = text.to_owned();
+    for key in keys {
+        let (off_line, on_line) = (format!("\n#{key} = "), format!("\n{key} = "));
+        text = if on {
+            text.replacen(&off_line, &on_line, 1)
+        } else {
+            text.replacen(&on_line, &off_line, 1)
+        };
+    }
+    text
 }
 
 /// Lines for the quantities of a section that the template leaves out.

@@ -300,7 +300,7 @@ fn correction_of(
 
 /// Estimates that no site can have, whatever the rest of the file says.
 fn check_range(q: Quantity, si: f64, unit: &Unit) -> Result<()> {
-    let (inside, allowed) = q.row().allowed.judge(si);
+    let (inside, allowed) = q.row().allowed.judge(si, unit);
     Error::range(inside, q.path(), unit.from_si(si), &unit.symbol, allowed)
 }
 

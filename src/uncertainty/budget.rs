@@ -152,6 +152,9 @@ impl Budget {
             .collect();
         let variance = variances.iter().sum::<f64>().max(0.0);
         let standard_uncertainty = variance.sqrt();
+        let field = format!("standard uncertainty of {}", output.name);
+        let finite = standard_uncertainty.is_finite();
+        Error::range(finite, field, standard_uncertainty, "", "finite numbers")?;
         let with_dof = contributions.iter().zip(inputs.inputs());
         let dof = effective_dof(
             standard_uncertainty,

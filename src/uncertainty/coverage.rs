@@ -44,7 +44,8 @@ pub struct Expanded {
 /// side.
 ///
 /// # Errors
-/// A coverage probability that is not strictly between 0 and 1.
+/// A coverage probability that is not strictly between 0 and 1, or nearer to 1 than 1e-9; an expanded
+/// uncertainty that is not finite.
 ///
 /// # Source
 /// JCGM 100:2008, G.6.4.
@@ -56,6 +57,14 @@ pub fn expanded(combined: f64, effective_dof: f64, coverage_probability: f64) ->
         effective_dof
     };
     let coverage_factor = StudentT::new(dof).quantile(0.5 + 0.5 * coverage_probability);
+    for (field, value) in [
+        ("coverage factor", coverage_factor),
+        ("expanded uncertainty", coverage_factor * combined),
+    ] {
+        let allowed = "finite numbers: less doubt, more degrees of freedom or a lower coverage \
+                       probability";
+        Error::range(value.is_finite(), field, value, "", allowed)?;
+    }
     Ok(Expanded {
         coverage_probability,
         dof,
@@ -64,9 +73,16 @@ pub fn expanded(combined: f64, effective_dof: f64, coverage_probability: f64) ->
     })
 }
 
-/// Refuses a coverage probability that is not strictly between 0 and 1.
+/// The largest coverage probability: beyond, nothing is known of the tails of anything measured, and
+/// factors get infinite. Our choice.
+pub(crate) const LARGEST_PROBABILITY: f64 = 1.0 - 1e-9;
+
+/// Refuses a coverage probability that is not strictly between 0 and 1, or nearer to 1 than 1e-9.
 pub(crate) fn probability_inside(coverage_probability: f64) -> Result<()> {
-    let inside = coverage_probability > 0.0 && coverage_probability < 1.0;
-    let (field, allowed) = ("coverage_probability", "strictly between 0 and 1");
+    let inside = coverage_probability > 0.0 && coverage_probability <= LARGEST_PROBABILITY;
+    let (field, allowed) = (
+        "coverage_probability",
+        "strictly between 0 and 1, such as 0.95",
+    );
     Error::range(inside, field, coverage_probability, "", allowed)
 }

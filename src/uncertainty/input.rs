@@ -104,6 +104,19 @@ pub struct Input {
     origin: Origin,
 }
 
+/// Estimates and uncertainties of greater magnitude overflow in variances, smaller uncertainties
+/// vanish in them.
+const MAGNITUDES: [f64; 2] = [1e-100, 1e100];
+
+/// Fewest degrees of freedom: by JCGM 100:2008, G.4.2, an uncertainty that is itself uncertain by more
+/// than twice its size. Below, coverage factors have no size that means anything.
+const FEWEST_DOF: f64 = 0.1;
+
+fn check_dof(name: &str, dof: f64) -> Result<()> {
+    let allowed = format!("degrees of freedom of {FEWEST_DOF} or above");
+    Error::range(dof >= FEWEST_DOF, name, dof, "", allowed)
+}
+
 impl Input {
     fn new(
         name: &str,
@@ -112,6 +125,16 @@ impl Input {
         distribution: Distribution,
     ) -> Result<Input> {
         let distribution = distribution.check(name)?;
+        let [least, most] = MAGNITUDES;
+        let (estimate, u) = (distribution.mean(), standard_uncertainty);
+        let allowed = format!("estimates of magnitude {most:e} at most");
+        // what is no number is told in words of its own
+        let possible = estimate.is_nan() || estimate.abs() <= most;
+        Error::range(possible, name, estimate, "", allowed)?;
+        let possible = !(u > most || (u > 0.0 && u < least));
+        let allowed = format!("standard uncertainties of 0, or from {least:e} to {most:e}");
+        Error::range(possible, name, u, "", allowed)?;
+        check_dof(name, dof)?;
         Ok(Input {
             name: name.into(),
             component: Arc::default(),
@@ -147,10 +170,11 @@ impl Input {
     /// finite degrees of freedom (JCGM 101:2008, 6.4.7 and 6.4.9.7).
     ///
     /// # Errors
-    /// A negative uncertainty, degrees of freedom not above zero, a number that is not finite.
+    /// A negative uncertainty, degrees of freedom below 0.1, a number that is not finite or beyond what
+    /// variances hold.
     pub fn with_standard_uncertainty(name: &str, estimate: f64, u: f64, dof: f64) -> Result<Input> {
         Error::range(u >= 0.0, name, u, "", "standard uncertainty, 0 or above")?;
-        Error::range(dof > 0.0, name, dof, "", "degrees of freedom above 0")?;
+        check_dof(name, dof)?;
         if u == 0.0 {
             return Input::exact(name, estimate);
         }
@@ -201,7 +225,8 @@ impl Input {
     /// G.4.2); they enter the Welch-Satterthwaite formula and leave the distribution as it is.
     ///
     /// # Errors
-    /// A negative half-width, degrees of freedom not above zero, a number that is not finite.
+    /// A negative half-width, degrees of freedom below 0.1, a number that is not finite or beyond what
+    /// variances hold.
     pub fn with_half_width(
         name: &str,
         estimate: f64,
@@ -216,7 +241,7 @@ impl Input {
             "",
             "half-width, 0 or above",
         )?;
-        Error::range(dof > 0.0, name, dof, "", "degrees of freedom above 0")?;
+        check_dof(name, dof)?;
         if half_width == 0.0 {
             return Input::exact(name, estimate);
         }

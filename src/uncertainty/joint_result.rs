@@ -81,6 +81,15 @@ impl JointResult {
         DMatrix::from_fn(m, m, |i, j| self.correlation(i, j))
     }
 
+    /// The covariance matrix in the units in which the outputs are shown.
+    pub fn covariance_shown(&self) -> DMatrix<f64> {
+        let unit = |i: usize| &self.outputs[i].unit;
+        let m = self.estimates.len();
+        DMatrix::from_fn(m, m, |i, j| {
+            unit(i).difference_from_si(unit(j).difference_from_si(self.covariance[(i, j)]))
+        })
+    }
+
     /// The hyper-ellipsoidal coverage region of a jointly normal result: `k_p^2` is a quantile of
     /// the chi-squared distribution with as many degrees of freedom as outputs.
     ///

@@ -129,14 +129,18 @@ pub struct RunResult {
     /// The file of readings, as the verification file has it.
     pub readings_file: String,
     /// Volume flow that is compared with the reference value, in m3/s.
+    #[serde(rename = "meter_flow_m3_s")]
     pub meter_flow: OfQuantity,
     /// Volume flow at the meter by the reference, in m3/s.
+    #[serde(rename = "reference_flow_m3_s")]
     pub reference_flow: OfQuantity,
     /// Correlation coefficient of the two; `None` where one has no uncertainty.
     pub correlation: Option<f64>,
     /// Volume by the meter in m3, where the duration is known.
+    #[serde(rename = "meter_volume_m3")]
     pub meter_volume: Option<f64>,
     /// Volume at the meter by the reference, in m3.
+    #[serde(rename = "reference_volume_m3")]
     pub reference_volume: Option<f64>,
     /// Relative error: flow by the meter less flow by the reference, over the latter.
     pub error: OfQuantity,
@@ -161,6 +165,7 @@ pub struct PointResult {
     /// Number of placements.
     pub placements: usize,
     /// Mean flow by the reference, in m3/s.
+    #[serde(rename = "flow_m3_s")]
     pub flow: OfQuantity,
     /// Relative error: mean of the means of the placements.
     pub error: OfQuantity,

@@ -63,6 +63,9 @@ impl Run {
 }
 
 impl Verification {
+    /// A verification file to begin with: comments, and values that stand for those of the user.
+    pub const STARTER: &str = include_str!("starter.toml");
+
     /// Reads a verification file and the readings of its runs, whose files lie relative to it.
     ///
     /// # Errors

@@ -106,7 +106,7 @@ def test_results_bring_their_own_distribution(demo):
     # a distribution of any shape
     rectangular = conformity.conformance_probability(fd.rectangular(10.0, 12.0), TOLERANCE)
     assert rectangular == pytest.approx(0.6, rel=1e-14)
-    # a site, in SI units
+    # a site, in the unit in which it shows its flow
     limit = demo.estimate + demo.standard_uncertainty
     found = conformity.conformance_probability(demo, conformity.tolerance_interval(upper=limit))
     assert found == pytest.approx(stats.t.cdf(1.0, demo.effective_dof), rel=1e-9)

@@ -100,7 +100,7 @@ def test_names_of_a_user_are_text_in_formulas():
 
 def test_trials_show_their_figures_and_histogram(trials):
     shown = Cells(trials._repr_html_())
-    values = trials.values(si=False)
+    values = trials.values()
     u = values.std(ddof=1)
     assert ["trials", "4000, seed 3"] in shown.rows
     assert ["standard uncertainty", f"{u:.2g} m3/h"] in shown.rows
@@ -132,7 +132,7 @@ def test_a_verification_shows_its_flows_and_errors(site):
     for point in result.points:
         row = next(row for row in shown.rows if row[0] == point["point"])
         flow, rest = row[3].split(" +/- ")
-        assert float(flow) == pytest.approx(3600 * point["flow_m3_s"], rel=1e-3)
+        assert float(flow) == pytest.approx(point["flow_m3_h"], rel=1e-3)
         assert rest.endswith("m3/h")
         assert float(row[4]) == pytest.approx(100 * point["error"], abs=0.05)
 

@@ -156,7 +156,7 @@ def test_selections_that_are_none_are_refused(site):
         ({"signal": "flag"}, "flag"),
     ]:
         with pytest.raises(fd.FlowdoubtError, match=words):
-            site.evaluate_series(quiet(40), interval=60, **keys)
+            site.evaluate_series(quiet(40), interval="60 s", **keys)
 
 
 def test_stated_damping_makes_a_total_less_certain(site):
@@ -181,7 +181,7 @@ def test_totals_of_days_add_up(site):
     series = site.evaluate_series(table, period="day")
     periods = pd.DataFrame(series.periods(si=True))
     assert periods["period"].tolist() == ["2026-05-01", "2026-05-02", "2026-05-03"]
-    assert periods["volume_m3"].sum() == pytest.approx(series.total.estimate, rel=1e-12)
+    assert periods["volume_m3"].sum() == pytest.approx(series.total.value("m3"), rel=1e-12)
     covariance = series.period_covariance
     np.testing.assert_allclose(
         np.sqrt(np.diag(covariance)), periods["standard_uncertainty_m3"], rtol=1e-9
@@ -192,4 +192,4 @@ def test_totals_of_days_add_up(site):
     assert set(series.period_budgets) == set(periods["period"])
     assert "2026-05-02: (" in str(series)
     with pytest.raises(fd.FlowdoubtError, match="calendar"):
-        site.evaluate_series(quiet(40), interval=60, period="day")
+        site.evaluate_series(quiet(40), interval="60 s", period="day")

@@ -118,9 +118,9 @@ def test_everything_is_there_as_attributes_and_as_json(demo_text):
     for name, value in values.items():
         if name not in ("warnings", "advice"):
             assert getattr(found, name) == value
-    assert found.spacing_budget.standard_uncertainty == found.spacing_standard_uncertainty_m
-    assert found.half_circumference_budget.estimate == found.half_circumference_m
-    sharp = site.mark_out(temperature=281.15)
+    assert found.spacing_budget.result("SI")[1] == found.spacing_standard_uncertainty_m
+    assert found.half_circumference_budget.value("SI") == found.half_circumference_m
+    sharp = site.mark_out(temperature="281.15 K")
     assert sharp.spacing_m == found.spacing_m
     assert sharp.spacing_standard_uncertainty_m < found.spacing_standard_uncertainty_m
     assert str(found) == found.in_words

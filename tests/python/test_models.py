@@ -274,7 +274,7 @@ def test_inputs_have_the_mean_and_the_variance_of_their_distribution(made, mean,
     [
         (lambda: fd.normal(1.0, -0.1), "0 or above"),
         (lambda: fd.normal(math.nan, 0.1), "finite"),
-        (lambda: fd.normal(1.0, 0.1, dof=0.0), "above 0"),
+        (lambda: fd.normal(1.0, 0.1, dof=0.0), "0.1 or above"),
         (lambda: fd.rectangular(2.0, 1.0), "above the lower limit"),
         (lambda: fd.rectangular(0.0, math.inf), r"rectangular\.upper: found inf"),
         (lambda: fd.readings([1.0]), "two readings or more"),

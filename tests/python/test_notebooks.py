@@ -28,7 +28,7 @@ CELLS = {
     "wrong unit": ("fd.Site.from_toml(text.replace('8.74 mm', '8.74 kg'))", "8.74 kg"),
     "impossible pipe": (
         "fd.Site.from_toml(text.replace('8.74 mm', '8.74 m')).evaluate(readings)",
-        "thinner than the radius",
+        "allowed: 0.0001 m to 0.5 m",
     ),
     "unknown key": ("fd.Site.from_toml(text.replace('roughness', 'rougness'))", "did you mean"),
     "missing column": (

@@ -192,7 +192,7 @@ def test_the_chart_of_a_verification_shows_points_runs_and_limits(verification):
     points = verification.points
     drawn = by_name["flow points"]
     np.testing.assert_allclose(drawn[0].get_ydata(), [100 * p["error"] for p in points])
-    np.testing.assert_allclose(drawn[0].get_xdata(), [3600 * p["flow_m3_s"] for p in points])
+    np.testing.assert_allclose(drawn[0].get_xdata(), [p["flow_m3_h"] for p in points])
     for segment, point in zip(drawn[2][0].get_segments(), points, strict=True):
         assert np.ptp(segment[:, 1]) == pytest.approx(200 * point["error_expanded"])
     for placement in "AB":
@@ -206,7 +206,7 @@ def test_the_chart_of_a_verification_shows_points_runs_and_limits(verification):
     # the first of the two has the name: the lower one
     acceptance = limits["acceptance limit"].get_ydata()[1:-1]
     np.testing.assert_allclose(acceptance, [100 * p["acceptance_lower"] for p in points])
-    flow = np.linspace(*verification.line["range_m3_s"], 101)
+    flow = np.linspace(*verification.line["range_m3_h"], 101)
     error, _ = verification.line_at(flow)
     np.testing.assert_allclose(limits["line through the points"].get_ydata(), 100 * error)
 
@@ -218,7 +218,7 @@ def test_contributions_and_distribution_tell_the_unit(evaluation):
     contribution = np.sort(np.abs(evaluation.budget.columns()["contribution"]))[::-1]
     widths = [bar.get_width() for bar in ax.patches]
     rest = np.sqrt(np.sum(contribution[3:] ** 2))
-    u = evaluation.budget.result(si=False)[1]
+    u = evaluation.budget.result()[1]
     np.testing.assert_allclose(widths, [*contribution[:3], rest, u])
     ax = plots.distribution(evaluation, evaluation.monte_carlo(trials=5000))
     assert ax.get_xlabel() == f"volume flow / {unit}"

@@ -144,11 +144,11 @@ def test_a_second_recomputation_meets_every_figure_of_first_order(record):
 
 def test_records_keep_what_was_done(record, demo):
     results = record.to_dict()["content"]["evaluation"]["results"]
-    assert results["volume_flow_m3_s"] == demo.estimate
+    assert results["volume_flow_m3_s"] == demo.value("SI")
     assert {row["name"]: row["value"] for row in results["steps"]} == demo.steps
     trials = demo.monte_carlo(trials=2000, seed=7)
     interval = tuple(results["monte_carlo"]["shortest_interval_m3_s"])
-    assert interval == trials.interval(0.95, kind="shortest")
+    assert interval == trials.interval(0.95, kind="shortest", unit="SI")
     assert fd.Record.from_text(record.text) == record
     assert record.software == f"flowdoubt {fd.__version__}"
     assert demo.headline in repr(record)

@@ -121,16 +121,14 @@ def hostile_evaluation():
 def test_the_numbers_are_those_of_the_evaluation(page, evaluation):
     assert evaluation.headline.replace("+/-", PLUS_MINUS).replace("m3", "m\u00b3") in page.text
     # 3600 s in an hour, by hand
-    u = 3600 * evaluation.standard_uncertainty
+    u = evaluation.standard_uncertainty
     assert page.row("combined standard uncertainty") == [
         f"{u:.2g} m\u00b3/h ({100 * evaluation.relative_standard_uncertainty:.2f} %)"
     ]
     expanded = evaluation.expanded()
     assert page.row("coverage factor") == [f"{expanded.coverage_factor:.3f}"]
-    assert page.row("expanded uncertainty") == [
-        f"{3600 * expanded.expanded_uncertainty:.2g} m\u00b3/h"
-    ]
-    low, high = (3600 * end for end in evaluation.interval())
+    assert page.row("expanded uncertainty") == [f"{expanded.expanded_uncertainty:.2g} m\u00b3/h"]
+    low, high = evaluation.interval()
     assert page.row("95 % coverage interval") == [f"{low:.1f} to {high:.1f} m\u00b3/h"]
     steps = evaluation.steps
     assert page.row("axial spacing of the exit points") == [f"{1e3 * steps['spacing_m']:.1f} mm"]
@@ -156,7 +154,7 @@ def test_the_budget_is_there_line_by_line_with_its_evidence(page, evaluation):
 
 
 def test_monte_carlo_stands_beside_first_order(page, evaluation, trials):
-    low, high = (3600 * end for end in trials.interval(0.95, kind="shortest"))
+    low, high = trials.interval(0.95, kind="shortest")
     row = page.row("Monte Carlo, shortest")
     assert row[2:] == [f"{low:.1f}", f"{high:.1f}"]
     assert "20000 trials, seed 7" in page.text

@@ -48,7 +48,7 @@ def _flow(series):
 
 def test_all_ways_of_giving_a_log_agree(site, frame):
     reference = site.evaluate_series(READINGS)
-    assert (len(reference), reference.usual_step, reference.duration) == (360, 5.0, 1795.0)
+    assert (len(reference), reference.usual_step_s, reference.duration_s) == (360, 5.0, 1795.0)
     arrays = {name: frame[name].to_numpy() for name in CHANNELS}
     text = frame["time"].dt.strftime("%Y-%m-%dT%H:%M:%S")
     zoned = frame["time"].dt.tz_localize("UTC").dt.tz_convert("Asia/Tokyo")
@@ -72,7 +72,7 @@ def test_all_ways_of_giving_a_log_agree(site, frame):
         same(site.evaluate_series(table), reference)
     same(site.evaluate_series(arrays, time=stamps), reference)
     same(site.evaluate_series(frame.rename(columns={"time": "when"}), time="when"), reference)
-    for interval in (5, 5.0, "5 s", timedelta(seconds=5), np.timedelta64(5, "s")):
+    for interval in ("5 s", "5000 ms", timedelta(seconds=5), np.timedelta64(5, "s")):
         same(site.evaluate_series(arrays, interval=interval), reference)
 
 
@@ -85,18 +85,23 @@ def test_the_total_is_numpy_with_an_explicit_covariance_matrix(site, frame):
         "readings.transit_time": "transit_time",
         "liquid.temperature": "temperature",
     }
-    series = site.evaluate_series(rows, repeatability=scatter)
+    stated = {
+        name: f"{spread} {unit}"
+        for (name, spread), unit in zip(scatter.items(), "ssK", strict=True)
+    }
+    series = site.evaluate_series(rows, repeatability=stated)
     flow, contributions, own = [], [], []
     for _, row in rows.iterrows():
         twice = {name: [row[name]] * 2 for name in CHANNELS}
         evaluation = site.evaluate(twice)
         columns = evaluation.budget.columns(si=True)
-        flow.append(evaluation.estimate)
-        contributions.append(columns["sensitivity"] * columns["standard_uncertainty"])
+        flow.append(evaluation.value("SI"))
         places = [columns["input"].index(name) for name in names]
+        # of two readings alike the digits are the doubt, and the series has its own
+        columns["standard_uncertainty"][places] = 0.0
+        contributions.append(columns["sensitivity"] * columns["standard_uncertainty"])
         spread = np.array(list(scatter.values()))
         own.append(columns["sensitivity"][places] * spread)
-        assert not columns["standard_uncertainty"][places].any()
     inputs = columns["input"]
     correlation = np.eye(len(inputs))
     pair = [inputs.index(f"meter.{name}_delay") for name in ("cable", "electronics")]
@@ -180,7 +185,7 @@ def test_rows_that_cannot_be_used_are_shown(site, frame):
     assert "spike" in html and "294 of 300 rows" in html and "licensed practice" in html
     assert "row 9: transit_time" in str(series)
     filled = site.evaluate_series(table, gaps="interpolate")
-    assert filled.duration == 1795.0
+    assert filled.duration_s == 1795.0
     volume = np.asarray(filled.gaps["filled_volume_m3"]).sum()
     assert filled.filled_volume == pytest.approx(volume)
     assert filled.total.estimate - series.total.estimate == pytest.approx(volume, rel=1e-9)
@@ -213,7 +218,7 @@ def test_tables_keep_their_times_and_share_memory(site, frame):
     assert polars.columns == ["time", *si]
     assert polars["time"].to_list() == frame["time"].to_list()
     np.testing.assert_array_equal(polars["volume_flow_m3_s"], si["volume_flow_m3_s"])
-    by_interval = site.evaluate_series(frame[CHANNELS], interval=5).to_pandas()
+    by_interval = site.evaluate_series(frame[CHANNELS], interval="5 s").to_pandas()
     assert by_interval.index.name == "time_s" and by_interval.index[2] == 10.0
     # columns go in without a copy where they are of 64-bit floats
     given = frame[["transit_time_us"]]
@@ -237,8 +242,12 @@ def test_pint_quantities_are_readings(site, frame):
     assert site.evaluate(quantities).estimate == pytest.approx(plain.estimate, rel=1e-13)
     reference = site.evaluate_series(
         frame[CHANNELS],
-        interval=5,
-        repeatability={"time_difference": "0.8 ns", "transit_time": 2e-9, "temperature": "0.05 K"},
+        interval="5 s",
+        repeatability={
+            "time_difference": "0.8 ns",
+            "transit_time": "2 ns",
+            "temperature": "0.05 K",
+        },
     )
     series = site.evaluate_series(
         quantities,
@@ -254,7 +263,7 @@ def test_pint_quantities_are_readings(site, frame):
     assert series.total.standard_uncertainty == pytest.approx(u, rel=1e-12)
     seconds = units.Quantity(np.arange(360) / 12, "minute")
     timed = site.evaluate_series(quantities | {"time": seconds})
-    assert timed.duration == pytest.approx(1795.0)
+    assert timed.duration_s == pytest.approx(1795.0)
     with pytest.raises(fd.UnitError, match=r"transit_time: found a quantity in meter") as caught:
         site.evaluate(quantities | {"transit_time": units.Quantity([1.0, 2.0], "m")})
     assert (caught.value.code, caught.value.field) == ("wrong-dimension", "transit_time")
@@ -281,24 +290,32 @@ def test_pint_and_pandas_are_not_imported_unasked():
     ("change", "options", "words"),
     [
         ({}, {}, r"time: missing; needed: a column `time`"),
-        ({"time_s": [0.0, 5.0]}, {"interval": 5}, "interval: found an interval beside times"),
+        ({"time_s": [0.0, 5.0]}, {"interval": "5 s"}, "interval: found an interval beside times"),
         ({"time_s": [0.0, 5.0], "time": ["", ""]}, {}, "time: found the columns time_s, time"),
         ({"time": [1.0, 2.0]}, {}, "time: found float64"),
         ({"time": ["2026-01-01T00:00:00Z", "2026-01-01T00:01:00"]}, {}, r"time\[1\].*offset"),
         ({}, {"time": "when"}, "no column when"),
         ({}, {"interval": "soon"}, "interval: `soon` is not a quantity"),
         ({}, {"interval": "5 m"}, "interval: .* is of kind length"),
-        ({}, {"interval": -5}, "interval: found -5 s"),
+        ({}, {"interval": "-5 s"}, "interval: found -5 s"),
         ({}, {"interval": [5]}, r"interval: found \[5\]"),
-        ({}, {"interval": 5, "rule": "simpson"}, "rule: found `simpson`"),
-        ({}, {"interval": 5, "gaps": "fill"}, "gaps: found `fill`"),
-        ({}, {"interval": 5, "gap_factor": 0.5}, "gap_factor: found 0.5"),
-        ({}, {"interval": 5, "repeatability": {"transit": 0.0}}, "repeatability: found `transit`"),
-        ({}, {"interval": 5, "repeatability": 3}, "repeatability: found 3"),
-        ({}, {"interval": 5, "repeatability": {"transit_time": "1 K"}}, "repeatability.transit"),
-        ({}, {"interval": 5}, "repeatability.time_difference: missing"),
-        ({"transit_time_us": ["a", "b"]}, {"interval": 5}, "transit_time_us: not a column"),
-        ({"transit_tme_us": [1.0, 2.0]}, {"interval": 5}, "did you mean `transit_time_us`"),
+        ({}, {"interval": "5 s", "rule": "simpson"}, "rule: found `simpson`"),
+        ({}, {"interval": "5 s", "gaps": "fill"}, "gaps: found `fill`"),
+        ({}, {"interval": "5 s", "gap_factor": 0.5}, "gap_factor: found 0.5"),
+        (
+            {},
+            {"interval": "5 s", "repeatability": {"transit": "0 s"}},
+            "repeatability: found `transit`",
+        ),
+        ({}, {"interval": "5 s", "repeatability": 3}, "repeatability: found 3"),
+        (
+            {},
+            {"interval": "5 s", "repeatability": {"transit_time": "1 K"}},
+            "repeatability.transit",
+        ),
+        ({}, {"interval": "5 s"}, "repeatability.time_difference: missing"),
+        ({"transit_time_us": ["a", "b"]}, {"interval": "5 s"}, "transit_time_us: not a column"),
+        ({"transit_tme_us": [1.0, 2.0]}, {"interval": "5 s"}, "did you mean `transit_time_us`"),
     ],
 )
 def test_bad_logs_are_refused_with_words(site, change, options, words):
@@ -331,7 +348,7 @@ def test_figures_of_series(site, frame):
     y = axes.get_lines()[0].get_ydata()
     assert np.isnan(y).sum() == series.counts["gaps"]
     long = site.evaluate_series(
-        {name: np.tile(frame[name].to_numpy(), 30) for name in CHANNELS}, interval=60
+        {name: np.tile(frame[name].to_numpy(), 30) for name in CHANNELS}, interval="60 s"
     )
     drawn = plots.series(long)
     assert len(drawn.get_lines()[0].get_ydata()) <= 400
@@ -362,7 +379,7 @@ def test_ctrl_c_ends_a_series():
         }
         print("ready", flush=True)
         try:
-            site.evaluate_series(log, interval=1)
+            site.evaluate_series(log, interval="1 s")
         except KeyboardInterrupt:
             print("interrupted", flush=True)
     """
@@ -391,7 +408,7 @@ def test_the_number_of_threads_changes_no_bit(site, threads):
             "time_difference_ns": 790.0 + rows % 11,
             "temperature_degC": 8.0 + 1e-2 * (rows % 5),
         }
-        series = site.evaluate_series(log, interval=1)
+        series = site.evaluate_series(log, interval="1 s")
         print(series.total.estimate.hex(), series.total.standard_uncertainty.hex())
     """
     run = [sys.executable, "-c", textwrap.dedent(code)]

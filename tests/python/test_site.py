@@ -83,10 +83,10 @@ def test_trials(demo):
 def test_json_keeps_every_bit(demo):
     trials = demo.monte_carlo(trials=1000, seed=3)
     data = json.loads(demo.to_json(trials))
-    assert data["volume_flow_m3_s"] == demo.estimate
-    assert data["standard_uncertainty_m3_s"] == demo.standard_uncertainty
+    assert data["volume_flow_m3_s"] == demo.value("SI")
+    assert data["standard_uncertainty_m3_s"] == demo.result("SI")[1]
     assert data["steps"] == demo.steps
-    assert data["monte_carlo"]["mean_m3_s"] == trials.mean
+    assert data["monte_carlo"]["mean_m3_s"] == trials.result("SI")[0]
     columns = demo.budget.columns(si=True)
     assert [line["input"] for line in data["budget"]] == columns["input"]
     assert [line["share"] for line in data["budget"]] == columns["share"].tolist()
@@ -211,7 +211,7 @@ def test_sobol_points_of_a_site(demo):
     (figures,) = run.outputs
     trials = run.trials
     assert (run.points, run.replicates) == (512, 8)
-    assert list(figures) == ["mean", "standard_uncertainty", "low", "high"]
+    assert list(figures) == ["mean", "standard_uncertainty", "low", "high", "unit"]
     mean, error = figures["mean"]
     assert abs(mean / demo.estimate - 1) < 1e-3
     assert 0 < error < 1e-2 * demo.standard_uncertainty

@@ -50,9 +50,9 @@ def test_a_folder_becomes_a_table(folder, demo):
     ]
     first, whole = table.rows[1], table.rows[4]
     for row in (first, whole):
-        assert row["volume_flow_m3_s"] == demo.estimate
-        assert row["standard_uncertainty_m3_s"] == demo.standard_uncertainty
-        expanded = demo.expanded().expanded_uncertainty
+        assert row["volume_flow_m3_s"] == demo.value("SI")
+        assert row["standard_uncertainty"] == demo.standard_uncertainty
+        expanded = demo.expanded().value("SI")
         assert row["expanded_uncertainty_m3_s"] == expanded
         assert row["headline"] == demo.headline
         assert not row["error"]
@@ -77,7 +77,7 @@ def test_other_ways_of_naming_sites(folder, demo):
     listed = fd.evaluate_sites([folder / "plant_0.toml", str(folder / "works" / "site.toml")])
     assert rows_of(one) == rows_of(listed)[:1] and len(listed) == 2
     mapped = fd.evaluate_sites({folder / "lonely.toml": DEMO / "readings.csv"})
-    assert mapped.rows[0]["volume_flow_m3_s"] == demo.estimate
+    assert mapped.rows[0]["volume_flow"] == demo.estimate
     with pytest.raises(fd.InputError, match="needed: site files"):
         fd.evaluate_sites(DEMO / "verification")
     with pytest.raises(fd.InputError, match="cannot read"):
@@ -143,7 +143,7 @@ def test_command_line(folder, tmp_path, capsys):
     printed = capsys.readouterr().out
     assert "5 sites, 3 with a result, 2 failed" in printed and "wedge to wall" in printed
     table = pd.read_csv(out)
-    assert table["volume_flow_m3_s"][1] == fd.evaluate_sites(folder).rows[1]["volume_flow_m3_s"]
+    assert table["volume_flow"][1] == fd.evaluate_sites(folder).rows[1]["volume_flow"]
     assert cli.main(["evaluate-sites", str(folder), "--csv", str(out)]) == 2
     assert "exists" in capsys.readouterr().err
     assert cli.main(["evaluate-sites", str(folder / "works"), "--progress"]) == 0

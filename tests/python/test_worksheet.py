@@ -147,9 +147,9 @@ def test_values_are_those_of_the_evaluation(demo):
     }
     for symbol, name in symbols.items():
         assert value_of(sheet, symbol) == steps[name], symbol
-    assert value_of(sheet, "u(Q)") == demo.standard_uncertainty
+    assert value_of(sheet, "u(Q)") == demo.result("SI")[1]
     assert value_of(sheet, "dof(Q)") == demo.effective_dof
-    assert value_of(sheet, "U") == demo.expanded().expanded_uncertainty
+    assert value_of(sheet, "U") == demo.expanded().value("SI")
     inputs = [line["value"] for line in sheet.lines if line["symbol"].startswith("u(")][:-1]
     columns = demo.budget.columns(si=True)
     assert inputs == columns["standard_uncertainty"].tolist()
@@ -207,7 +207,7 @@ def test_sensitivity_coefficients_are_the_slopes_of_the_printed_equations(demo):
     first = {line["symbol"]: line["value"] for line in lines if line["section"] == "Inputs"}
     inputs = {name: value for name, value in first.items() if "(" not in name}
     steps = [line for line in lines if line["section"] == "From the inputs to the flow"]
-    assert along(steps, inputs) == pytest.approx(demo.estimate, rel=1e-12)
+    assert along(steps, inputs) == pytest.approx(demo.value("SI"), rel=1e-12)
     for name, value in inputs.items():
         h = max(0.05 * first[f"u({name})"], 1e-5 * abs(value))
         rise = along(steps, {**inputs, name: value + h}) - along(steps, {**inputs, name: value - h})
@@ -263,7 +263,7 @@ def test_sites_of_other_kinds_come_out_again(demo_text, changes):
     evaluation = fd.Site.from_toml(text).evaluate({**STEADY, **TEMPERATURE})
     sheet = evaluation.worksheet
     check_lines(sheet)
-    assert value_of(sheet, "Q") == evaluation.estimate
+    assert value_of(sheet, "Q") == evaluation.value("SI")
     assert value_of(sheet, "D") == evaluation.steps["inside_diameter_m"]
 
 

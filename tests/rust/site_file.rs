@@ -41,8 +41,16 @@ fn quantities_that_are_none() {
     angle("\"39.6\"", "not-a-quantity", &["`39.6`", "rad, deg"]);
     angle("\"flat\"", "not-a-quantity", &["`flat`", "rad, deg"]);
     angle("39.6", "wrong-type", &["`39.6`", "text in quotation marks"]);
-    angle("\"0 deg\"", "out-of-range", &["found 0 deg", "above 0"]);
-    angle("\"-3 deg\"", "out-of-range", &["found -3 deg", "above 0"]);
+    angle(
+        "\"0 deg\"",
+        "out-of-range",
+        &["found 0 deg", "0.1 deg to 89 deg"],
+    );
+    angle(
+        "\"-3 deg\"",
+        "out-of-range",
+        &["found -3 deg", "0.1 deg to 89 deg"],
+    );
     let bare = [
         "path.wedge_sound_speed",
         "`2431`",

@@ -658,9 +658,19 @@ fn spacing_and_wedge_tell_the_same_when_they_fit() {
         evaluated(&site(&[("path", &text)])).estimate()
     };
     let slope = slope(moved, 0.0, 1e-4) / wedge.estimate();
-    assert_relative(found.relative_sensitivity, slope, 1e-8, "sensitivity");
+    assert_relative(
+        found.relative_sensitivity.expect("flow"),
+        slope,
+        1e-8,
+        "sensitivity",
+    );
     let of_wedge = wedge.placement().expect("placement").expect("a path");
-    assert_relative(of_wedge.relative_sensitivity, slope, 1e-8, "from the wedge");
+    assert_relative(
+        of_wedge.relative_sensitivity.expect("flow"),
+        slope,
+        1e-8,
+        "from the wedge",
+    );
     let words = by_spacing.in_words().expect("words");
     let per_millimetre = format!("1 mm more would change the flow by {:+.3} %", 0.1 * slope);
     assert!(words.contains(&per_millimetre), "{words}");
@@ -1007,7 +1017,8 @@ fn warnings_have_their_thresholds() {
         .placement()
         .expect("placement")
         .expect("a path")
-        .relative_sensitivity;
+        .relative_sensitivity
+        .expect("flow");
     for (uncertainties, warned) in [(0.9, false), (1.1, true)] {
         let placed = spacing + uncertainties * u / slope;
         let text = site(&[("path", &format!("spacing = \"{placed:e} m\""))]);

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from flowdoubt import plots
@@ -22,7 +23,7 @@ from flowdoubt._report.blocks import (
 from flowdoubt._report.figures import svg_of
 from flowdoubt._report.reproduction import how_to_reproduce
 from flowdoubt._report.verification import verification_section
-from flowdoubt._words import dof, percent, to_place, typographic, unit_of
+from flowdoubt._words import dof, percent, suffix_of, to_place, typographic, unit_of
 
 if TYPE_CHECKING:
     from flowdoubt._flowdoubt import (
@@ -57,15 +58,9 @@ class Measured:
         """The unit of the flow, as it is printed."""
         return unit_of(self.evaluation.budget.unit)
 
-    def flow(self, si: float) -> str:
+    def flow(self, flow: float) -> str:
         """Return a flow to a digit more than its standard uncertainty has."""
-        budget = self.evaluation.budget
-        place = budget.result(si=False)[1] / 10.0
-        return to_place(budget.value_shown(si), place)
-
-    def uncertainty(self, si: float) -> str:
-        """Return an uncertainty of the flow with two digits."""
-        return rounded(self.evaluation.budget.difference_shown(si))
+        return to_place(flow, self.evaluation.standard_uncertainty / 10.0)
 
 
 def _what(measured: Measured) -> Section:
@@ -88,20 +83,22 @@ def _result(measured: Measured) -> Section:
     evaluation, unit = measured.evaluation, measured.unit
     budget = evaluation.budget
     expanded = evaluation.expanded()
-    estimate, u = rounded_pair(*budget.result(si=False))
+    estimate, u = rounded_pair(*budget.result())
     low, high = (measured.flow(end) for end in evaluation.interval())
     steps = evaluation.steps
+    relative = evaluation.relative_standard_uncertainty
+    of_flow = f" ({percent(relative, 2)})" if isfinite(relative) else ""
     rows = [
         ("volume flow", f"{estimate} {unit}"),
         (
             "combined standard uncertainty",
-            f"{u} {unit} ({percent(evaluation.relative_standard_uncertainty, 2)})",
+            f"{u} {unit}{of_flow}",
         ),
         ("effective degrees of freedom", dof(evaluation.effective_dof)),
         ("coverage factor", f"{expanded.coverage_factor:.3f}"),
         (
             "expanded uncertainty",
-            f"{measured.uncertainty(expanded.expanded_uncertainty)} {unit}",
+            f"{rounded(expanded.expanded_uncertainty)} {unit}",
         ),
         (f"{100 * expanded.coverage_probability:g} % coverage interval", f"{low} to {high} {unit}"),
         ("mean velocity", f"{steps['mean_velocity_m_s']:.4g} m/s"),
@@ -145,8 +142,10 @@ def _path(measured: Measured) -> Section:
         rows.append(
             ("1 mm more spacing, were the angle taken from it", f"flow {100 * change:+.3f} %")
         )
-    if placement is not None and placement["other_volume_flow_m3_s"] is not None:
-        other = measured.flow(placement["other_volume_flow_m3_s"])
+    name = f"other_volume_flow_{suffix_of(evaluation.unit)}"
+    other_flow = None if placement is None else placement[name]
+    if other_flow is not None:
+        other = measured.flow(other_flow)
         rows.append(("flow by the other of wedge and spacing", f"{other} {measured.unit}"))
     rows.append(("time outside the liquid", f"{1e6 * steps['dead_time_s']:.3f} \N{MICRO SIGN}s"))
     caption = (
@@ -265,7 +264,7 @@ def _monte_carlo(measured: Measured) -> Section:
         (
             name,
             measured.flow(mean),
-            measured.uncertainty(u),
+            rounded(u),
             measured.flow(low),
             measured.flow(high),
         )
@@ -286,8 +285,7 @@ def _monte_carlo(measured: Measured) -> Section:
         widths=(1.7, 0.8, 1.2, 1.2, 0.8),
     )
     low, high, delta = (
-        measured.uncertainty(d)
-        for d in (check.low_difference, check.high_difference, check.tolerance)
+        rounded(d) for d in (check.low_difference, check.high_difference, check.tolerance)
     )
     words = (
         f"The ends of first order and of the symmetric interval differ by {low} {unit} and {high} "

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from flowdoubt import plots
 from flowdoubt._flowdoubt import VERIFICATION_CAUTIONS, rounded_pair
 from flowdoubt._report.blocks import (
@@ -19,7 +17,7 @@ from flowdoubt._report.blocks import (
     Table,
 )
 from flowdoubt._report.figures import svg_of
-from flowdoubt._words import dof, score, typographic, unit_of
+from flowdoubt._words import dof, score, suffix_of, typographic, unit_of
 
 if TYPE_CHECKING:
     from flowdoubt._flowdoubt import VerificationResult
@@ -45,8 +43,8 @@ def _limit(row: dict[str, Any], kind: str) -> str:
 
 def _flow(result: VerificationResult, row: dict[str, Any], name: str) -> str:
     """Return a flow with its expanded uncertainty in the unit in which flows are shown."""
-    shown = result.flow_shown(np.array([row[name], row[f"{name}_expanded"]]))
-    value, u = rounded_pair(float(shown[0]), float(shown[1]))
+    end = suffix_of(result.flow_unit)
+    value, u = rounded_pair(row[f"{name}_{end}"], row[f"{name}_expanded_{end}"])
     return f"{value} \N{PLUS-MINUS SIGN} {u}"
 
 
@@ -57,7 +55,7 @@ def verification_section(result: VerificationResult) -> Section:
     points = [
         (
             row["point"],
-            _flow(result, row, "flow_m3_s"),
+            _flow(result, row, "flow"),
             f"{row['runs']} / {row['placements']}",
             *_error(row),
             *(
@@ -77,8 +75,8 @@ def verification_section(result: VerificationResult) -> Section:
             str(row["run"]),
             row["point"],
             row["placement"],
-            _flow(result, row, "meter_flow_m3_s"),
-            _flow(result, row, "reference_flow_m3_s"),
+            _flow(result, row, "meter_flow"),
+            _flow(result, row, "reference_flow"),
             *_error(row),
             *((score(row["e_n"]), score(row["zeta"])) if scored else ()),
         )

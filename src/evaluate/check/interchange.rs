@@ -1,10 +1,12 @@
 //! The zero of the meter where the line cannot be stopped: runs with interchanged sensors.
 
+use super::unit_of_zero;
 use crate::error::{Error, Result};
 use crate::evaluate::{Channel, Readings};
 use crate::model::Basis;
 use crate::site::Site;
 use crate::uncertainty::{effective_dof, expanded};
+use crate::units::Unit;
 
 /// Coverage of the check whether the flow stood still.
 const COVERAGE: f64 = 0.95;
@@ -31,6 +33,11 @@ pub struct InterchangedZero {
 }
 
 impl InterchangedZero {
+    /// The unit in which the zero is shown: `ns` or, on the indicated basis, `mm/s`.
+    pub fn unit(&self) -> Unit {
+        unit_of_zero(self.is_velocity)
+    }
+
     /// Whether the flow stood still: the change is within its expanded uncertainty (95 %).
     pub fn steady(&self) -> bool {
         self.change.abs() <= self.coverage_factor * self.change_uncertainty

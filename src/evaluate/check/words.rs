@@ -7,6 +7,15 @@ use std::fmt::Write as _;
 /// Causes that are worth naming: those that would have to be off by the fewest uncertainties.
 const NAMED_CAUSES: usize = 3;
 
+/// A difference in standard uncertainties, in words.
+fn in_uncertainties(standardised: f64) -> String {
+    if standardised.is_finite() {
+        format!("{standardised:+.1} standard uncertainties")
+    } else {
+        "both sides stated as exact".to_owned()
+    }
+}
+
 fn judged(agrees: bool) -> &'static str {
     if agrees { "agrees" } else { "does not agree" }
 }
@@ -20,10 +29,10 @@ impl SoundSpeedCheck {
         );
         format!(
             "sound speed of the liquid: measured {:.2} m/s, expected {:.2} m/s, difference \
-             {difference} m/s with standard uncertainty {u} m/s ({:+.1} standard uncertainties): {}",
+             {difference} m/s with standard uncertainty {u} m/s ({}): {}",
             self.measured,
             self.expected,
-            self.standardised(),
+            in_uncertainties(self.standardised()),
             judged(self.agrees()),
         )
     }
@@ -49,7 +58,25 @@ impl SoundSpeedCheck {
                 cause.quantity, cause.words,
             );
         }
-        text
+        text + self.causes_without_number()
+    }
+
+    /// Causes that no input stands for; common practice, no source.
+    fn causes_without_number(&self) -> &'static str {
+        match (self.agrees(), self.measured < self.expected) {
+            (true, _) => "",
+            (false, true) => {
+                "  gas in the liquid: bubbles lower its sound speed, and the signal comes and goes; \
+                 vent, raise the pressure, measure elsewhere (common practice)\n  a pipe that does \
+                 not run full: a path through its top is lost or comes as an echo from the surface; \
+                 put the sensors on the sides, at the lowest place of the line (common practice)\n"
+            }
+            (false, false) => {
+                "  a pipe that does not run full: a path through its top is lost or comes as an echo \
+                 from the surface; put the sensors on the sides, at the lowest place of the line \
+                 (common practice)\n"
+            }
+        }
     }
 
     /// The check with its likely causes.
@@ -63,33 +90,31 @@ impl SoundSpeedCheck {
 }
 
 impl ZeroCheck {
-    /// The check in one line. The unit is that of a time difference or, on the indicated basis, of
-    /// a velocity.
+    /// The check in one line.
     pub fn in_words(&self) -> String {
-        let (unit, factor) = if self.is_velocity {
-            ("mm/s", 1e3)
-        } else {
-            ("ns", 1e9)
-        };
+        let unit = self.unit();
+        let shown = |si: f64| unit.difference_from_si(si);
         let worth = if self.effective_readings < self.readings as f64 {
             let effective = rounded(self.effective_readings, 2);
             format!(" (worth {effective} independent ones)")
         } else {
             String::new()
         };
-        let (found, found_u) = rounded_pair(factor * self.found, factor * self.found_uncertainty);
+        let (found, found_u) = rounded_pair(shown(self.found), shown(self.found_uncertainty));
         format!(
             "zero from {} readings at no flow{worth}: {found} {unit} with standard uncertainty \
-             {found_u} {unit}; stated {} {unit} with {} {unit}; difference {:+.1} standard \
-             uncertainties, of which {:.1} are allowed: {}; putting it right would change the flow \
-             by {} m3/h",
+             {found_u} {unit}; stated {} {unit} with {} {unit}; difference {}, of \
+             which {:.1} are allowed: {}; putting it right would change the flow \
+             by {}",
             self.readings,
-            plain(factor * self.stated),
-            plain(factor * self.stated_uncertainty),
-            self.standardised(),
+            plain(shown(self.stated)),
+            plain(shown(self.stated_uncertainty)),
+            in_uncertainties(self.standardised()),
             self.coverage_factor,
             judged(self.agrees()),
-            rounded(3600.0 * self.flow, 2),
+            self.flow_unit
+                .after(&rounded(self.flow_unit.difference_from_si(self.flow), 2)),
+            unit = unit.symbol,
         )
     }
 }
@@ -97,26 +122,24 @@ impl ZeroCheck {
 impl InterchangedZero {
     /// The zero in one line, as it may be stated in the site file.
     pub fn in_words(&self) -> String {
-        let (unit, factor) = if self.is_velocity {
-            ("mm/s", 1e3)
-        } else {
-            ("ns", 1e9)
-        };
-        let (zero, u) = rounded_pair(factor * self.zero, factor * self.standard_uncertainty);
-        let (change, own) = rounded_pair(factor * self.change, factor * self.change_uncertainty);
+        let unit = self.unit();
+        let shown = |si: f64| unit.difference_from_si(si);
+        let (zero, u) = rounded_pair(shown(self.zero), shown(self.standard_uncertainty));
+        let (change, own) = rounded_pair(shown(self.change), shown(self.change_uncertainty));
         format!(
             "zero {zero} {unit} with standard uncertainty {u} {unit} and {} degrees of freedom from \
              runs with interchanged sensors at a reading of {} {unit}; from the first to the last \
              run the reading changed by {change} {unit} (standard uncertainty {own} {unit}, {:.1} of \
              them allowed): the flow {}",
             dof_in_words(self.dof),
-            rounded(factor * self.reading_of_flow, 4),
+            rounded(shown(self.reading_of_flow), 4),
             self.coverage_factor,
             if self.steady() {
                 "stood still"
             } else {
                 "did not stand still; repeat the runs"
             },
+            unit = unit.symbol,
         )
     }
 }
@@ -124,13 +147,16 @@ impl InterchangedZero {
 impl ProgrammedCheck {
     /// The check in one line.
     pub fn in_words(&self) -> String {
+        let relative = match 100.0 * self.relative_difference() {
+            relative if relative.is_finite() => format!("{relative:+.2} %, "),
+            _ => String::new(),
+        };
         format!(
-            "{}: programmed {} {unit}, surveyed {} {unit} ({:+.2} %, {:+.1} standard uncertainties)",
+            "{}: programmed {} {unit}, surveyed {} {unit} ({relative}{})",
             self.parameter,
             plain(self.programmed),
             plain(self.surveyed),
-            100.0 * self.relative_difference(),
-            self.standardised,
+            in_uncertainties(self.standardised),
             unit = self.unit,
         )
     }

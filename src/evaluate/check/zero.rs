@@ -1,17 +1,18 @@
 //! The zero of the meter from readings at no flow.
 
-use super::standardised;
+use super::{standardised, unit_of_zero};
 use crate::error::{Error, Result};
 use crate::evaluate::quantities::{dof_of, standard_uncertainty_of};
 use crate::evaluate::{Channel, Evaluation, Readings};
 use crate::model::{Basis, Quantity};
 use crate::uncertainty::{effective_dof, expanded};
+use crate::units::Unit;
 
 /// Share of meters with the stated zero that the check lets pass.
 const COVERAGE: f64 = 0.95;
 
 /// Readings at no flow against the zero that the site file states.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct ZeroCheck {
     /// Whether the zero is that of an indicated velocity rather than of a time difference.
     pub is_velocity: bool,
@@ -33,9 +34,16 @@ pub struct ZeroCheck {
     pub coverage_factor: f64,
     /// What the difference of the two would do to the flow of the evaluation, in m3/s.
     pub flow: f64,
+    /// The unit in which the site shows its flow.
+    pub flow_unit: Unit,
 }
 
 impl ZeroCheck {
+    /// The unit in which the zero is shown: `ns` or, on the indicated basis, `mm/s`.
+    pub fn unit(&self) -> Unit {
+        unit_of_zero(self.is_velocity)
+    }
+
     /// Found less stated zero, in standard uncertainties of their difference.
     pub fn standardised(&self) -> f64 {
         standardised(self.found - self.stated, self.difference_uncertainty())
@@ -92,6 +100,7 @@ impl Evaluation {
             coverage_factor: allowed.coverage_factor,
             readings: column.values.len(),
             flow: moved.gradient[0] * (mean.mean - stated),
+            flow_unit: self.site.flow_unit.clone(),
         })
     }
 }

@@ -210,7 +210,7 @@ fn is_code(written: f64) -> bool {
 /// # Source
 /// F. R. Hampel, J. Am. Stat. Assoc. 69 (1974) 383, median and median deviation; a moving window of
 /// them is common practice.
-fn spikes(values: &[f64], limit: f64) -> Vec<usize> {
+pub(in crate::evaluate) fn spikes(values: &[f64], limit: f64) -> Vec<usize> {
     let mut differences: Vec<f64> = values.windows(2).map(|w| (w[1] - w[0]).abs()).collect();
     let mut scatter = quantile(&mut differences, 0.6827) / std::f64::consts::SQRT_2;
     if scatter == 0.0 {
@@ -272,13 +272,13 @@ fn quantile(values: &mut [f64], share: f64) -> f64 {
 
 /// Rows in which a reading stands still.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Frozen {
+pub(in crate::evaluate) struct Frozen {
     /// The first row with the reading.
-    pub(super) from_row: usize,
+    pub(in crate::evaluate) from_row: usize,
     /// The last one.
     pub(super) to_row: usize,
     /// Rows that follow each other and have the same reading.
-    pub(super) rows: usize,
+    pub(in crate::evaluate) rows: usize,
 }
 
 /// How often a run of equal readings may come about in a whole log without a word being said of it.
@@ -288,7 +288,7 @@ const CHANCE: f64 = 1e-3;
 /// as many as `r` follow each other by chance `n p^(r-1)` times, where `p` is the share of neighbours
 /// that are equal in the rest of the rows. Zeros do not count: they are what a meter shows below its
 /// low-flow cut-off.
-pub(super) fn frozen(column: &Column, rows: &[usize]) -> Option<Frozen> {
+pub(in crate::evaluate) fn frozen(column: &Column, rows: &[usize]) -> Option<Frozen> {
     let same = |pair: &[usize]| column.values[pair[0]] == column.values[pair[1]];
     let (mut longest, mut end, mut run, mut equal) = (0, 0, 0, 0_usize);
     for (place, pair) in rows.windows(2).enumerate() {

@@ -16,6 +16,7 @@ mod zone;
 
 pub use clock::Times;
 pub use faults::Faults;
+pub(super) use faults::{frozen, spikes};
 pub use log::{Log, Selection, Signal};
 pub use periods::{Period, PeriodTotal};
 pub use zone::Clock;

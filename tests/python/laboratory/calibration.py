@@ -60,20 +60,22 @@ def together(outcomes):
 def _of_world(world, seed):
     site = fd.Site.from_toml(world.site)
     evaluation = site.evaluate(world.readings)
-    away = world.volume_flow - evaluation.estimate
-    expanded = evaluation.expanded().expanded_uncertainty
-    trials = np.sort(np.asarray(evaluation.monte_carlo(trials=TRIALS, seed=seed + 1).values()))
+    # worlds are in SI
+    estimate, u = evaluation.result("SI")
+    away = world.volume_flow - estimate
+    expanded = evaluation.expanded().value("SI")
+    trials = np.sort(evaluation.monte_carlo(trials=TRIALS, seed=seed + 1).values("SI"))
     low, high = trials[24], trials[974]
     plan = site.plan(
         f"{world.volume_flow!r} m3/s",
         scatter={"time_difference": "1 %"},
         readings=len(world.readings["time_difference_ns"]),
     )
-    planned = plan.budget(0).standard_uncertainty
+    planned = plan.budget(0).result("SI")[1]
     return (
         abs(away) <= expanded,
         low <= world.volume_flow <= high,
         np.sum(trials < world.volume_flow),
-        away / evaluation.standard_uncertainty,
-        planned / evaluation.standard_uncertainty,
+        away / u,
+        planned / u,
     )

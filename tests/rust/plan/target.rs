@@ -401,6 +401,11 @@ fn requests_that_make_no_target_are_refused() {
     assert_refused(unit, "wrong-dimension", &["lowest.pipe.wall"]);
     assert_refused(Wanted::parse("1 m"), "wrong-dimension", &["target"]);
     assert_refused(Wanted::parse("soon"), "not-a-quantity", &["target"]);
+    assert_refused(
+        Wanted::parse("4"),
+        "not-a-quantity",
+        &["target", "`4`", "1.5 %"],
+    );
     assert_eq!(
         Wanted::parse("0.5 %").expect("a ratio"),
         Wanted::Relative(0.005)
