@@ -1,0 +1,75 @@
+"""Every block of the README runs, in order, after ``import flowdoubt as fd``."""
+
+import os
+import re
+import shlex
+from pathlib import Path
+
+import matplotlib
+import pandas as pd
+import pytest
+from conftest import DEMO, ROOT
+
+import flowdoubt as fd
+from flowdoubt import cli
+
+BLOCK = re.compile(r"^```(python|sh)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+# what sets up and tests the repository itself
+OF_THE_REPOSITORY = ("python3 -m venv", "bash tests/", "cargo ")
+README = (ROOT / "README.md").read_text()
+
+
+@pytest.fixture
+def workplace(tmp_path, monkeypatch):
+    """A folder with what the README takes for granted: the demonstration and a user's files."""
+    monkeypatch.chdir(tmp_path)
+    os.symlink(ROOT / "notebooks", "notebooks")
+    readings = pd.read_csv(DEMO / "readings.csv")
+    Path("zero.csv").write_text("time_difference_ns\n0.1\n0.3\n-0.1\n0.2\n0.15\n")
+    for name, sign in (("a", 1), ("b", -1), ("a2", 1)):
+        own = readings[["time_difference_ns"]] * sign
+        own.to_csv(f"{name}.csv", index=False)
+    readings.to_csv("log.csv", index=False)
+    readings.assign(state="ok", quality=70).to_csv("log_with_states.csv", index=False)
+    text = (DEMO / "site.toml").read_text()
+    Path("site.toml").write_text(text)
+    Path("folder").mkdir()
+    Path("folder/plant.toml").write_text(text)
+    readings.to_csv("folder/plant.csv", index=False)
+    site = fd.Site.from_toml(text).evaluate(DEMO / "readings.csv")
+    site.record(site.monte_carlo(10_000)).save("run.json")
+
+
+def commands(block):
+    """Return the commands of a block, comments left out and broken lines joined."""
+    lines = block.replace("\\\n", " ").splitlines()
+    return [line for line in lines if line.strip() and not line.startswith("#")]
+
+
+@pytest.mark.usefixtures("workplace")
+def test_blocks_run_in_order():
+    matplotlib.use("Agg")
+    names = {}
+    blocks = BLOCK.findall(README)
+    assert len(blocks) > 15
+    for kind, block in blocks:
+        if kind == "python":
+            exec(compile(block, "README.md", "exec"), names)
+            continue
+        for command in commands(block):
+            if command.startswith(OF_THE_REPOSITORY):
+                continue
+            program, *arguments = shlex.split(command, comments=True)
+            assert program == "flowdoubt"
+            assert cli.main(arguments) in (cli.DONE, cli.NO), command
+
+
+@pytest.mark.parametrize("name", sorted(set(re.findall(r"\bfd\.([a-z_]+)", README))))
+def test_names_exist(name):
+    assert hasattr(fd, name)
+
+
+def test_plots_come_with_the_package():
+    assert callable(fd.plots.contributions) and "plots" in dir(fd)
+    with pytest.raises(AttributeError, match="no attribute 'plot'"):
+        _ = fd.plot
