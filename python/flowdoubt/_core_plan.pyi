@@ -1,6 +1,6 @@
 """Part of the stub of the extension module: planning. No module of its own."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, final
 
 import numpy as np
@@ -8,7 +8,7 @@ import pandas as pd
 import polars as pl
 from numpy.typing import NDArray
 
-from flowdoubt._flowdoubt import Budget, Evaluation, Expanded, Site
+from flowdoubt._flowdoubt import Budget, Evaluation, Expanded, Site, StressTest
 
 _Amount = str | float
 _Costs = list[tuple[str, float]] | None
@@ -48,6 +48,14 @@ class Plan:
     @property
     def windows(self) -> list[dict[str, Any]]: ...
     def budget(self, point: int) -> Budget: ...
+    def stress_test(
+        self,
+        point: int = 0,
+        wrong: Mapping[str, str] | None = None,
+        *,
+        trials: int = 100_000,
+        seed: int = 1,
+    ) -> StressTest: ...
     def warnings(self, point: int) -> list[tuple[str, str]]: ...
     def rehearsal(self, point: int) -> dict[str, NDArray[np.float64]]: ...
     def towards(self, wanted: _Amount, costs: _Costs, lowest: _Lowest) -> Plan: ...

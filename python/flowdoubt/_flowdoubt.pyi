@@ -41,6 +41,7 @@ from flowdoubt._core_site import (
     InterchangedZero,
     Reconciliation,
     SoundSpeedCheck,
+    StressTest,
     ZeroCheck,
     glycol_freezing_temperature,
     liquid_doubt,
@@ -123,6 +124,7 @@ __all__ = [
     "SeriesCore",
     "Site",
     "SoundSpeedCheck",
+    "StressTest",
     "SpecificRisks",
     "StraightLine",
     "Tallied",
@@ -314,6 +316,9 @@ class Evaluation:
     def path_layout(self) -> dict[str, Any] | None: ...
     def profile_factor_at(self, reynolds: _Vector) -> tuple[_Vector, _Vector]: ...
     def velocity_at(self, radius: _Vector) -> _Vector: ...
+    def stress_test(
+        self, wrong: Mapping[str, str] | None = None, *, trials: int = 100_000, seed: int = 1
+    ) -> StressTest: ...
     def sound_speed_check(self) -> SoundSpeedCheck: ...
     def zero_check(self, readings: object) -> ZeroCheck: ...
     def programmed_check(self) -> list[dict[str, str | float]]: ...

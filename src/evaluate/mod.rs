@@ -20,6 +20,7 @@ mod readings;
 mod reconcile;
 mod series;
 mod sites;
+mod stress_test;
 mod survey;
 mod suspicious;
 mod temperatures;
@@ -40,6 +41,7 @@ pub use series::{
     Rule, Selection, Series, SeriesOptions, Signal, Times,
 };
 pub use sites::{SiteFiles, SiteOutcome, SiteRow, SiteTexts, evaluate_site, evaluate_sites};
+pub use stress_test::{Stress, StressTest, WrongStatement};
 pub(crate) use survey::Survey;
 pub use warnings::Warning;
 pub use words::CAUTIONS;

@@ -331,7 +331,8 @@ impl Expected {
         &self.readings
     }
 
-    pub(super) fn evaluation(&self) -> &Evaluation {
+    /// The evaluation of the readings to come.
+    pub fn evaluation(&self) -> &Evaluation {
         &self.evaluation
     }
 

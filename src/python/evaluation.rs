@@ -7,6 +7,7 @@ use super::low_discrepancy::LowDiscrepancyRun;
 use super::record::Record;
 use super::shown::{asked, ends};
 use super::site::{Site, layout_entry, readings_of};
+use super::stress_test::StressTest;
 use super::tally::{AnyTrials, Rebuilt, Tallied, Tally, TallyPlan, rebuilt};
 use super::trials::{Trials, Validation};
 use super::watched::{Looker, watched};
@@ -38,7 +39,7 @@ pub(super) fn delegate<'py>(
 pub(super) struct Evaluation(pub(super) core::Evaluation);
 
 /// A run of which no trial may fail.
-fn plain_run(trials: u64, seed: u64) -> MonteCarlo {
+pub(super) fn plain_run(trials: u64, seed: u64) -> MonteCarlo {
     MonteCarlo {
         trials,
         seed,
@@ -212,6 +213,18 @@ impl Evaluation {
         let radius = radius.as_array();
         let found = radius.iter().map(|r| self.0.velocity_at(*r));
         Ok(found.collect::<Result<Vec<f64>>>()?.to_pyarray(py))
+    }
+
+    /// How often the interval holds made-up truths, and how seldom if one statement is wrong.
+    #[pyo3(signature = (wrong = None, *, trials = 100_000, seed = 1))]
+    fn stress_test(
+        &self,
+        py: Python<'_>,
+        wrong: Option<&Bound<'_, PyDict>>,
+        trials: u64,
+        seed: u64,
+    ) -> PyResult<StressTest> {
+        StressTest::of(py, &self.0, wrong, trials, seed)
     }
 
     /// The measured sound speed of the liquid against the expected one.

@@ -21,6 +21,7 @@ mod series;
 mod shown;
 mod site;
 mod statistics;
+mod stress_test;
 mod tally;
 mod trials;
 mod verification;
@@ -51,6 +52,7 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(budget::rounded_pair, module)?)?;
     module.add_class::<site::Site>()?;
     module.add_class::<evaluation::Evaluation>()?;
+    module.add_class::<stress_test::StressTest>()?;
     module.add_class::<record::Record>()?;
     module.add_class::<record::Reproduction>()?;
     module.add_class::<worksheet::Worksheet>()?;

@@ -3,6 +3,7 @@
 use super::budget::{Budget, Expanded};
 use super::evaluation::{Evaluation, delegate};
 use super::site::{Site, readings_of};
+use super::stress_test::StressTest;
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
 use crate::model::Basis;
@@ -256,6 +257,20 @@ impl Plan {
 
     fn budget(&self, point: usize) -> PyResult<Budget> {
         Ok(Budget(self.expected(point)?.budget().clone()))
+    }
+
+    /// The stress test of a point, before anybody goes there.
+    #[pyo3(signature = (point = 0, wrong = None, *, trials = 100_000, seed = 1))]
+    fn stress_test(
+        &self,
+        py: Python<'_>,
+        point: usize,
+        wrong: Option<&Bound<'_, PyDict>>,
+        trials: u64,
+        seed: u64,
+    ) -> PyResult<StressTest> {
+        let evaluation = self.expected(point)?.evaluation();
+        StressTest::of(py, evaluation, wrong, trials, seed)
     }
 
     /// Warnings as pairs of a code that never changes and words.

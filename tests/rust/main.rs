@@ -51,6 +51,7 @@ mod sobol;
 mod special;
 mod stability;
 mod streams;
+mod stress_test;
 mod support;
 mod tabulated;
 mod tally;
