@@ -61,6 +61,8 @@ pub enum Dimension {
     PerPressure,
     /// Frequency.
     Frequency,
+    /// Electric current.
+    Current,
 }
 
 impl Dimension {
@@ -87,6 +89,7 @@ impl Dimension {
             Dimension::Area => "area",
             Dimension::PerPressure => "relative change with pressure",
             Dimension::Frequency => "frequency",
+            Dimension::Current => "electric current",
         }
     }
 
@@ -348,6 +351,8 @@ const UNITS: &[Definition] = &[
     unit("Hz", Dimension::Frequency, 1.0),
     unit("kHz", Dimension::Frequency, 1e3),
     unit("MHz", Dimension::Frequency, 1e6),
+    unit("A", Dimension::Current, 1.0),
+    unit("mA", Dimension::Current, 1e-3),
 ];
 
 /// Other spellings of the symbols above.

@@ -23,6 +23,8 @@ _CHANNELS = {
     "temperature": ("kelvin", "temperature_K"),
     "volume_flow": ("m**3/s", "volume_flow_m3_s"),
     "velocity": ("m/s", "velocity_m_s"),
+    "current": ("A", "current_A"),
+    "totaliser": ("m**3", "totaliser_m3"),
     "time": ("s", "time_s"),
 }
 
@@ -135,7 +137,12 @@ def columns_of(
     A column of 64-bit floats is not copied. With `missing` what is no number becomes NaN.
     """
     columns = {}
-    for name in names_of(table):
+    names = names_of(table)
+    if not missing and any(map(_is_counted, names)) and not any(map(_is_seconds, names)):
+        times, _ = times_of(table, None, None) if _has_times(table) else (None, None)
+        if times is not None:
+            columns["time_s"] = _seconds_after_first(times)
+    for name in names:
         if name in NOT_NUMBERS or name in leave_out or (missing and _is_time(name)):
             continue
         values, given = table[name], name
@@ -170,6 +177,26 @@ def columns_of(
             raise InputError(f"{given}: found shape {numbers.shape}; allowed: (n,)")
         columns[str(name)] = np.ascontiguousarray(numbers)
     return columns
+
+
+def _is_counted(name: Any) -> bool:
+    """Whether a column is one of counts, which are a flow only with the time that they took."""
+    return name in ("pulses", "pulse_count") or str(name).startswith("totaliser")
+
+
+def _is_seconds(name: Any) -> bool:
+    return name in _TIME_UNITS
+
+
+def _has_times(table: Any) -> bool:
+    index = getattr(getattr(table, "index", None), "dtype", None)
+    return "time" in names_of(table) or getattr(index, "kind", "") == "M"
+
+
+def _seconds_after_first(times: Any) -> FloatArray:
+    """Return times, as `times_of` has them, in seconds after the first."""
+    points = np.asarray(times, dtype="datetime64[ns]").astype(np.int64)
+    return np.ascontiguousarray((points - points[:1]) / 1e9, dtype=np.float64)
 
 
 _TIME_UNITS = {"time_s": 1.0, "time_ms": 1e-3, "time_min": 60.0, "time_h": 3600.0}

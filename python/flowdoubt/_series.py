@@ -43,6 +43,7 @@ _CHANNEL_UNITS = {
     "temperature": "delta_degC",
     "volume_flow": "m**3/s",
     "velocity": "m/s",
+    "current": "A",
 }
 
 

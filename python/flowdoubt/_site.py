@@ -51,6 +51,8 @@ class Site(SiteFile):
             frame. The unit is part of the name, as in ``transit_time_us``,
             ``time_difference_ns``, ``temperature_degC``, ``volume_flow_m3_h``. A column that is a
             pint quantity has its unit with it and a name without one, as in ``transit_time``.
+            Outputs of the meter have ``current_mA``, ``totaliser_m3``, ``pulses`` (since the row
+            before) or ``pulse_count``, the last three with ``time`` or ``time_s``.
 
         Raises
         ------
@@ -108,7 +110,9 @@ class Site(SiteFile):
         rule
             How the flow goes between two rows: ``"trapezoid"`` on a straight line, for readings of
             a moment; ``"hold"`` until the next row (the last of a stretch for the usual step), for
-            means of the time that follows.
+            means of the time that follows; ``"since"`` the row before (the first of a stretch for
+            the usual step), for means of the time before. Counts (columns ``pulses``,
+            ``pulse_count``, ``totaliser_m3``) are flows since the row before, whatever the rule.
         gaps
             What becomes of gaps: ``"leave_out"`` of the total; ``"hold"`` the flow before, or
             ``"interpolate"`` on a straight line. What they were filled with is stated, and its
@@ -117,11 +121,11 @@ class Site(SiteFile):
             A step longer than this many usual steps (their median) is a gap; above 1.
         repeatability
             Standard deviations of single readings by channel (``"time_difference"``,
-            ``"transit_time"``, ``"temperature"``, ``"volume_flow"``, ``"velocity"``), as text with
-            a unit or pint quantity; ``"none"`` if scatter is not to count. That
-            of a channel not named is estimated from second differences of rows, and of means of
-            rows, that follow each other: these leave out the course of the flow and find how long
-            scatter lasts.
+            ``"transit_time"``, ``"temperature"``, ``"volume_flow"``, ``"velocity"``,
+            ``"current"``), as text with a unit or pint quantity; ``"none"`` if scatter is not to
+            count. That of a channel not named is estimated from second differences of rows, and of
+            means of rows, that follow each other: these leave out the course of the flow and find
+            how long scatter lasts.
         no_flow
             Readings at no flow, pipe full and valves shut, at the same interval, as for `evaluate`:
             their scatter, and how long it lasts, stands for that of the channels that they have
@@ -137,11 +141,12 @@ class Site(SiteFile):
             ``{"quality": 40}`` with the least of rows to use.
         faults
             Limits beyond which rows are rejected, by name: ``codes`` (whether codes of loggers for
-            errors and numbers beyond any meter are looked for), ``spikes`` (10: times the scatter
-            from the median of the seven rows about; where more than one row in a hundred stands
-            out, none is rejected), ``velocity`` (20 m/s), ``sound_speed`` (0.10: relative
-            difference of measured and expected time in the liquid). ``None`` switches one off,
-            ``"none"`` all. Every row is listed with its reason in ``rejected``.
+            errors, currents that tell a fault and numbers beyond any meter are looked for),
+            ``spikes`` (10: times the scatter from the median of the seven rows about; where more
+            than one row in a hundred stands out, none is rejected), ``velocity`` (20 m/s),
+            ``sound_speed`` (0.10: relative difference of measured and expected time in the
+            liquid). ``None`` switches one off, ``"none"`` all. Every row is listed with its reason
+            in ``rejected``.
         reverse
             ``"net"``: reverse flow is taken off the total. ``"separate"``: as well, and forward and
             reverse flow have totals of their own in `Series.directions`.

@@ -244,7 +244,7 @@ def _add_series(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     series.add_argument("site", help="site file (TOML)")
     series.add_argument("log", help="logged readings (CSV) with a column time or time_s")
     series.add_argument("--interval", help="interval between rows instead of times, as 60s or 1min")
-    series.add_argument("--rule", default="trapezoid", help="trapezoid or hold")
+    series.add_argument("--rule", default="trapezoid", help="trapezoid, hold or since")
     series.add_argument("--gaps", default="leave_out", help="leave_out, hold or interpolate")
     series.add_argument(
         "--gap-factor", type=float, default=1.5, help="a longer step, in usual steps, is a gap"

@@ -140,19 +140,25 @@ impl Site {
     /// The means of the readings that the basis uses.
     fn inputs_of_readings(&self, readings: &Readings) -> Result<Vec<(Quantity, Input)>> {
         let columns = readings.columns.iter();
-        let read: Vec<Channel> = columns.map(|c| c.channel).collect();
-        let wanted = self.wanted_channels(&read).map_err(|error| {
+        let of_file: Vec<Channel> = columns.map(|c| c.channel).collect();
+        let wanted = self.wanted_channels(&of_file).map_err(|error| {
             if readings.origin.is_empty() {
                 error
             } else {
                 error.in_file(&readings.origin, 1)
             }
         })?;
-        let of = |channel: Channel| readings.column(channel).map(|column| (channel, column));
-        let mean = |(channel, column): (Channel, &Column)| {
-            Ok((channel.quantity(), self.mean_of(column, readings)?))
-        };
-        wanted.into_iter().filter_map(of).map(mean).collect()
+        let mut read = Vec::new();
+        for column in wanted
+            .iter()
+            .filter_map(|channel| readings.column(*channel))
+        {
+            match self.counter(column.channel)? {
+                Some(counter) => read.extend(self.counted_inputs(&counter, readings)?),
+                None => read.push((column.channel.quantity(), self.mean_of(column, readings)?)),
+            }
+        }
+        Ok(read)
     }
 
     /// The channels that the basis uses, all of which are among those read.
@@ -229,23 +235,35 @@ impl Site {
         readings: &Readings,
         field: &str,
     ) -> Result<Autocorrelated> {
-        let found = match self.mean_of {
-            MeanOf::SteadyFlow => Autocorrelated::of(&column.values, field)?,
-            MeanOf::Period => Autocorrelated::over_the_period(&column.values, field)?,
-        };
-        if let Some(u) = suspicious::uncertainty_of_digits(column, readings) {
-            let (standard_uncertainty, dof) = (u, f64::INFINITY);
-            return Ok(Autocorrelated {
-                standard_uncertainty,
-                dof,
-                ..found
-            });
-        }
         let damps = column.channel != Channel::Temperature;
+        let found = self.statistics_of(&column.values, damps, readings.interval, field)?;
+        Ok(match suspicious::uncertainty_of_digits(column, readings) {
+            Some(standard_uncertainty) => Autocorrelated {
+                standard_uncertainty,
+                dof: f64::INFINITY,
+                ..found
+            },
+            None => found,
+        })
+    }
+
+    /// Mean and standard uncertainty of values that follow each other in time, at an interval in s
+    /// or at the stated one; those of a meter that damps depend on each other at least as it says.
+    pub(super) fn statistics_of(
+        &self,
+        values: &[f64],
+        damps: bool,
+        interval: Option<f64>,
+        field: &str,
+    ) -> Result<Autocorrelated> {
+        let found = match self.mean_of {
+            MeanOf::SteadyFlow => Autocorrelated::of(values, field)?,
+            MeanOf::Period => Autocorrelated::over_the_period(values, field)?,
+        };
         let Some(damping) = self.damping.filter(|_| damps) else {
             return Ok(found);
         };
-        let interval = readings.interval.or(self.sampling_interval);
+        let interval = interval.or(self.sampling_interval);
         let interval = interval.ok_or_else(|| Error::Missing {
             field: "meter.sampling_interval".to_owned(),
             needed:
@@ -266,27 +284,58 @@ impl Site {
     }
 
     fn indicated_channel(&self, read: &[Channel]) -> Result<Channel> {
-        let flow = read.contains(&Channel::VolumeFlow);
-        let velocity = read.contains(&Channel::Velocity);
-        let programmed = self.skeleton.choices().programmed;
-        let diameter = programmed.and_then(|p| p.inside_diameter);
-        match (flow, velocity) {
-            (true, false) if diameter.is_none() => Err(Error::Missing {
-                field: "meter.programmed.inside_diameter".to_owned(),
-                needed: "the programmed inside diameter, for readings of volume flow".to_owned(),
-            }),
-            (true, false) => Ok(Channel::VolumeFlow),
-            (false, true) => Ok(Channel::Velocity),
-            (true, true) => Err(Error::Conflict {
-                field: "readings.velocity".to_owned(),
-                found: "a column of volume flow beside one of velocity".to_owned(),
+        let mut found = Channel::INDICATED.into_iter().filter(|c| read.contains(c));
+        let programmed = self.skeleton.choices().programmed.unwrap_or_default();
+        let missing = |field: &str, needed: &str| {
+            Err(Error::Missing {
+                field: field.to_owned(),
+                needed: needed.to_owned(),
+            })
+        };
+        let Some(channel) = found.next() else {
+            let names = Channel::INDICATED.map(Channel::name).join(", ");
+            let needed = format!("a column of one of {names}, for basis = \"indicated\"");
+            return missing("readings.volume_flow", &needed);
+        };
+        if let Some(other) = found.next() {
+            return Err(Error::Conflict {
+                field: format!("readings.{}", other.name()),
+                found: format!(
+                    "a column of {} beside one of {}",
+                    channel.name().replace('_', " "),
+                    other.name().replace('_', " ")
+                ),
                 allowed: "one of the two".to_owned(),
-            }),
-            (false, false) => Err(Error::Missing {
-                field: "readings.volume_flow".to_owned(),
-                needed: "a column of volume_flow or velocity for basis = \"indicated\"".to_owned(),
-            }),
+            });
         }
+        if channel != Channel::Velocity && programmed.inside_diameter.is_none() {
+            return missing(
+                "meter.programmed.inside_diameter",
+                "the programmed inside diameter, for readings of volume flow",
+            );
+        }
+        if channel == Channel::Current && programmed.current_span.is_none() {
+            return missing(
+                "meter.programmed.flow_at_4_mA",
+                "the flows at 4 mA and at 20 mA, for readings of current",
+            );
+        }
+        let stated = |q: Quantity| self.stated.iter().any(|(own, _)| *own == q);
+        for (q, used) in [
+            (Quantity::CurrentOutput, channel == Channel::Current),
+            (Quantity::CurrentInput, channel == Channel::Current),
+            (Quantity::CounterClock, channel.is_counted()),
+        ] {
+            if stated(q) && !used {
+                return Err(Error::Conflict {
+                    field: q.path().into_owned(),
+                    found: format!("stated, with readings of {}", channel.name()),
+                    allowed: "left out where it has no effect".to_owned(),
+                });
+            }
+        }
+        self.counter(channel)?;
+        Ok(channel)
     }
 
     /// The formulations' own uncertainties, unless the site file states others.

@@ -3,6 +3,7 @@
 mod advice;
 mod calibrated;
 mod check;
+mod counted;
 mod csv_table;
 mod evaluation;
 mod given;

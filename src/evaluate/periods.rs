@@ -1,5 +1,6 @@
 //! Whole periods of the carrier that a meter skipped.
 
+use super::series::quantile;
 use super::{Channel, Evaluation, Warning};
 use crate::error::Result;
 use crate::model::{Basis, SiteModel};
@@ -67,7 +68,7 @@ impl Evaluation {
     fn jumps_by_periods(&self, period: f64) -> Option<Warning> {
         let readings = self.given.read().ok()?;
         let differences = &readings.column(Channel::TimeDifference)?.values;
-        let middle = median(differences)?;
+        let middle = quantile(&mut differences.clone(), 0.5);
         let away = |value: &f64| ((value - middle) / period).round();
         let jumped = differences.iter().filter(|value| {
             let periods = away(value);
@@ -87,11 +88,4 @@ impl Evaluation {
             )
         })
     }
-}
-
-/// The middle of the values.
-fn median(values: &[f64]) -> Option<f64> {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    sorted.get(sorted.len() / 2).copied()
 }

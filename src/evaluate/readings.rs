@@ -21,16 +21,38 @@ pub enum Channel {
     VolumeFlow,
     /// Velocity that the meter indicates.
     Velocity,
+    /// Current of an output that tells the volume flow.
+    Current,
+    /// Pulses since the row before, each of which stands for a volume.
+    Pulses,
+    /// A counter of pulses that goes on.
+    PulseCount,
+    /// A totaliser of volume.
+    Totaliser,
 }
 
 impl Channel {
     /// All channels.
-    pub const ALL: [Channel; 5] = [
+    pub const ALL: [Channel; 9] = [
         Channel::TransitTime,
         Channel::TimeDifference,
         Channel::Temperature,
         Channel::VolumeFlow,
         Channel::Velocity,
+        Channel::Current,
+        Channel::Pulses,
+        Channel::PulseCount,
+        Channel::Totaliser,
+    ];
+
+    /// Those of which a site on the indicated basis has one.
+    pub(super) const INDICATED: [Channel; 6] = [
+        Channel::VolumeFlow,
+        Channel::Velocity,
+        Channel::Current,
+        Channel::Pulses,
+        Channel::PulseCount,
+        Channel::Totaliser,
     ];
 
     /// The channel of that name, which has no unit.
@@ -50,6 +72,27 @@ impl Channel {
             Channel::Temperature => "temperature",
             Channel::VolumeFlow => "volume_flow",
             Channel::Velocity => "velocity",
+            Channel::Current => "current",
+            Channel::Pulses => "pulses",
+            Channel::PulseCount => "pulse_count",
+            Channel::Totaliser => "totaliser",
+        }
+    }
+
+    /// Whether readings count volume, so that a flow takes their times as well.
+    pub fn is_counted(self) -> bool {
+        matches!(
+            self,
+            Channel::Pulses | Channel::PulseCount | Channel::Totaliser
+        )
+    }
+
+    /// The kind of quantity that the column has.
+    pub(crate) fn dimension(self) -> Dimension {
+        match self {
+            Channel::Pulses | Channel::PulseCount => Dimension::Ratio,
+            Channel::Totaliser => Dimension::Volume,
+            _ => self.quantity().dimension(),
         }
     }
 
@@ -61,19 +104,36 @@ impl Channel {
             Channel::Temperature => "temperature_degC",
             Channel::VolumeFlow => "volume_flow_m3_h",
             Channel::Velocity => "velocity_m_s",
+            Channel::Current => "current_mA",
+            Channel::Pulses => "pulses",
+            Channel::PulseCount => "pulse_count",
+            Channel::Totaliser => "totaliser_m3",
         }
     }
 
-    /// The quantity of the measurement model that the readings are of.
+    /// The quantity of the measurement model that the readings are of, or lead to.
     pub fn quantity(self) -> Quantity {
         match self {
             Channel::TransitTime => Quantity::TransitTime,
             Channel::TimeDifference => Quantity::TimeDifference,
             Channel::Temperature => Quantity::Temperature,
-            Channel::VolumeFlow => Quantity::IndicatedFlow,
+            Channel::VolumeFlow | Channel::Pulses | Channel::PulseCount | Channel::Totaliser => {
+                Quantity::IndicatedFlow
+            }
+            Channel::Current => Quantity::ReadCurrent,
             Channel::Velocity => Quantity::IndicatedVelocity,
         }
     }
+}
+
+/// Currents in A outside of which an output tells a fault and no flow. Common practice, as in NAMUR
+/// NE 43 (from memory).
+const CURRENTS: [f64; 2] = [0.0036, 0.021];
+
+/// Whether a current in A tells a flow, and not a fault.
+pub(super) fn tells_flow(current: f64) -> bool {
+    // so that limits as they are written are inside
+    (CURRENTS[0] - 1e-12..=CURRENTS[1] + 1e-12).contains(&current)
 }
 
 /// Columns that are kept out of an evaluation: when, and remarks.
@@ -95,6 +155,8 @@ pub struct Readings {
     pub(crate) origin: String,
     /// The usual time in s from row to row, where rows have times.
     pub(crate) interval: Option<f64>,
+    /// When each row was read, in s after the first, where rows have times.
+    pub(crate) seconds: Option<Vec<f64>>,
     pub(super) given: Arc<GivenReadings>,
 }
 
@@ -133,6 +195,12 @@ pub(super) fn read_name(name: &str) -> Result<ColumnName> {
         "remark" => return Ok(ColumnName::Remark),
         _ => {}
     }
+    if let Some(channel) = [Channel::Pulses, Channel::PulseCount]
+        .into_iter()
+        .find(|channel| channel.name() == name)
+    {
+        return Ok(ColumnName::Channel(channel, Unit::named("1")));
+    }
     let channel = Channel::ALL.into_iter().find(|c| {
         name.strip_prefix(c.name())
             .is_some_and(|rest| rest.starts_with('_'))
@@ -154,11 +222,7 @@ pub(super) fn read_name(name: &str) -> Result<ColumnName> {
         });
     };
     let suffix = &name[channel.name().len() + 1..];
-    let unit = Unit::parse(
-        &suffix.replace('_', "/"),
-        channel.quantity().dimension(),
-        name,
-    )?;
+    let unit = Unit::parse(&suffix.replace('_', "/"), channel.dimension(), name)?;
     Ok(ColumnName::Channel(channel, unit))
 }
 
@@ -189,7 +253,7 @@ impl Readings {
             let read = read_name(name)?;
             if let ColumnName::TimeIn(unit) = &read {
                 let seconds = numbers.iter().map(|n| unit.to_si(*n)).collect();
-                readings.interval = Times::Seconds(seconds).usual_step(numbers.len());
+                readings.timed(&Times::Seconds(seconds), numbers.len());
                 given.push(GivenColumn {
                     name: name.to_owned(),
                     values: numbers.to_vec(),
@@ -261,8 +325,9 @@ impl Readings {
                 }
                 _ => None,
             };
-            let interval = times.and_then(|times| times.usual_step(table.rows.len()));
-            readings.interval = readings.interval.or(interval);
+            if let (Some(times), None) = (times, &readings.interval) {
+                readings.timed(&times, table.rows.len());
+            }
         }
         for ((name, read), values) in table.names.iter().zip(columns) {
             if let Some((channel, unit)) = read.clone().channel() {
@@ -271,6 +336,12 @@ impl Readings {
             }
         }
         readings.check().map_err(in_header)
+    }
+
+    /// Takes down when the rows were read.
+    fn timed(&mut self, times: &Times, rows: usize) {
+        self.interval = times.usual_step(rows);
+        self.seconds = Some(times.seconds(rows));
     }
 
     fn add(&mut self, name: &str, channel: Channel, unit: Unit, values: Vec<f64>) -> Result<()> {
@@ -305,6 +376,19 @@ impl Readings {
     }
 
     fn check(self) -> Result<Readings> {
+        if let Some(column) = self.column(Channel::Current) {
+            let fault = column
+                .values
+                .iter()
+                .position(|current| !tells_flow(*current));
+            if let Some(row) = fault {
+                let shown = column.unit.from_si(column.values[row]);
+                let (field, symbol) = (format!("current[{row}]"), &column.unit.symbol);
+                let allowed = "3.6 mA to 21 mA; what is outside tells a fault of the meter or of the \
+                               loop (common practice): leave such rows out";
+                Error::range(false, field, shown, symbol, allowed)?;
+            }
+        }
         self.check_columns(2, "two rows or more, to judge their scatter")
     }
 

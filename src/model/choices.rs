@@ -143,6 +143,14 @@ pub struct Programmed {
     pub kinematic_viscosity: Option<f64>,
     /// Roughness from which it found it, in m.
     pub roughness: Option<f64>,
+    /// Volume flows of a current output at 4 mA and at 20 mA, in m3/s.
+    pub current_span: Option<[f64; 2]>,
+    /// Volume of one pulse, in m3.
+    pub pulse_value: Option<f64>,
+    /// Volume of one step of the last digit of the totaliser, in m3.
+    pub totaliser_resolution: Option<f64>,
+    /// Number of digits of counter or totaliser.
+    pub counter_digits: Option<u32>,
 }
 
 /// A layer besides couplant, wall and liner.

@@ -23,6 +23,9 @@ pub(super) struct Seen<'a, S> {
     pub(super) say: &'a Equations<'a>,
 }
 
+/// Currents in A between which the output of a meter is linear in the flow.
+const CURRENTS: [f64; 2] = [0.004, 0.020];
+const CURRENT_LOOP: &str = "current of 4 to 20 mA, linear in the flow (common practice)";
 const TAKEN_BACK: &str = "what the meter computed with its programmed parameters, taken back";
 
 /// A programmed number, or the symbol of what the site has.
@@ -52,12 +55,10 @@ impl SiteModel {
             return S::constant(f64::NAN); // not reached: the site file must state them
         };
         let of = |q: Quantity| seen.values.of(q);
-        let (indicated, shown) = match programmed.inside_diameter {
-            Some(d) if self.has(Quantity::IndicatedFlow) => {
-                let velocity = of(Quantity::IndicatedFlow) / pipe::area(d);
-                (velocity, format!("Q_i/(pi/4*{d:e}^2)"))
-            }
-            _ => (of(Quantity::IndicatedVelocity), "v_i".to_owned()),
+        let flow = self.flow_of_output(seen.values, notes);
+        let (indicated, shown) = match programmed.inside_diameter.zip(flow) {
+            Some((d, (flow, symbol))) => (flow / pipe::area(d), format!("{symbol}/(pi/4*{d:e}^2)")),
+            None => (of(Quantity::IndicatedVelocity), "v_i".to_owned()),
         };
         let indicated = indicated - of(Quantity::ZeroVelocity);
         let factor = self.factor_of_meter(programmed, seen, indicated);
@@ -98,6 +99,50 @@ impl SiteModel {
             }
             None => programmed.timed(self, seen, uncorrected, ("v", words), notes),
         }
+    }
+
+    /// The volume flow that the meter indicates with its symbol, where a volume flow was read: as
+    /// such, from counts in a time, or as a current.
+    ///
+    /// ```text
+    /// Q_m = Q_i/F_n,    Q_m = Q_4 + (I_r + I_i + I_o - 4 mA)/(16 mA) (Q_20 - Q_4)
+    /// ```
+    fn flow_of_output<S: Scalar, N: Notes<S>>(
+        &self,
+        values: &Values<S>,
+        notes: &mut N,
+    ) -> Option<(S, &'static str)> {
+        let of = |q: Quantity| values.of(q);
+        let words = "volume flow that the meter indicates";
+        let span = self.choices.programmed.and_then(|p| p.current_span);
+        if let Some([low, high]) = span.filter(|_| self.has(Quantity::ReadCurrent)) {
+            let current = of(Quantity::ReadCurrent)
+                + of(Quantity::CurrentInput)
+                + of(Quantity::CurrentOutput);
+            let flow = (current - CURRENTS[0]) / (CURRENTS[1] - CURRENTS[0]) * (high - low) + low;
+            notes.note(|| {
+                let span = high - low;
+                let equation = format!("{low:e} + (I_r + I_i + I_o - 0.004)/0.016*({span:e})");
+                Step::new("Q_m", words, equation, flow, "m3/s").from(CURRENT_LOOP)
+            });
+            return Some((flow, "Q_m"));
+        }
+        if !self.has(Quantity::IndicatedFlow) {
+            return None;
+        }
+        let flow = of(Quantity::IndicatedFlow);
+        if !self.has(Quantity::CounterClock) {
+            return Some((flow, "Q_i"));
+        }
+        let flow = flow / of(Quantity::CounterClock);
+        notes.note(|| Step::new("Q_m", words, "Q_i/F_n", flow, "m3/s"));
+        Some((flow, "Q_m"))
+    }
+
+    /// The volume flow that the meter indicates, where a volume flow was read in any form.
+    pub(crate) fn shown_flow<S: Scalar>(&self, x: &[S]) -> Option<S> {
+        let flow = self.flow_of_output(&self.values(x), &mut ());
+        flow.map(|(flow, _)| flow)
     }
 
     /// The profile factor that the meter applied.

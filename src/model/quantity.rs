@@ -219,6 +219,18 @@ quantities! {
     /// Indicated velocity at no flow.
     ZeroVelocity "meter.zero_velocity" "v_0" = row(Velocity, TimeMeasurement).allowed(Within(-10.0, 10.0)).default(0.0).usual(-0.1, 0.1)
         .example(r#"{ value = "0 mm/s", standard_uncertainty = "1 mm/s", evidence = "at no flow, valves closed" }"#);
+    /// Current of the output of the meter.
+    ReadCurrent "readings.current" "I_r" = row(Current, TimeMeasurement).allowed(Any).usual(0.0038, 0.0205)
+        .origin(Readings);
+    /// Correction of the current that the meter puts out.
+    CurrentOutput "meter.current_output" "I_o" = row(Current, TimeMeasurement).of_meter().default(0.0).allowed(Any).usual(-5e-4, 5e-4)
+        .example(r#"{ value = "0 mA", half_width = "0.02 mA", shape = "rectangular", evidence = "data sheet of the meter" }"#);
+    /// Correction of the instrument that reads the current.
+    CurrentInput "meter.current_input" "I_i" = row(Current, TimeMeasurement).default(0.0).allowed(Any).usual(-5e-4, 5e-4)
+        .example(r#"{ value = "0 mA", half_width = "0.01 mA", shape = "rectangular", evidence = "data sheet of the logger" }"#);
+    /// True time over the time that the clock tells by which counts become a flow.
+    CounterClock "meter.counter_clock" "F_n" = row(Ratio, TimeMeasurement).default(1.0).usual(0.999, 1.001)
+        .example(r#"{ value = "1", half_width = "100 ppm", shape = "rectangular", evidence = "data sheet of the logger" }"#);
     /// Share of a geometric meter in what a meter does whose principle nobody knows.
     GeometricShare "meter.geometric_share" "m_g" = row(Ratio, PathGeometry).of_meter().default(0.0).allowed(Within(0.0, 1.0))
         .origin(Derived);

@@ -100,7 +100,7 @@ fn example(channel: Channel) -> &'static str {
         Channel::TimeDifference => "`2 ns` or `1 %`",
         Channel::TransitTime => "`10 ns`",
         Channel::Temperature => "`0.1 K`",
-        Channel::VolumeFlow | Channel::Velocity => "`1 %`",
+        _ => "`1 %`",
     }
 }
 
@@ -109,7 +109,7 @@ fn assumed(channel: Channel) -> Scatter {
         Channel::TimeDifference => (1e-9, 0.01),
         Channel::TransitTime => (10e-9, 0.0),
         Channel::Temperature => (0.1, 0.0),
-        Channel::VolumeFlow | Channel::Velocity => (0.0, 0.01),
+        _ => (0.0, 0.01),
     };
     Scatter { absolute, relative }
 }
@@ -120,8 +120,9 @@ fn unit_of(channel: Channel, site: &Site) -> Unit {
         Channel::TimeDifference => ("ns", Dimension::Time),
         Channel::TransitTime => ("us", Dimension::Time),
         Channel::Temperature => ("degC", Dimension::Temperature),
-        Channel::VolumeFlow => return site.flow_unit.clone(),
         Channel::Velocity => ("m/s", Dimension::Velocity),
+        // plans are of flows; how these reach the readings makes no difference to them
+        _ => return site.flow_unit.clone(),
     };
     Unit::parse(symbol, dimension, channel.name()).unwrap_or_else(|_| dimension.si_unit())
 }

@@ -55,6 +55,7 @@ impl Builder<'_> {
         }
         self.check_partners(&choices, &stated)?;
         self.check_couplant()?;
+        self.check_output(&choices)?;
         stated.extend(self.tabulated_inputs(basis, &stated)?);
         stated.extend(self.layer_inputs(basis)?);
         stated.extend(self.unknown_of_meter(&choices)?);

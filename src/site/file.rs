@@ -307,6 +307,21 @@ pub struct ProgrammedSection {
     pub wedge_angle: Option<Spanned<String>>,
     /// Sound speed of the wedge.
     pub wedge_sound_speed: Option<Spanned<String>>,
+    /// Volume flow at 4 mA of a current output.
+    #[serde(rename = "flow_at_4_mA", skip_serializing_if = "Option::is_none")]
+    pub flow_at_4_ma: Option<Spanned<String>>,
+    /// Volume flow at 20 mA.
+    #[serde(rename = "flow_at_20_mA", skip_serializing_if = "Option::is_none")]
+    pub flow_at_20_ma: Option<Spanned<String>>,
+    /// Volume of one pulse of a pulse output.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pulse_value: Option<Spanned<String>>,
+    /// Volume of one step of the last digit of the totaliser.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub totaliser_resolution: Option<Spanned<String>>,
+    /// Number of digits of counter or totaliser, after the last of which it begins anew at 0.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub counter_digits: Option<Spanned<u32>>,
 }
 
 /// The keys of `[profile]` besides those of quantities.

@@ -6,7 +6,7 @@ use crate::acoustics::axial_slowness;
 use crate::error::{Error, Result};
 use crate::model::{Basis, Choices, Programmed, Quantity};
 use crate::uncertainty::{Input, Shape};
-use crate::units::{Dimension, Unit};
+use crate::units::{Dimension, Unit, quantity};
 use toml::Spanned;
 
 impl Builder<'_> {
@@ -60,7 +60,87 @@ impl Builder<'_> {
                 Dimension::KinematicViscosity,
             )?,
             roughness: read(&keys.roughness, "roughness", length)?,
+            current_span: self.current_span(section)?,
+            pulse_value: read(&keys.pulse_value, "pulse_value", Dimension::Volume)?,
+            totaliser_resolution: read(
+                &keys.totaliser_resolution,
+                "totaliser_resolution",
+                Dimension::Volume,
+            )?,
+            counter_digits: self.counter_digits(keys)?,
         })
+    }
+
+    /// The volume flows at 4 mA and at 20 mA of a current output.
+    fn current_span(&self, section: &Spanned<ProgrammedSection>) -> Result<Option<[f64; 2]>> {
+        let keys = section.get_ref();
+        let read = |text: &Spanned<String>, key: &str| {
+            let field = format!("meter.programmed.{key}");
+            let read = quantity(text.get_ref(), Dimension::VolumeFlow, &field);
+            read.map(|read| read.si).map_err(|e| self.at(e, text))
+        };
+        match (&keys.flow_at_4_ma, &keys.flow_at_20_ma) {
+            (Some(low), Some(high)) => {
+                let span = [read(low, "flow_at_4_mA")?, read(high, "flow_at_20_mA")?];
+                if span[0] == span[1] {
+                    let conflict = Error::Conflict {
+                        field: "meter.programmed.flow_at_20_mA".to_owned(),
+                        found: format!("`{}`, as at 4 mA", high.get_ref()),
+                        allowed: "two different flows, between which the current is linear"
+                            .to_owned(),
+                    };
+                    return Err(self.at(conflict, high));
+                }
+                Ok(Some(span))
+            }
+            (None, None) => Ok(None),
+            _ => {
+                let missing = Error::Missing {
+                    field: "meter.programmed".to_owned(),
+                    needed: "flow_at_4_mA and flow_at_20_mA together".to_owned(),
+                };
+                Err(self.at(missing, section))
+            }
+        }
+    }
+
+    /// The number of digits of a counter, which has something to count.
+    fn counter_digits(&self, keys: &ProgrammedSection) -> Result<Option<u32>> {
+        let Some(stated) = &keys.counter_digits else {
+            return Ok(None);
+        };
+        let field = "meter.programmed.counter_digits";
+        let digits = *stated.get_ref();
+        let inside = (2..=15).contains(&digits);
+        Error::range(inside, field, f64::from(digits), "", "2 to 15")
+            .map_err(|e| self.at(e, stated))?;
+        if keys.pulse_value.is_none() && keys.totaliser_resolution.is_none() {
+            let partner = "meter.programmed.pulse_value or totaliser_resolution";
+            return Err(self.stray(field, partner, stated));
+        }
+        Ok(Some(digits))
+    }
+
+    /// Refuses doubts of an output that the meter is not said to have.
+    pub(super) fn check_output(&self, choices: &Choices) -> Result<()> {
+        let programmed = choices.programmed.unwrap_or_default();
+        let loops = programmed.current_span.is_some();
+        let counts = programmed.pulse_value.is_some() || programmed.totaliser_resolution.is_some();
+        for (q, used, partner) in [
+            (Quantity::CurrentOutput, loops, "flow_at_4_mA"),
+            (Quantity::CurrentInput, loops, "flow_at_4_mA"),
+            (
+                Quantity::CounterClock,
+                counts,
+                "pulse_value or totaliser_resolution",
+            ),
+        ] {
+            if let (Some(entry), false) = (self.sections.entry(q), used) {
+                let partner = format!("meter.programmed.{partner}");
+                return Err(self.stray(&q.path(), &partner, entry));
+            }
+        }
+        Ok(())
     }
 
     /// The profile factor that the meter applied, if it is known.

@@ -40,6 +40,7 @@ pub(super) fn check_indicated(model: &RunModel) -> Result<()> {
     let programmed = site.choices().programmed;
     let bore = programmed.and_then(|programmed| programmed.inside_diameter);
     let shown = site.has(Quantity::IndicatedFlow)
+        || site.has(Quantity::ReadCurrent)
         || site.has(Quantity::IndicatedVelocity) && bore.is_some();
     if shown {
         return Ok(());

@@ -102,8 +102,8 @@ impl RunModel {
 
     /// The flow that the meter showed: as such, or as a velocity in the bore that was programmed.
     fn shown<S: Scalar>(&self, x: &[S]) -> S {
-        if self.site.has(Quantity::IndicatedFlow) {
-            return self.site.sum_of(Quantity::IndicatedFlow, x);
+        if let Some(flow) = self.site.shown_flow(x) {
+            return flow;
         }
         let programmed = self.site.choices().programmed;
         let diameter = programmed.and_then(|programmed| programmed.inside_diameter);

@@ -69,9 +69,16 @@ impl Question {
         match self {
             Question::Agreement => false,
             Question::ErrorOfTheMeter => quantity.row().of_meter,
-            Question::ErrorAsInstalled => quantity.row().origin != Origin::Readings,
+            Question::ErrorAsInstalled => {
+                quantity.row().origin != Origin::Readings && !reads_the_meter(quantity)
+            }
         }
     }
+}
+
+/// Whether a quantity belongs to what the output of the meter is read with, which is no part of it.
+fn reads_the_meter(quantity: Quantity) -> bool {
+    matches!(quantity, Quantity::CurrentInput | Quantity::CounterClock)
 }
 
 /// Whether a quantity of the site enters the flow at the meter by the reference.
@@ -185,6 +192,21 @@ pub(super) fn programmed(choices: &Choices) -> Vec<FixedValue> {
             "roughness",
             programmed.roughness,
             Dimension::Length.si_unit(),
+        ),
+        (
+            "flow_at_4_mA",
+            programmed.current_span.map(|[low, _]| low),
+            Dimension::VolumeFlow.si_unit(),
+        ),
+        (
+            "flow_at_20_mA",
+            programmed.current_span.map(|[_, high]| high),
+            Dimension::VolumeFlow.si_unit(),
+        ),
+        (
+            "pulse_value",
+            programmed.pulse_value,
+            Dimension::Volume.si_unit(),
         ),
     ];
     let known = all.into_iter().filter_map(|(key, value, unit)| {

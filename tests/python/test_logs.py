@@ -9,6 +9,7 @@ import polars as pl
 import pytest
 
 import flowdoubt as fd
+from flowdoubt import cli
 
 DEMO = "notebooks/demo/site.toml"
 
@@ -193,3 +194,144 @@ def test_totals_of_days_add_up(site):
     assert "2026-05-02: (" in str(series)
     with pytest.raises(fd.FlowdoubtError, match="calendar"):
         site.evaluate_series(quiet(40), interval="60 s", period="day")
+
+
+def contributions(series):
+    """Contributions to the standard uncertainty of the total, by input, over the total."""
+    columns = series.total.columns(si=True)
+    return {
+        name: abs(own) / abs(series.mean_flow * series.duration)
+        for name, own in zip(columns["input"], columns["contribution"], strict=True)
+    }
+
+
+def test_the_scatter_at_no_flow_stands_for_that_in_flow(site):
+    table = quiet(300)
+    rng = np.random.default_rng(7)
+    zero = {"time_difference_ns": 0.4 + 2.0 * rng.normal(size=400)}
+    name = "readings.time_difference"
+    own = contributions(site.evaluate_series(table, interval="1 s"))
+    found = contributions(site.evaluate_series(table, interval="1 s", no_flow=zero))
+    # 2 ns of scatter instead of 4 ns
+    assert found[name] == pytest.approx(0.5 * own[name], rel=0.35)
+    stated = {"time_difference": "2 ns"}
+    by_hand = contributions(site.evaluate_series(table, interval="1 s", repeatability=stated))
+    assert found[name] == pytest.approx(by_hand[name], rel=0.25)
+    # what is stated counts, whatever was read at no flow
+    both = site.evaluate_series(table, interval="1 s", repeatability=stated, no_flow=zero)
+    assert contributions(both)[name] == by_hand[name]
+    # channels that were not read at no flow are judged in flow
+    assert found["readings.transit_time"] == own["readings.transit_time"]
+    with pytest.raises(fd.FlowdoubtError):
+        site.evaluate_series(table, interval="1 s", no_flow={"time_difference_ns": [1.0]})
+
+
+def test_reverse_flow_counts_as_asked_for(site):
+    table = quiet(200)
+    table["time_difference_ns"][120:] *= -0.5
+    net = site.evaluate_series(table, interval="1 min")
+    assert net.directions is None
+    separate = site.evaluate_series(table, interval="1 min", reverse="separate")
+    forward, reverse = separate.directions
+    assert forward.estimate > 0 > reverse.estimate
+    assert forward.estimate + reverse.estimate == pytest.approx(separate.total.estimate, rel=1e-12)
+    assert separate.total.estimate == net.total.estimate
+    # 120 rows of the whole flow, 80 of half of it back
+    assert reverse.estimate / forward.estimate == pytest.approx(-1 / 3, rel=0.02)
+    assert "\nforward " in str(separate) and "\nreverse -" in str(separate)
+    with pytest.raises(fd.FlowdoubtError, match="'net' or 'separate'"):
+        site.evaluate_series(table, interval="1 min", reverse="absolute")
+
+
+def test_flow_below_the_cut_off_is_none_and_unknown(site):
+    table = quiet(200)
+    table["time_difference_ns"][50:80] = 3.0 * np.sin(np.arange(30.0))
+    plain = site.evaluate_series(table, interval="1 min")
+    cut = site.evaluate_series(table, interval="1 min", low_flow_cut_off="20 m3/h")
+    assert plain.counts["below_cut_off"] == 0 and cut.counts["below_cut_off"] == 30
+    flow, u = (cut.columns()[f"{name}_m3_h"] for name in ("volume_flow", "standard_uncertainty"))
+    np.testing.assert_array_equal(flow[50:80], 0.0)
+    np.testing.assert_allclose(u[50:80], 20 / np.sqrt(3), rtol=1e-9)
+    # 30 minutes of anything up to 20 m3/h either way, one deviation
+    line = contributions(cut)["series.low_flow_cut_off"] * cut.mean_flow * cut.duration
+    assert line == pytest.approx(20 / 3600 / np.sqrt(3) * 1800, rel=1e-9)
+    assert "30 rows of flow below the low-flow cut-off" in str(cut)
+    for bad, kind in [("20 kg", fd.UnitError), (-1.0, fd.RangeError)]:
+        with pytest.raises(kind, match="low_flow_cut_off"):
+            site.evaluate_series(table, interval="1 min", low_flow_cut_off=bad)
+
+
+@pytest.fixture
+def log_file(tmp_path):
+    """A log across the night of autumn."""
+    times = wall_clock("Europe/Berlin", "2026-10-24T18:00", "2026-10-25T06:00")
+    path = tmp_path / "log.csv"
+    texts = [time.isoformat() for time in times]
+    pd.DataFrame({"time": texts, **quiet(len(times))}).to_csv(path, index=False)
+    return path
+
+
+def run(capsys, *arguments):
+    """Run the command line on the demonstration; return exit status, output and errors."""
+    status = cli.main(["series", DEMO, *map(str, arguments)])
+    printed = capsys.readouterr()
+    return status, printed.out, printed.err
+
+
+def test_time_zone_and_period_on_the_command_line(capsys, site, log_file):
+    status, out, _ = run(capsys, log_file)
+    assert status == 0 and "clock-put-back" in out
+    status, out, _ = run(capsys, log_file, "--time-zone", "Europe/Berlin", "--period", "day")
+    assert status == 0 and "clock-put-back" not in out
+    # twice six rows of the hour that runs twice
+    assert "12 rows in an hour that the clock runs through twice (Europe/Berlin)" in out
+    assert "2026-10-24: (" in out and "2026-10-25: (" in out
+    series = site.evaluate_series(log_file, time_zone="Europe/Berlin", period="day")
+    assert str(series) in out
+    status, _, err = run(capsys, log_file, "--time-zone", "Europe/Harrowmere")
+    assert status == 2 and "Europe/Harrowmere" in err
+    with pytest.raises(SystemExit):
+        cli.main(["series", DEMO, str(log_file), "--period", "year"])
+
+
+def test_damping_on_the_command_line(capsys, site, log_file):
+    for option, key in [("--time-constant", "time_constant"), ("--window", "window")]:
+        status, out, _ = run(capsys, log_file, option, "30min")
+        assert status == 0
+        assert str(site.evaluate_series(log_file, **{key: "30 min"})) in out
+        status, _, err = run(capsys, log_file, option, "30kg")
+        assert status == 2 and key in err
+    with pytest.raises(SystemExit):
+        cli.main(["series", DEMO, str(log_file), "--window", "1s", "--time-constant", "1s"])
+
+
+def test_status_and_signal_on_the_command_line(capsys, log_file, tmp_path):
+    frame = pd.read_csv(log_file)
+    frame["state"] = "ok"
+    frame.loc[4, "state"] = "bubbles"
+    frame["quality"] = 70.0
+    frame.loc[[7, 8], "quality"] = 20.0, 35.0
+    frame.to_csv(log_file, index=False)
+    # a column that nobody asked for is refused as everywhere
+    status, _, err = run(capsys, log_file)
+    assert status == 2 and "state" in err
+    out_file = tmp_path / "flow.csv"
+    zoned = [log_file, "--time-zone", "Europe/Berlin"]
+    select = ["--status", "state=ok,0", "--signal", "quality=30", "--csv", out_file]
+    status, out, _ = run(capsys, *zoned, *select)
+    assert status == 0
+    assert "1 rows whose status was not asked for, not used" in out
+    assert "1 rows whose signal is too weak, not used" in out
+    written = pd.read_csv(out_file)
+    assert written["quality"][7] == 20.0
+    assert written["volume_flow_m3_h"].isna().to_numpy().nonzero()[0].tolist() == [4, 7]
+    status, out, _ = run(capsys, *zoned, "--status", "state=ok,bubbles", "--signal", "quality")
+    assert status == 0 and "not used" not in out
+    for bad, words in [
+        (["--status", "state=ok", "--signal", "quality=much"], "a number"),
+        (["--status", "state", "--signal", "quality"], "status of rows"),
+        (["--status", "state=ok", "--signal", "strength"], "quality"),
+        (["--status", "state=ok", "--signal", "quality", "--rule", "sum"], "since"),
+    ]:
+        status, _, err = run(capsys, log_file, *bad)
+        assert status == 2 and words in err, err

@@ -21,6 +21,7 @@ mod low_discrepancy;
 mod mark_out;
 mod models;
 mod other_wave;
+mod outputs;
 mod outside_layers;
 mod periods;
 mod pipe_dimensions;

@@ -111,7 +111,7 @@ impl Times {
     }
 
     /// Seconds after the first time that is known; NaN where a time is not.
-    pub(super) fn seconds(&self, rows: usize) -> Vec<f64> {
+    pub(in crate::evaluate) fn seconds(&self, rows: usize) -> Vec<f64> {
         match self {
             Times::Nanoseconds(times) | Times::Local(times) => {
                 let first = times.iter().find_map(|time| *time).unwrap_or(0);

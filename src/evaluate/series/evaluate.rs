@@ -1,14 +1,14 @@
 //! The evaluation of a log: which rows are used, what they come to, and their total.
 
 use super::clock::{rising, usual_step};
-use super::integration::Weights;
+use super::integration::{Timing, Weights};
 use super::periods::{self, Limits, Share};
 use super::rejection::{no_row, reject_refused, reject_unordered, whole_rows, without_faults};
 use super::rows::{BLOCK, Block, Reading, Rows, Varying};
 use super::scatter::scatter_of;
 use super::total::{Scatter, Sums, check_correlations};
 use super::warnings::{clock_warnings, warnings};
-use super::{Counts, Log, PeriodTotal, Series, SeriesOptions, Times};
+use super::{Counts, Gap, Log, PeriodTotal, Rule, Series, SeriesOptions, Times, counted};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
 use crate::model::Quantity;
@@ -37,6 +37,9 @@ impl Site {
     /// measurement can have led are rejected with the reason. Of times that go back and forth the
     /// largest set that rises is used. A step longer than usual is a gap, and not in the total unless
     /// asked for.
+    ///
+    /// Counts (pulses, a counter or a totaliser that goes on) are flows over the time since the row
+    /// before, whatever the rule; of a counter that goes on no step is a gap, since it goes on.
     ///
     /// # Errors
     /// A column that the basis needs and the log lacks; too few rows to judge a scatter that is not
@@ -68,7 +71,7 @@ impl Site {
     pub fn evaluate_series_watched(
         &self,
         log: &Log,
-        options: SeriesOptions,
+        mut options: SeriesOptions,
         watch: &mut Watch<'_>,
     ) -> Result<Series> {
         let factor = options.gap_factor;
@@ -79,24 +82,60 @@ impl Site {
             let usable = cut_off > 0.0 && cut_off.is_finite();
             Error::range(usable, "low_flow_cut_off", cut_off, "m3/s", "above 0")?;
         }
-        let channels = self.wanted_channels(&log.channels())?;
+        for (channel, _) in &options.repeatability {
+            if channel.is_counted() {
+                return Err(Error::Conflict {
+                    field: format!("repeatability.{}", channel.name()),
+                    found: "a scatter of counts".to_owned(),
+                    allowed: "that of volume_flow, which counts make".to_owned(),
+                });
+            }
+        }
+        let mut channels = self.wanted_channels(&log.channels())?;
         check_correlations(self, &channels)?;
 
         let seconds = log.times.seconds(log.rows);
         let mut rejected = Vec::new();
         let whole = whole_rows(log, &channels, &seconds, &mut rejected);
-        let (whole, kept) =
-            without_faults(log, &channels, &seconds, whole, &options, &mut rejected);
-        let (used, resets) = rising(&seconds, &whole);
+        let period = self.frequency.map(|frequency| 1.0 / frequency);
+        let (whole, kept) = without_faults(
+            log,
+            &channels,
+            &seconds,
+            whole,
+            (&options, period),
+            &mut rejected,
+        );
+        let (mut used, resets) = rising(&seconds, &whole);
         reject_unordered(&seconds, &whole, &used, &mut rejected);
         let step = match log.times {
             Times::Interval(interval) => interval,
             _ => usual_step(&seconds, &used),
         };
+        let mut counts = None;
+        for channel in &mut channels {
+            if let Some(counter) = self.counter(*channel)? {
+                let longest = options.gap_factor * step;
+                let steps = (longest, step);
+                let (flows, rest) =
+                    self.flows_of_counts(&counter, log, &seconds, used, steps, &mut rejected);
+                (counts, used) = (Some(flows), rest);
+                *channel = Channel::VolumeFlow;
+                options.rule = Rule::Since;
+            }
+        }
+        let log = counts.as_ref().unwrap_or(log);
         if used.is_empty() {
             return Err(no_row(log.rows, rejected.first()));
         }
-        let weights = Weights::of(&seconds, &used, step, &options);
+        let options = options;
+        let timing = Timing {
+            seconds: &seconds,
+            usual_step: step,
+            options: &options,
+            since: log.counted.as_ref().map(|counted| counted.since.as_slice()),
+        };
+        let weights = Weights::of(&timing, &used);
         let scatter = {
             let damping = options.damping.or(self.damping);
             scatter_of(
@@ -108,17 +147,18 @@ impl Site {
                 damping.zip(Some(step)),
             )?
         };
-        let rows = self.rows_of(log, &channels, &used, &scatter, &options)?;
+        let mut rows = self.rows_of(log, &channels, &used, &scatter, &options)?;
+        rows.counted.clone_from(&log.counted);
 
         let all: Vec<usize> = (0..used.len().div_ceil(BLOCK)).collect();
         let periods = match options.period {
             Some(period) => {
                 let zone = log.clock.as_ref().map(|clock| clock.zone.as_str());
-                periods::limits(period, &log.times, zone, &seconds, &used)?
+                periods::limits(period, &log.times, zone, &timing, &used)?
             }
             None => Vec::new(),
         };
-        let mut shares = periods::shares(&periods, &seconds, &used, &used, step, &options);
+        let mut shares = periods::shares(&periods, &timing, &used, &used);
         let weighted = Weighted {
             log,
             used: &used,
@@ -132,7 +172,7 @@ impl Site {
         }
         let weights = if valid.len() < used.len() {
             // rows that fell out leave gaps, which change the weights of their neighbours
-            let anew = Weights::of(&seconds, &valid, step, &options);
+            let anew = Weights::of(&timing, &valid);
             let places = anew.at(&valid, &used);
             let changed = |number: &usize| {
                 let range = block_range(*number, used.len());
@@ -140,7 +180,7 @@ impl Site {
             };
             let changed: Vec<usize> = (0..blocks.len()).filter(changed).collect();
             let mut done = |_| watch(used.len() as u64);
-            shares = periods::shares(&periods, &seconds, &valid, &used, step, &options);
+            shares = periods::shares(&periods, &timing, &valid, &used);
             let weighted = Weighted {
                 log,
                 used: &used,
@@ -171,6 +211,10 @@ impl Site {
             error_code: count("error-code"),
             inconceivable: count("inconceivable"),
             spike: count("spike"),
+            current_fault: count("current-fault"),
+            counter_start: count("counter-start"),
+            counter_reset: count("counter-reset"),
+            skipped_period: count("skipped-period"),
             velocity: count("velocity"),
             sound_speed: count("sound-speed"),
             outside_model: count("outside-model"),
@@ -189,7 +233,8 @@ impl Site {
             column
         };
         let flow = column(|block| &block.flow);
-        let total = sums.budget(&rows, &scatter)?;
+        let stretches = weights.gaps.len() + 1;
+        let total = sums.budget(&rows, &scatter, stretches)?;
         let mut warnings = warnings(log, &channels, &valid, &scatter, &total, kept);
         warnings.extend(clock_warnings(log, &seconds, &whole, &weights.gaps, step));
         let mut gaps = weights.gaps;
@@ -198,8 +243,8 @@ impl Site {
         Ok(Series {
             site: self.clone(),
             total,
-            directions: directions(&rows, &blocks, &scatter)?,
-            periods: period_totals(&rows, &blocks, periods, &shares, &scatter)?,
+            directions: directions(&rows, &blocks, &scatter, stretches)?,
+            periods: period_totals(&rows, &blocks, periods, &shares, &scatter, &gaps)?,
             readings: channels,
             standard_uncertainty: column(|block| &block.standard_uncertainty),
             random_uncertainty: column(|block| &block.random_uncertainty),
@@ -379,6 +424,7 @@ fn period_totals(
     limits: Vec<Limits>,
     shares: &[Share],
     scatter: &[Scatter],
+    gaps: &[Gap],
 ) -> Result<Vec<PeriodTotal>> {
     let mut sums = vec![rows.no_sums(); limits.len()];
     for (number, own) in blocks.iter().flat_map(|block| &block.parts) {
@@ -387,10 +433,14 @@ fn period_totals(
     let mut totals = Vec::new();
     for ((limits, share), sums) in limits.into_iter().zip(shares).zip(sums) {
         if share.duration() > 0.0 {
-            let total = sums.budget(rows, scatter)?;
+            let within =
+                |gap: &&Gap| gap.from_s >= limits.range.start && gap.to_s <= limits.range.end;
+            let total = sums.budget(rows, scatter, gaps.iter().filter(within).count() + 1)?;
             let random = total.lines.iter().filter(|line| {
                 let mut readings = rows.readings.iter();
-                readings.any(|reading| reading.channel.quantity().path() == line.input.name())
+                line.input.name() == counted::LINE
+                    || readings
+                        .any(|reading| reading.channel.quantity().path() == line.input.name())
             });
             let random: f64 = random
                 .map(|line| line.contribution * line.contribution)
@@ -412,6 +462,7 @@ fn directions(
     rows: &Rows<'_>,
     blocks: &[Block],
     scatter: &[Scatter],
+    stretches: usize,
 ) -> Result<Option<[Budget; 2]>> {
     let mut sums = [rows.no_sums(), rows.no_sums()];
     for own in blocks {
@@ -422,7 +473,7 @@ fn directions(
             .zip(own)
             .for_each(|(sum, own)| sum.merge(own));
     }
-    let [forward, reverse] = sums.map(|sums| sums.budget(rows, scatter));
+    let [forward, reverse] = sums.map(|sums| sums.budget(rows, scatter, stretches));
     Ok(Some([forward?, reverse?]))
 }
 

@@ -1,10 +1,10 @@
 //! Readings that no meter meant: codes of loggers for errors, impossible numbers, spikes, readings
 //! that stand still.
 
-use super::Reason;
+use super::{Reason, skipped};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
-use crate::evaluate::readings::Column;
+use crate::evaluate::readings::{Column, tells_flow};
 
 /// Which rows are faults. Limits are our judgement; every row that they reject is listed with its
 /// reason.
@@ -109,6 +109,8 @@ fn conceivable(channel: Channel) -> (f64, f64) {
         Channel::Temperature => (1.0, 2000.0),
         Channel::VolumeFlow => (-1e3, 1e3),
         Channel::Velocity => (-100.0, 100.0),
+        Channel::Current => (-1.0, 1.0),
+        Channel::Pulses | Channel::PulseCount | Channel::Totaliser => (0.0, 1e15),
     }
 }
 
@@ -119,14 +121,19 @@ pub(super) struct Found {
     pub(super) faults: Vec<(usize, Reason)>,
     /// Rows that stand out and were kept, since there are too many of them.
     pub(super) kept: usize,
+    /// Rows that lie whole periods of the carrier from the others and were kept, since there are too
+    /// many of them.
+    pub(super) kept_periods: usize,
 }
 
-/// Looks through the readings of a channel in the `rows`.
+/// Looks through the readings of a channel in the `rows`; `period` is that of the carrier in s, where it
+/// is known.
 pub(super) fn find(
     column: &Column,
     channel: Channel,
     rows: &[usize],
     faults: &Faults,
+    period: Option<f64>,
     found: &mut Found,
 ) {
     let mut rest = Vec::with_capacity(rows.len());
@@ -143,11 +150,32 @@ pub(super) fn find(
             found.faults.push((place, Reason::ErrorCode(channel, code)));
         } else if faults.codes && !(lowest..=highest).contains(&value) {
             found.faults.push((place, Reason::Inconceivable(channel)));
+        } else if faults.codes && channel == Channel::Current && !tells_flow(value) {
+            found.faults.push((place, Reason::CurrentFault(value)));
         } else {
             rest.push(place);
         }
     }
-    let Some(limit) = faults.spikes.filter(|_| rest.len() >= FEWEST) else {
+    if let Some(period) = period.filter(|_| channel == Channel::TimeDifference) {
+        let values: Vec<f64> = rest
+            .iter()
+            .map(|place| column.values[rows[*place]])
+            .collect();
+        let skipped = skipped::find(&values, period);
+        found.kept_periods += skipped.kept;
+        let off: Vec<usize> = skipped
+            .faults
+            .iter()
+            .map(|(place, _)| rest[*place])
+            .collect();
+        let own = skipped.faults.into_iter().zip(&off);
+        let own = own.map(|((_, reason), place)| (*place, reason));
+        found.faults.extend(own);
+        rest.retain(|place| off.binary_search(place).is_err());
+    }
+    // a counter that goes on rises by as much as has flowed
+    let goes_on = channel.is_counted() && channel != Channel::Pulses;
+    let Some(limit) = faults.spikes.filter(|_| rest.len() >= FEWEST && !goes_on) else {
         return;
     };
     let values: Vec<f64> = rest
@@ -265,7 +293,8 @@ fn median(window: &mut [f64; WINDOW]) -> f64 {
     window[BESIDE]
 }
 
-fn quantile(values: &mut [f64], share: f64) -> f64 {
+/// The value below or at which this share of the values is.
+pub(in crate::evaluate) fn quantile(values: &mut [f64], share: f64) -> f64 {
     let place = ((share * values.len() as f64).ceil() as usize).clamp(1, values.len());
     *values.select_nth_unstable_by(place - 1, f64::total_cmp).1
 }

@@ -1,5 +1,6 @@
 //! Readings that were logged: columns in which some rows may be bad, and when each was read.
 
+use super::counted::CountedRows;
 use super::{Clock, Reason, Times, zone};
 use crate::error::{Error, Result, read_text};
 use crate::evaluate::csv_table::CsvTable;
@@ -19,6 +20,8 @@ pub struct Log {
     pub(super) unwanted: Vec<(usize, Reason)>,
     pub(super) signal: Option<Signal>,
     pub(super) clock: Option<Clock>,
+    /// Where the flow was made of counts.
+    pub(super) counted: Option<CountedRows>,
     /// The times as they were written, where they are text.
     stamps: Option<Vec<String>>,
 }
@@ -283,6 +286,7 @@ impl Log {
             unwanted: Vec::new(),
             signal: None,
             clock: None,
+            counted: None,
             stamps: None,
         })
     }

@@ -1,6 +1,7 @@
 //! A log of readings to flow row by row and to a total volume, each with its uncertainty.
 
 mod clock;
+mod counted;
 mod evaluate;
 mod faults;
 mod integration;
@@ -9,6 +10,7 @@ mod periods;
 mod rejection;
 mod rows;
 mod scatter;
+mod skipped;
 mod total;
 mod warnings;
 mod words;
@@ -16,7 +18,7 @@ mod zone;
 
 pub use clock::Times;
 pub use faults::Faults;
-pub(super) use faults::{frozen, spikes};
+pub(super) use faults::{frozen, quantile, spikes};
 pub use log::{Log, Selection, Signal};
 pub use periods::{Period, PeriodTotal};
 pub use zone::Clock;
@@ -36,6 +38,9 @@ pub enum Rule {
     /// A row holds until the next one; the last of a stretch for the usual step: for readings that
     /// are means of the time that follows them.
     Hold,
+    /// A row stands for the time since the one before; the first of a stretch for the usual step: for
+    /// readings that are means of the time before them. Counts are taken so whatever the rule.
+    Since,
 }
 
 /// What becomes of the time within a gap.
@@ -76,7 +81,7 @@ macro_rules! named {
         }
     };
 }
-named!(Rule, "rule", "trapezoid" => Trapezoid, "hold" => Hold);
+named!(Rule, "rule", "trapezoid" => Trapezoid, "hold" => Hold, "since" => Since);
 named!(Gaps, "gaps", "leave_out" => LeaveOut, "hold" => Hold, "interpolate" => Interpolate);
 
 /// The standard deviation of single readings under the same conditions.
@@ -168,6 +173,14 @@ pub enum Reason {
     Inconceivable(Channel),
     /// A reading stands out of those in the rows about it.
     Spike(Channel),
+    /// A current outside of 3.6 to 21 mA, with which an output tells a fault: the current in A.
+    CurrentFault(f64),
+    /// With this reading a counter begins: no row before it tells what it counted.
+    CounterStart,
+    /// A counter went back without running through its end: it was reset.
+    CounterReset,
+    /// The time difference is off by so many whole periods of the carrier.
+    SkippedPeriod(i32),
     /// The liquid would flow faster than liquids do in pipes: mean velocity in m/s.
     Velocity(f64),
     /// Sound would be faster or slower in the liquid than it can be: by this share.
@@ -189,6 +202,10 @@ impl Reason {
             Reason::ErrorCode(..) => "error-code",
             Reason::Inconceivable(_) => "inconceivable",
             Reason::Spike(_) => "spike",
+            Reason::CurrentFault(_) => "current-fault",
+            Reason::CounterStart => "counter-start",
+            Reason::CounterReset => "counter-reset",
+            Reason::SkippedPeriod(_) => "skipped-period",
             Reason::Velocity(_) => "velocity",
             Reason::SoundSpeed(_) => "sound-speed",
             Reason::OutsideModel(_) => "outside-model",
@@ -254,6 +271,14 @@ pub struct Counts {
     pub inconceivable: usize,
     /// Rows with a reading that stands out of those about it.
     pub spike: usize,
+    /// Rows with a current that tells a fault.
+    pub current_fault: usize,
+    /// Rows with which a counter begins.
+    pub counter_start: usize,
+    /// Rows in which a counter had been reset.
+    pub counter_reset: usize,
+    /// Rows whose time difference is off by whole periods of the carrier.
+    pub skipped_period: usize,
     /// Rows of a velocity beyond the limit.
     pub velocity: usize,
     /// Rows that imply a sound speed beyond the limits.
@@ -336,7 +361,7 @@ impl Series {
     /// Whether a line of the budget is the scatter of readings.
     pub(super) fn scatters(&self, input: &str) -> bool {
         let mut readings = self.readings.iter();
-        readings.any(|channel| channel.quantity().path() == input)
+        input == counted::LINE || readings.any(|channel| channel.quantity().path() == input)
     }
 
     /// The volume in m3 by which gaps were filled; the total contains it.

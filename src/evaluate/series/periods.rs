@@ -1,6 +1,7 @@
 //! Calendar periods of a series: where they begin and end, and which rows belong to them.
 
-use super::{Gaps, Rule, Series, SeriesOptions, Times, zone};
+use super::integration::Timing;
+use super::{Gaps, Rule, Series, Times, zone};
 use crate::error::{Error, Result};
 use crate::uncertainty::Budget;
 use jiff::civil::Date;
@@ -94,7 +95,8 @@ impl PeriodTotal {
 impl Series {
     /// Covariances of the totals of the periods, in m3 squared, row by row, shape
     /// `(periods, periods)`: what is the same in all rows is the same deviation in all periods,
-    /// scatter is not. Its sum is the variance of the total of all periods.
+    /// scatter is not. Its sum is the variance of the total of all periods, but for the error of
+    /// counting, which two periods share where they meet.
     pub fn period_covariance(&self) -> Vec<Vec<f64>> {
         let lines = self.total.lines.iter().map(|line| line.input.name());
         let names: Vec<&str> = lines.filter(|name| !self.scatters(name)).collect();
@@ -143,7 +145,7 @@ pub(super) struct Limits {
 /// More periods than anybody reads; keeps a log with one time in another century from filling memory.
 const MOST_PERIODS: usize = 40_000;
 
-/// The periods from the first to the last of the rows used.
+/// The periods from the time that the first of the rows used stands for to the last of them.
 ///
 /// # Errors
 /// Times that belong to no calendar, more than 40000 periods.
@@ -151,9 +153,10 @@ pub(super) fn limits(
     period: Period,
     times: &Times,
     zone: Option<&str>,
-    seconds: &[f64],
+    timing: &Timing<'_>,
     used: &[usize],
 ) -> Result<Vec<Limits>> {
+    let seconds = timing.seconds;
     let (first, last) = match (used.first(), used.last()) {
         (Some(first), Some(last)) => (*first, *last),
         _ => return Ok(Vec::new()),
@@ -162,6 +165,11 @@ pub(super) fn limits(
         Times::Nanoseconds(times) | Times::Local(times) => times[first].zip(times[last]),
         Times::Seconds(_) | Times::Interval(_) => None,
     };
+    let lead = match timing.options.rule {
+        Rule::Since => seconds[first] - timing.begin(None, first),
+        Rule::Trapezoid | Rule::Hold => 0.0,
+    };
+    let known = known.map(|(from, to)| (from.saturating_sub((lead * 1e9) as i64), to));
     let Some((from, to)) = known else {
         return Err(Error::Missing {
             field: "time".to_owned(),
@@ -181,7 +189,7 @@ pub(super) fn limits(
         i64::try_from(zoned.timestamp().as_nanosecond()).ok()
     };
     let after_first =
-        |time: i64| (i128::from(time) - i128::from(from)) as f64 / 1e9 + seconds[first];
+        |time: i64| (i128::from(time) - i128::from(from)) as f64 / 1e9 + (seconds[first] - lead);
     let mut found = Vec::new();
     while found.len() < MOST_PERIODS {
         let next = period.next(day).ok_or_else(outside)?;
@@ -243,15 +251,19 @@ impl Share {
 /// weights of the total, parted where a period ends.
 pub(super) fn shares(
     limits: &[Limits],
-    seconds: &[f64],
+    timing: &Timing<'_>,
     rows: &[usize],
     used: &[usize],
-    usual_step: f64,
-    options: &SeriesOptions,
 ) -> Vec<Share> {
     if limits.is_empty() {
         return Vec::new();
     }
+    let Timing {
+        seconds,
+        usual_step,
+        options,
+        ..
+    } = *timing;
     // places of the rows among those used
     let mut next = 0;
     let place = |row: &usize| {
@@ -284,6 +296,26 @@ pub(super) fn shares(
             }
         }
     };
+    if options.rule == Rule::Since {
+        for (i, row) in rows.iter().enumerate() {
+            let before = i.checked_sub(1).map(|i| rows[i]);
+            let begin = timing.begin(before, *row);
+            if let Some(from) = before
+                .map(|before| seconds[before])
+                .filter(|from| *from < begin)
+            {
+                let step = begin - from;
+                match options.gaps {
+                    Gaps::LeaveOut => {}
+                    Gaps::Hold => add(i - 1, from, step, step, false),
+                    Gaps::Interpolate => add(i - 1, from, step, step, true),
+                }
+            }
+            let own = seconds[*row] - begin;
+            add(i, begin, own, own, false);
+        }
+        return shares;
+    }
     for i in 0..rows.len() {
         let from = seconds[rows[i]];
         let Some(next) = rows.get(i + 1) else {
@@ -298,8 +330,10 @@ pub(super) fn shares(
             (false, _, Rule::Trapezoid) | (true, Gaps::Interpolate, _) => {
                 add(i, from, step, step, true);
             }
-            (false, _, Rule::Hold) | (true, Gaps::Hold, _) => add(i, from, step, step, false),
-            (true, Gaps::LeaveOut, Rule::Hold) => {
+            (false, _, Rule::Hold | Rule::Since) | (true, Gaps::Hold, _) => {
+                add(i, from, step, step, false);
+            }
+            (true, Gaps::LeaveOut, Rule::Hold | Rule::Since) => {
                 add(i, from, usual_step, usual_step, false);
             }
             (true, Gaps::LeaveOut, Rule::Trapezoid) => {}

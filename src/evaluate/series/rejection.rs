@@ -40,19 +40,34 @@ pub(super) fn whole_rows(
     whole
 }
 
+/// Rows that stand out, and rows that lie whole periods of the carrier from the others, that were kept
+/// since there are too many of them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Kept {
+    pub(super) spikes: usize,
+    pub(super) periods: usize,
+}
+
 /// The rows without those that are faults, and how many stand out and were kept.
 pub(super) fn without_faults(
     log: &Log,
     channels: &[Channel],
     seconds: &[f64],
     whole: Vec<usize>,
-    options: &SeriesOptions,
+    (options, period): (&SeriesOptions, Option<f64>),
     rejected: &mut Vec<Rejected>,
-) -> (Vec<usize>, usize) {
+) -> (Vec<usize>, Kept) {
     let mut found = Found::default();
     for channel in channels {
         if let Some(column) = log.column(*channel) {
-            faults::find(column, *channel, &whole, &options.faults, &mut found);
+            faults::find(
+                column,
+                *channel,
+                &whole,
+                &options.faults,
+                period,
+                &mut found,
+            );
         }
     }
     // of a row with several faults the first that was found counts
@@ -70,7 +85,11 @@ pub(super) fn without_faults(
             }),
         }
     }
-    (rest, found.kept)
+    let kept = Kept {
+        spikes: found.kept,
+        periods: found.kept_periods,
+    };
+    (rest, kept)
 }
 
 /// Rejects the rows that are whole but not among those whose times rise.

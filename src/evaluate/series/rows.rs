@@ -1,6 +1,7 @@
 //! The measurement model row by row: flow, sensitivities and the sizes of doubts that depend on the
 //! state, for blocks of rows at once.
 
+use super::counted::CountedRows;
 use super::total::Sums;
 use super::{Faults, Reason, SeriesOptions};
 use crate::error::{Error, Result};
@@ -54,6 +55,8 @@ pub(super) struct Rows<'a> {
     /// Low-flow cut-off in m3/s; 0 where there is none.
     pub(super) cut_off: f64,
     separate: bool,
+    /// What a count is worth, where the flow was made of counts.
+    pub(super) counted: Option<CountedRows>,
     program: Option<Program>,
     set: InstructionSet,
 }
@@ -105,6 +108,7 @@ impl<'a> Rows<'a> {
             faults: options.faults,
             cut_off: options.low_flow_cut_off.unwrap_or(0.0),
             separate: options.separate,
+            counted: None,
             program: None,
             set: InstructionSet::chosen()?,
         };
@@ -321,7 +325,8 @@ impl<'a> Rows<'a> {
                 .for_each(|column| column[row] = 0.0);
             widths.iter_mut().for_each(|column| column[row] = 0.0);
         }
-        self.uncertainties(&mut block, &sensitivities, &widths);
+        let counting = self.counting(used, &sensitivities);
+        self.uncertainties(&mut block, &sensitivities, &widths, counting.as_deref());
         let idle: Vec<bool> = below.iter().zip(&valid).map(|(b, v)| *b && *v).collect();
         for (row, _) in idle.iter().enumerate().filter(|(_, idle)| **idle) {
             block.standard_uncertainty[row] = self.cut_off / 3.0_f64.sqrt();
@@ -369,8 +374,31 @@ impl<'a> Rows<'a> {
         Sums::new(self.inputs.inputs().len(), readings, &self.varying)
     }
 
+    /// The place among the inputs of the flow that was made of counts.
+    pub(super) fn flow_of_counts(&self) -> Option<usize> {
+        let reading = self.reading_of(Channel::VolumeFlow)?;
+        Some(self.readings[reading].place)
+    }
+
+    /// What the error of counting adds to the standard uncertainties of rows.
+    fn counting(&self, used: &[usize], sensitivities: &[Vec<f64>]) -> Option<Vec<f64>> {
+        let counted = self.counted.as_ref()?;
+        let column = &sensitivities[self.flow_of_counts()?];
+        let rows = used.iter().zip(column);
+        Some(
+            rows.map(|(row, c)| c * counted.uncertainty_of(*row))
+                .collect(),
+        )
+    }
+
     /// The standard uncertainty of every row, and the part of it that is the row's own.
-    fn uncertainties(&self, block: &mut Block, sensitivities: &[Vec<f64>], widths: &[Vec<f64>]) {
+    fn uncertainties(
+        &self,
+        block: &mut Block,
+        sensitivities: &[Vec<f64>],
+        widths: &[Vec<f64>],
+        counting: Option<&[f64]>,
+    ) {
         let contributions = |(place, column): (usize, &Vec<f64>)| -> Vec<f64> {
             let varying = self.varying.iter().position(|v| v.place == place);
             match varying {
@@ -402,7 +430,8 @@ impl<'a> Rows<'a> {
                 let scatter = sensitivities[reading.place][row] * reading.scatter;
                 scatter * scatter
             });
-            let random: f64 = own.sum();
+            let counting = counting.map_or(0.0, |counting| counting[row]);
+            let random = own.sum::<f64>() + counting * counting;
             block.random_uncertainty[row] = random.sqrt();
             block.standard_uncertainty[row] = (variance.max(0.0) + random).sqrt();
         }

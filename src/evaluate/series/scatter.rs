@@ -16,7 +16,9 @@ impl Repeatability {
     /// None for readings that were read.
     pub fn at_no_flow(readings: &Readings) -> Result<Vec<(Channel, Repeatability)>> {
         let columns = readings.columns.iter();
-        let own = columns.filter(|column| column.channel != Channel::Temperature);
+        let own = columns.filter(|column| {
+            column.channel != Channel::Temperature && !column.channel.is_counted()
+        });
         own.map(|column| {
             let of = Autocorrelated::of(&column.values, column.channel.name())?;
             let found = Repeatability {

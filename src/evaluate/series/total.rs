@@ -27,6 +27,8 @@ struct Scaled {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Sums {
     volume: f64,
+    /// `sum w`, in s.
+    time: f64,
     /// `sum w c` for each input.
     sensitivities: Vec<f64>,
     /// `sum (w c)^2` for each reading.
@@ -52,6 +54,7 @@ impl Sums {
         };
         Sums {
             volume: 0.0,
+            time: 0.0,
             sensitivities: vec![0.0; inputs],
             squares: vec![0.0; readings],
             scaled: vec![none; varying.len()],
@@ -86,6 +89,7 @@ impl Sums {
             pairs.map(|(weight, value)| weight * value).sum()
         };
         self.volume += product(flow);
+        self.time += weights.iter().sum::<f64>();
         for (sum, column) in self.sensitivities.iter_mut().zip(sensitivities) {
             *sum += product(column);
         }
@@ -123,6 +127,7 @@ impl Sums {
             sums.iter_mut().zip(others).for_each(|(a, b)| *a += b);
         };
         self.volume += next.volume;
+        self.time += next.time;
         add(&mut self.sensitivities, &next.sensitivities);
         add(&mut self.squares, &next.squares);
         for (own, other) in self.scaled.iter_mut().zip(&next.scaled) {
@@ -142,7 +147,14 @@ impl Sums {
     /// The budget of the total. What is the same in all rows has the sum of its sensitivities times
     /// weights as sensitivity; the scatter of single readings, which averages out, the root of the sum
     /// of their squares, times the root of the rows that count as one independent row.
-    pub(super) fn budget(&self, rows: &Rows<'_>, scatter: &[Scatter]) -> Result<Budget> {
+    ///
+    /// Counts have an error at the ends of so many `stretches` without a gap.
+    pub(super) fn budget(
+        &self,
+        rows: &Rows<'_>,
+        scatter: &[Scatter],
+        stretches: usize,
+    ) -> Result<Budget> {
         let mut inputs = Vec::new();
         let mut gradient = Vec::new();
         for (place, sum) in self.sensitivities.iter().enumerate() {
@@ -167,6 +179,14 @@ impl Sums {
             let (input, sensitivity) = self.varying(rows, varying, input, *sum)?;
             inputs.push(input);
             gradient.push(sensitivity);
+        }
+        if let (Some(counted), Some(reading)) = (&rows.counted, rows.flow_of_counts()) {
+            let input = counted.input(stretches)?;
+            inputs.push(input.shown_in(volume_unit(&rows.site.flow_unit)));
+            // the mean sensitivity of the flow to the flow that was counted
+            let mean = self.sensitivities[reading] / self.time;
+            let known = Some(mean).filter(|mean| mean.is_finite()).unwrap_or(0.0);
+            gradient.push(known * (stretches as f64).sqrt());
         }
         if rows.cut_off > 0.0 {
             let unit = rows.site.flow_unit.clone();

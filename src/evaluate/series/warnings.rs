@@ -1,5 +1,6 @@
 //! What a reader of a series must be told beside its uncertainty.
 
+use super::rejection::Kept;
 use super::total::Scatter;
 use super::{Gap, Log, Times, faults};
 use crate::evaluate::{Channel, Warning};
@@ -8,6 +9,9 @@ use crate::uncertainty::Budget;
 /// Share of the variance of the total from which it matters how well a scatter is known.
 const MATTERS: f64 = 0.01;
 
+/// Currents in A beyond which an output stands still. Common practice, as in NAMUR NE 43 (from memory).
+const LINEAR: [f64; 2] = [0.0038, 0.0205];
+
 /// What the rows tell beside their total.
 pub(super) fn warnings(
     log: &Log,
@@ -15,7 +19,7 @@ pub(super) fn warnings(
     valid: &[usize],
     scatter: &[Scatter],
     total: &Budget,
-    kept: usize,
+    kept: Kept,
 ) -> Vec<Warning> {
     let mut warnings = Vec::new();
     for (channel, scatter) in channels.iter().zip(scatter) {
@@ -30,6 +34,23 @@ pub(super) fn warnings(
                 channel.name()
             );
             warnings.push(Warning::new("scatter-not-told", words));
+        }
+        let saturated = |row: &&usize| {
+            let current = log
+                .column(Channel::Current)
+                .map(|column| column.values[**row]);
+            current.is_some_and(|current| !(LINEAR[0]..=LINEAR[1]).contains(&current))
+        };
+        let saturated = match channel {
+            Channel::Current => valid.iter().filter(saturated).count(),
+            _ => 0,
+        };
+        if saturated > 0 {
+            let words = format!(
+                "{saturated} rows have a current below 3.8 mA or above 20.5 mA, where outputs stand \
+                 still (common practice): the flow lay beyond the span, and the total lacks some of it"
+            );
+            warnings.push(Warning::new("current-saturated", words));
         }
         // a temperature may well stand still
         let column = log
@@ -47,7 +68,16 @@ pub(super) fn warnings(
             warnings.push(Warning::new("frozen-readings", words));
         }
     }
-    if kept > 0 {
+    if kept.periods > 0 {
+        let words = format!(
+            "{} readings of the time difference lie whole periods of the carrier from the others; so \
+             many may be the course of the flow, and they are used: look at them, and check the signal",
+            kept.periods
+        );
+        warnings.push(Warning::new("skipped-period", words));
+    }
+    if kept.spikes > 0 {
+        let kept = kept.spikes;
         let words = format!(
             "{kept} readings stand out of those about them; so many are no faults but the course \
              of the flow, and they are used: look at them"

@@ -34,6 +34,22 @@ impl Display for Reason {
             Reason::Spike(channel) => {
                 write!(f, "{} stands out of the rows about it", channel.name())
             }
+            Reason::CurrentFault(current) => write!(
+                f,
+                "a current of {} mA tells a fault of the meter or of the loop",
+                rounded(1e3 * current, 3)
+            ),
+            Reason::CounterStart => {
+                f.write_str("a counter begins with it, so that it tells no flow of its own")
+            }
+            Reason::CounterReset => {
+                f.write_str("the counter went back and not through its end: it was reset")
+            }
+            Reason::SkippedPeriod(periods) => write!(
+                f,
+                "its time difference jumped by {periods:+} periods of the carrier: the meter compared \
+                 different waves"
+            ),
             Reason::Velocity(velocity) => {
                 write!(f, "a mean velocity of {} m/s", rounded(*velocity, 2))
             }
@@ -117,6 +133,19 @@ impl Series {
             (counts.error_code, "rows with a code for an error"),
             (counts.inconceivable, "rows with a reading beyond any meter"),
             (counts.spike, "rows with a spike"),
+            (
+                counts.current_fault,
+                "rows with a current that tells a fault",
+            ),
+            (counts.counter_start, "rows with which a counter begins"),
+            (
+                counts.counter_reset,
+                "rows in which a counter had been reset",
+            ),
+            (
+                counts.skipped_period,
+                "rows off by whole periods of the carrier",
+            ),
             (counts.velocity, "rows with a velocity beyond the limit"),
             (
                 counts.sound_speed,

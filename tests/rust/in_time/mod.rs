@@ -1,12 +1,14 @@
 //! Readings that depend on each other in time: the uncertainty of their mean.
 
 mod clocks;
+mod counts;
 mod direction;
 mod faults;
 mod interchange;
 mod noise;
 mod periods;
 mod site_keys;
+mod skipped;
 mod total;
 
 use crate::support::assert_relative;
