@@ -218,6 +218,9 @@ def record_html(record: Record) -> str:
         ("made by", record.software),
         ("SHA-256", record.digest),
     ]
+    verdict = (of["results"].get("monte_carlo") or {}).get("verdict")
+    if verdict is not None:
+        rows.insert(1, ("first order by Monte Carlo", verdict))
     return _title(f"Record, {kind}", of["results"]["site"]) + _pairs(rows)
 
 

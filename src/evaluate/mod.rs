@@ -26,6 +26,7 @@ mod survey;
 mod suspicious;
 mod temperatures;
 mod unusual;
+mod validation;
 mod warnings;
 mod words;
 

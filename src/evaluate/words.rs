@@ -2,7 +2,7 @@
 
 use super::Evaluation;
 use crate::error::Result;
-use crate::montecarlo::{Interval, IntervalKind, Propagated, Validation};
+use crate::montecarlo::{Interval, IntervalKind, Propagated, Validation, Verdict};
 use crate::uncertainty::{Units, dof_in_words, plain, rounded, rounded_pair};
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -36,17 +36,75 @@ impl Evaluation {
         ))
     }
 
+    /// The result in one line: by first order where trials have validated it, else by Monte Carlo.
+    ///
+    /// # Errors
+    /// As [`Evaluation::headline`] and [`Evaluation::validation`].
+    pub fn headline_with(&self, trials: &dyn Propagated, digits: u32) -> Result<String> {
+        let p = self.site.coverage_probability;
+        self.headline_by(trials, &self.validation(trials, p, digits)?)
+    }
+
+    /// The result in one line, with a comparison that was made.
+    fn headline_by(&self, trials: &dyn Propagated, validation: &Validation) -> Result<String> {
+        let p = self.site.coverage_probability;
+        let reason = match validation.verdict {
+            Verdict::Validated => return self.headline(),
+            Verdict::NotValidated => "first order is not validated",
+            Verdict::Undecided => "it is undecided whether first order is validated",
+        };
+        let unit = &self.budget.output.unit;
+        // one digit more than the uncertainty, so that the ends can be told apart
+        let place = unit.difference_from_si(trials.standard_uncertainty()) / 10.0;
+        let shown = |v: f64| rounded_pair(unit.from_si(v), place).0;
+        let interval = trials.interval(p, IntervalKind::Symmetric)?;
+        Ok(format!(
+            "volume flow {mean} {s}, {p} % coverage interval [{low}, {high}] {s}, by Monte Carlo, since \
+             {reason} (JCGM 101:2008, clause 8)",
+            mean = shown(trials.mean()),
+            s = unit.symbol,
+            p = plain(100.0 * p),
+            low = shown(interval.low),
+            high = shown(interval.high),
+        ))
+    }
+
     /// Site, result, budget and the steps that led there, as text for a terminal.
     ///
     /// # Errors
     /// As [`Evaluation::expanded`].
     pub fn in_words(&self) -> Result<String> {
+        self.in_words_under(&self.headline()?)
+    }
+
+    /// As [`Evaluation::in_words`], with Monte Carlo and its comparison with first order.
+    ///
+    /// # Errors
+    /// As [`Evaluation::headline_with`].
+    pub fn in_words_with(&self, trials: &dyn Propagated, digits: u32) -> Result<String> {
+        let p = self.site.coverage_probability;
+        let validation = self.validation(trials, p, digits)?;
+        let first_order = self.headline()?;
+        let headline = if validation.validated {
+            first_order
+        } else {
+            let headline = self.headline_by(trials, &validation)?;
+            format!("{headline}\nfirst order: {first_order}")
+        };
+        let text = self.in_words_under(&headline)?;
+        Ok(format!(
+            "{text}\n{}",
+            self.compared_in_words(trials, &validation)?
+        ))
+    }
+
+    fn in_words_under(&self, headline: &str) -> Result<String> {
         let relative = match 100.0 * self.budget.relative_standard_uncertainty() {
             relative if relative.is_finite() => format!("{relative:.2} %"),
             _ => "not defined at no flow".to_owned(),
         };
         let steps = &self.steps;
-        let mut text = format!("{}\n{}\n", self.site.name, self.headline()?);
+        let mut text = format!("{}\n{headline}\n", self.site.name);
         // writing to a String cannot fail
         let _ = writeln!(
             text,
@@ -118,11 +176,20 @@ impl Evaluation {
     /// Monte Carlo and its comparison with first order, as text for a terminal.
     ///
     /// # Errors
-    /// As [`Propagated::interval`] and [`Validation::of`].
+    /// As [`Evaluation::validation`].
     pub fn trials_in_words(&self, trials: &dyn Propagated, digits: u32) -> Result<String> {
         let p = self.site.coverage_probability;
+        self.compared_in_words(trials, &self.validation(trials, p, digits)?)
+    }
+
+    fn compared_in_words(
+        &self,
+        trials: &dyn Propagated,
+        validation: &Validation,
+    ) -> Result<String> {
+        let p = self.site.coverage_probability;
         let unit = &self.budget.output.unit;
-        let validation = Validation::of(&self.budget, trials, p, digits)?;
+        let symmetric = trials.interval(p, IntervalKind::Symmetric)?;
         let shortest = trials.interval(p, IntervalKind::Shortest)?;
         let (mean, u) = rounded_pair(
             unit.from_si(trials.mean()),
@@ -140,19 +207,27 @@ impl Evaluation {
              standard uncertainty {u} {s}\n\
              {p} % coverage intervals in {s}: symmetric {symmetric}, shortest {shortest}, \
              first order {first_order}\n\
-             endpoints differ by {low} and {high} {s}, tolerance {delta} {s} \
-             ({digits} significant digits): first order is {not}validated",
+             endpoints{by} differ by {low} and {high} {s}, known to {low_error} and {high_error} {s}, \
+             tolerance {delta} {s} ({digits} significant digits): {verdict}",
             n = trials.trials(),
             seed = trials.seed(),
             s = unit.symbol,
             p = plain(100.0 * p),
-            symmetric = interval(validation.monte_carlo),
+            symmetric = interval(symmetric),
+            by = if validation.by_points {
+                format!(" of {} points of low discrepancy", validation.trials)
+            } else {
+                String::new()
+            },
+            low_error = difference(validation.low_standard_error),
+            high_error = difference(validation.high_standard_error),
+            digits = validation.digits,
             shortest = interval(shortest),
             first_order = interval(validation.first_order),
             low = difference(validation.low_difference),
             high = difference(validation.high_difference),
             delta = plain(unit.difference_from_si(validation.tolerance)),
-            not = if validation.validated { "" } else { "not " },
+            verdict = validation.verdict_in_words(),
         ))
     }
 
@@ -160,7 +235,7 @@ impl Evaluation {
     /// freedom are `null`.
     ///
     /// # Errors
-    /// As [`Evaluation::expanded`], and as [`Validation::of`] where trials are given.
+    /// As [`Evaluation::expanded`], and as [`Evaluation::validation`] where trials are given.
     pub fn to_json(&self, trials: Option<(&dyn Propagated, u32)>) -> Result<Value> {
         let expanded = self.expanded()?;
         let p = expanded.coverage_probability;
@@ -180,7 +255,7 @@ impl Evaluation {
                 "standard_uncertainty_m3_s": summary.standard_uncertainty(),
                 "symmetric_interval_m3_s": summary.interval(p, IntervalKind::Symmetric)?,
                 "shortest_interval_m3_s": summary.interval(p, IntervalKind::Shortest)?,
-                "validation": validation_to_json(&Validation::of(&self.budget, summary, p, digits)?),
+                "validation": validation_to_json(&self.validation(summary, p, digits)?),
             }),
         };
         #[derive(Serialize)]

@@ -7,11 +7,19 @@ use super::watch::{Watch, unwatched};
 use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
 use crate::error::{Error, Result};
 use crate::uncertainty::{
-    InputSet, JointResult, largest_eigenvalue, numerical_tolerance, probability_inside, rounded,
+    InputSet, JointResult, expanded, largest_eigenvalue, numerical_tolerance, probability_inside,
+    rounded,
 };
 
-/// An adaptive Monte Carlo propagation: batches of trials are added until twice the standard error
-/// of every result is below the numerical tolerance of the stated number of significant digits.
+/// Batches that are made at least. Fewer do not know their own spread: after two, as the guide allows,
+/// half of all runs stop, and one end in ten is farther off than the tolerance.
+const FEWEST_BATCHES: u64 = 10;
+/// The coverage probability of the reach of a result, that of two standard errors of many batches.
+const REACH: f64 = 0.9545;
+
+/// An adaptive Monte Carlo propagation: batches of trials, ten at least, are added until every result
+/// is known to within the numerical tolerance of the stated number of significant digits: with two
+/// standard errors of many batches, and Student's factor for fewer.
 ///
 /// # Source
 /// JCGM 101:2008, 7.9.4; for several outputs JCGM 102:2011, 7.8.3.
@@ -50,7 +58,7 @@ impl Default for Adaptive {
 pub struct Settled {
     /// The mean of the batches.
     pub mean: f64,
-    /// Twice the standard error of that mean.
+    /// Twice the standard error of that mean; more where there are few batches, by Student's factor.
     pub twice_standard_error: f64,
     /// The numerical tolerance that it must be below.
     pub tolerance: f64,
@@ -156,7 +164,8 @@ impl Adaptive {
             all.add(&batch);
             let trials = plain.judge(model.output_quantities(), batch, inputs, batch_trials)?;
             history.add(&trials, self)?;
-            if batches < 2 {
+            let last = (batches + 1) * batch_trials > self.most_trials;
+            if batches < FEWEST_BATCHES && !last {
                 continue;
             }
             let (outputs, eigenvalue, factor) = history.judge(self, &trials)?;
@@ -164,8 +173,9 @@ impl Adaptive {
                 && [&eigenvalue, &factor]
                     .into_iter()
                     .flatten()
-                    .all(Settled::settled);
-            if settled || (batches + 1) * batch_trials > self.most_trials {
+                    .all(Settled::settled)
+                && batches >= FEWEST_BATCHES;
+            if settled || last {
                 let total = batches * batch_trials;
                 return Ok(AdaptiveRun {
                     trials: plain.judge(model.output_quantities(), all, inputs, total)?,
@@ -271,9 +281,12 @@ fn spread(values: &[f64], tolerance: f64) -> Settled {
     let mean = values.iter().sum::<f64>() / h;
     let squares = values.iter().map(|v| (v - mean) * (v - mean));
     let standard_error = (squares.sum::<f64>() / (h * (h - 1.0))).sqrt();
+    // a probability between 0 and 1
+    let reach =
+        expanded(standard_error, h - 1.0, REACH).map_or(f64::NAN, |e| e.expanded_uncertainty);
     Settled {
         mean,
-        twice_standard_error: 2.0 * standard_error,
+        twice_standard_error: reach,
         tolerance,
     }
 }

@@ -37,7 +37,7 @@ pub use tally::{
     Histogram, Tallied, TalliedInterval, TalliedQuantile, TalliedSummary, Tally, TallyPlan,
 };
 pub use trials::Trials;
-pub use validation::Validation;
+pub use validation::{Validation, Verdict};
 pub use watch::Watch;
 pub(crate) use watch::{Units, unwatched};
 pub use xoshiro::xoshiro;

@@ -173,6 +173,11 @@ pub trait Propagated {
     /// A coverage probability not strictly between 0 and 1, or too near to either for the number
     /// of trials.
     fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval>;
+    /// The standard errors of the ends of the symmetric interval, by the finite number of trials.
+    ///
+    /// # Errors
+    /// As [`Propagated::interval`].
+    fn end_errors(&self, coverage_probability: f64) -> Result<[f64; 2]>;
 }
 
 impl Propagated for Summary {
@@ -194,6 +199,30 @@ impl Propagated for Summary {
     fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval> {
         Summary::interval(self, coverage_probability, kind)
     }
+    fn end_errors(&self, coverage_probability: f64) -> Result<[f64; 2]> {
+        let m = self.trials() as u64;
+        let covered = covered(m, coverage_probability)?;
+        let start = symmetric_start(m, covered);
+        // the values at the ranks that an end has within one standard deviation
+        let reached = [start, start + covered].map(|rank| ranks_reached(m, rank));
+        let (middle, spread) = (self.mean, self.standard_uncertainty);
+        let values = |which: usize| {
+            let rank = |reached: [u64; 2]| reached[which] as usize..reached[which] as usize + 1;
+            self.values.ranks(reached.map(rank), middle, spread)
+        };
+        let (below, above) = (values(0), values(1));
+        Ok(std::array::from_fn(|end| {
+            0.5 * (above[end][0] - below[end][0])
+        }))
+    }
+}
+
+/// The ranks within one standard deviation of `rank`, which is that of a quantile, of so many trials.
+pub(super) fn ranks_reached(trials: u64, rank: u64) -> [u64; 2] {
+    let n = trials as f64;
+    let p = (rank as f64 + 0.5) / n;
+    let reach = (n * p * (1.0 - p)).sqrt().ceil() as u64;
+    [rank.saturating_sub(reach), (trials - 1).min(rank + reach)]
 }
 
 /// `q` of JCGM 101:2008, 7.7: the nearest integer to `p M`.

@@ -14,9 +14,7 @@ use super::watched::{Looker, watched};
 use super::worksheet::Worksheet;
 use crate::error::Result;
 use crate::evaluate as core;
-use crate::montecarlo::{
-    self, Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo, Propagated,
-};
+use crate::montecarlo::{Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo, Propagated};
 use crate::uncertainty;
 use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
@@ -123,6 +121,12 @@ impl Evaluation {
     #[getter]
     fn headline(&self) -> PyResult<String> {
         Ok(self.0.headline()?)
+    }
+
+    /// The result in one line, by Monte Carlo unless trials validate first order.
+    #[pyo3(signature = (trials, digits = 2))]
+    fn headline_with(&self, trials: AnyTrials<'_>, digits: u32) -> PyResult<String> {
+        Ok(trials.ask(|t| self.0.headline_with(t, digits))?)
     }
 
     #[pyo3(signature = (coverage_probability = None))]
@@ -449,9 +453,7 @@ impl Evaluation {
         coverage_probability: Option<f64>,
     ) -> PyResult<Validation> {
         let p = coverage_probability.unwrap_or(self.0.site.coverage_probability);
-        let budget = &self.0.budget;
-        let compare =
-            |trials: &dyn Propagated| montecarlo::Validation::of(budget, trials, p, digits);
+        let compare = |trials: &dyn Propagated| self.0.validation(trials, p, digits);
         Ok(Validation(trials.ask(compare)?))
     }
 
@@ -513,12 +515,10 @@ impl Evaluation {
 
     #[pyo3(signature = (trials = None, digits = 2))]
     fn in_words(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
-        let mut text = self.0.in_words()?;
-        if let Some(trials) = trials {
-            text += "\n";
-            text += &trials.ask(|t| self.0.trials_in_words(t, digits))?;
-        }
-        Ok(text)
+        Ok(match trials {
+            Some(trials) => trials.ask(|t| self.0.in_words_with(t, digits))?,
+            None => self.0.in_words()?,
+        })
     }
 
     fn __repr__(&self) -> PyResult<String> {

@@ -154,19 +154,52 @@ impl Validation {
         self.0.in_words()
     }
 
+    /// ``validated``, ``not validated`` or ``undecided``.
+    #[getter]
+    fn verdict(&self) -> &'static str {
+        self.0.verdict.in_words()
+    }
+
+    /// About how many more trials would decide.
+    #[getter]
+    fn more_trials(&self) -> Option<u64> {
+        self.0.more_trials
+    }
+
+    /// Standard errors of the lower and the upper end of Monte Carlo.
+    #[getter]
+    fn standard_errors(&self) -> (f64, f64) {
+        let unit = self.0.unit();
+        (
+            unit.difference_from_si(self.0.low_standard_error),
+            unit.difference_from_si(self.0.high_standard_error),
+        )
+    }
+
+    /// Number of trials, or of points of low discrepancy, that the ends come from.
+    #[getter]
+    fn trials(&self) -> u64 {
+        self.0.trials
+    }
+
+    #[getter]
+    fn by_points(&self) -> bool {
+        self.0.by_points
+    }
+
+    #[getter]
+    fn verdict_in_words(&self) -> String {
+        self.0.verdict_in_words()
+    }
+
     fn __bool__(&self) -> bool {
         self.0.validated
     }
 
     fn __repr__(&self) -> String {
-        let outcome = if self.0.validated {
-            "validated"
-        } else {
-            "not validated"
-        };
         format!(
-            "<Validation: first order is {outcome}, endpoints differ by {:.3e} and {:.3e}, \
-             tolerance {:.3e} {}>",
+            "<Validation: {}, endpoints differ by {:.3e} and {:.3e}, tolerance {:.3e} {}>",
+            self.0.verdict_in_words(),
             self.low_difference(),
             self.high_difference(),
             self.tolerance(),

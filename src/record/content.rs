@@ -10,6 +10,7 @@ pub use verification::{
 
 use crate::evaluate::{GivenReadings, Warning};
 use crate::json::nullable;
+use crate::montecarlo::Verdict;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -321,8 +322,14 @@ pub struct MonteCarloResults {
     pub first_order_interval_m3_s: [f64; 2],
     /// The numerical tolerance of the comparison.
     pub tolerance_m3_s: f64,
-    /// Whether first order is validated (clause 8).
+    /// Whether the ends of the trials differ from those of first order by no more than the tolerance,
+    /// whatever their error.
     pub first_order_validated: bool,
+    /// Whether first order is validated (clause 8), with the error of the ends; older records have
+    /// none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "Verdict")]
+    pub verdict: Option<Verdict>,
 }
 
 /// What the reconciliation with the transit time found.

@@ -8,7 +8,7 @@ use super::content::{
 use crate::error::{Error, Result};
 use crate::evaluate::{Evaluation, Readings};
 use crate::model::SiteModel;
-use crate::montecarlo::{Interval, IntervalKind, MonteCarlo, Summary, Validation};
+use crate::montecarlo::{Interval, IntervalKind, MonteCarlo, Summary, Validation, Verdict};
 use crate::site::Site;
 use crate::uncertainty::{InputSet, Units};
 
@@ -242,6 +242,10 @@ impl MonteCarloResults {
     fn of(evaluation: &Evaluation, trials: &Summary, digits: u32) -> Result<MonteCarloResults> {
         let p = evaluation.site.coverage_probability;
         let validation = Validation::of(&evaluation.budget, trials, p, digits)?;
+        let verdict = match validation.verdict {
+            Verdict::Undecided => evaluation.validation(trials, p, digits)?.verdict,
+            decided => decided,
+        };
         Ok(MonteCarloResults {
             mean_m3_s: trials.mean,
             standard_uncertainty_m3_s: trials.standard_uncertainty,
@@ -250,7 +254,8 @@ impl MonteCarloResults {
             shortest_interval_m3_s: ends(trials.interval(p, IntervalKind::Shortest)?),
             first_order_interval_m3_s: ends(validation.first_order),
             tolerance_m3_s: validation.tolerance,
-            first_order_validated: validation.validated,
+            first_order_validated: validation.within_tolerance(),
+            verdict: Some(verdict),
         })
     }
 }

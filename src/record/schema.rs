@@ -5,7 +5,10 @@ use schemars::transform::{RecursiveTransform, Transform};
 use schemars::{Schema, SchemaGenerator};
 use serde_json::{Value, json};
 
-/// The schema. Every key that a record may have is required.
+/// Keys that came after the first records of their version, which lack them.
+const LATER: [(&str, &str); 1] = [("MonteCarloResults", "verdict")];
+
+/// The schema. Every key that a record may have is required, but for those that older ones lack.
 pub(super) fn of_a_record() -> Value {
     let mut schema = SchemaGenerator::default().into_root_schema_for::<Document>();
     RecursiveTransform(all_required).transform(&mut schema);
@@ -23,6 +26,11 @@ pub(super) fn of_a_record() -> Value {
         "$ref": "#/$defs/Digest",
     });
     schema["$defs"]["Digest"]["properties"]["value"]["pattern"] = json!("^[0-9a-f]{64}$");
+    for (structure, key) in LATER {
+        if let Value::Array(required) = &mut schema["$defs"][structure]["required"] {
+            required.retain(|own| own != key);
+        }
+    }
     schema["title"] = json!("Record of flowdoubt");
     schema
 }

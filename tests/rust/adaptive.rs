@@ -2,7 +2,7 @@
 
 use crate::guides::{ComparisonLoss, Sum, sum_of};
 use flowdoubt::Result;
-use flowdoubt::montecarlo::{Adaptive, MonteCarlo, Validation};
+use flowdoubt::montecarlo::{Adaptive, MonteCarlo, Validation, Verdict};
 use flowdoubt::scalar::Scalar;
 use flowdoubt::uncertainty::{Input, InputSet, MeasurementModel, Output, Shape, propagate};
 use flowdoubt::units::Unit;
@@ -179,4 +179,128 @@ fn validation_says_what_it_found() {
         .run(&ComparisonLoss, &set)
         .expect("trials");
     assert!(Validation::of(budget, &trials[0], 0.95, 2).is_err());
+}
+
+/// A quantity with a curved part: with `x` of standard uncertainty `u`, its ends lie `1.96^2 c u^2` above
+/// those of first order, both.
+struct Curved(f64);
+
+impl MeasurementModel for Curved {
+    type Outputs<S: Scalar> = [S; 1];
+    fn outputs(&self) -> Vec<Output> {
+        vec![Output {
+            name: "curved".to_owned(),
+            unit: Unit::named("m"),
+        }]
+    }
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 1]> {
+        Ok([x[0] + x[0] * x[0] * self.0])
+    }
+}
+
+/// Verdicts of so many seeds where both ends differ by a multiple of the tolerance, which is 0.05 for
+/// two digits of 1.0.
+fn verdicts(multiple: f64, trials: u64, seeds: u64) -> Vec<Validation> {
+    let input = Input::with_standard_uncertainty("x", 0.0, 1.0, INF).expect("input");
+    let inputs = InputSet::independent(vec![input]).expect("set");
+    let k = 1.959_964;
+    let model = Curved(multiple * 0.05 / (k * k));
+    let budget = &propagate(&model, &inputs).expect("budget")[0];
+    let verdict = |seed| {
+        let run = MonteCarlo {
+            trials,
+            seed,
+            ..MonteCarlo::default()
+        };
+        let trials = run.run(&model, &inputs).expect("trials");
+        Validation::of(budget, &trials[0], 0.95, 2).expect("validation")
+    };
+    (1..=seeds).map(verdict).collect()
+}
+
+#[test]
+fn a_verdict_is_seldom_wrong_and_says_what_it_takes() {
+    for (multiple, right) in [(0.9, Verdict::Validated), (1.1, Verdict::NotValidated)] {
+        // a hundred thousand trials know an end to 0.17 of the tolerance, five million to 0.024
+        for (trials, decided) in [(100_000, 0), (5_000_000, 54)] {
+            let found = verdicts(multiple, trials, 60);
+            let wrong = |v: &&Validation| v.verdict != right && v.verdict != Verdict::Undecided;
+            assert!(
+                found.iter().filter(wrong).count() <= 1,
+                "{multiple} {trials}"
+            );
+            let own = found.iter().filter(|v| v.verdict == right).count();
+            assert!(own >= decided, "{multiple} {trials}: {own} decided");
+            // what it would take on the whole: 2.58 times 0.0084 of an end has to reach 0.005
+            let mut more: Vec<u64> = found.iter().filter_map(|v| v.more_trials).collect();
+            more.sort_unstable();
+            if decided == 0 {
+                let middle = more[more.len() / 2] as f64;
+                assert!((4e5..1e7).contains(&middle), "{multiple}: {middle}");
+            }
+        }
+    }
+    // far from the tolerance few trials are enough
+    for (multiple, right) in [(0.1, Verdict::Validated), (4.0, Verdict::NotValidated)] {
+        let found = verdicts(multiple, 200_000, 60);
+        assert!(found.iter().all(|v| v.verdict == right), "{multiple}");
+        assert!(found.iter().all(|v| v.more_trials.is_none()), "{multiple}");
+    }
+    let words = &verdicts(1.0, 100_000, 3)[0].in_words();
+    assert!(
+        words.contains("decide with about") && words.contains("standard errors"),
+        "{words}"
+    );
+}
+
+#[test]
+fn errors_of_the_ends_are_those_of_repeated_runs() {
+    let found = verdicts(0.5, 20_000, 300);
+    let spread = |of: fn(&Validation) -> f64| {
+        let n = found.len() as f64;
+        let mean = found.iter().map(of).sum::<f64>() / n;
+        let squares = found.iter().map(|v| (of(v) - mean) * (of(v) - mean));
+        (squares.sum::<f64>() / (n - 1.0)).sqrt()
+    };
+    let mean = |of: fn(&Validation) -> f64| found.iter().map(of).sum::<f64>() / found.len() as f64;
+    for (end, error) in [
+        (
+            (|v: &Validation| v.monte_carlo.low) as fn(&Validation) -> f64,
+            (|v: &Validation| v.low_standard_error) as fn(&Validation) -> f64,
+        ),
+        (|v| v.monte_carlo.high, |v| v.high_standard_error),
+    ] {
+        // 300 runs know a spread to 4 %
+        let ratio = mean(error) / spread(end);
+        assert!((0.87..1.15).contains(&ratio), "{ratio}");
+    }
+}
+
+#[test]
+fn adaptive_runs_make_ten_batches_and_cover_as_stated() {
+    // u = 2.0, 4.0 and 9.9: the tolerance is 0.05, so that some ten to two hundred batches are needed
+    for u in [2.0, 4.0, 9.9] {
+        let input = Input::with_standard_uncertainty("x", 0.0, u, INF).expect("input");
+        let inputs = InputSet::independent(vec![input]).expect("set");
+        let runs = 150;
+        let mut within = [0_u32; 2];
+        for seed in 1..=runs {
+            let run = Adaptive {
+                seed,
+                ..Adaptive::default()
+            };
+            let found = run.run(&Curved(0.0), &inputs).expect("run");
+            assert!(found.settled && found.batches >= 10, "{}", found.in_words());
+            let output = &found.outputs[0];
+            for (within, (end, exact)) in within
+                .iter_mut()
+                .zip([(output.low, -1.959_964 * u), (output.high, 1.959_964 * u)])
+            {
+                *within += u32::from((end.mean - exact).abs() <= end.tolerance);
+            }
+        }
+        let share = f64::from(within[0] + within[1]) / (2.0 * runs as f64);
+        // 95 %, less two standard errors of 300 ends
+        assert!(share >= 0.925, "{u}: {share}");
+    }
 }

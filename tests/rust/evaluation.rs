@@ -4,7 +4,7 @@ use crate::support::{
     assert_refused, assert_relative, demo, demo_readings, evaluate, plain_demo, with,
 };
 use flowdoubt::evaluate::{Evaluation, Readings};
-use flowdoubt::montecarlo::{MonteCarlo, Validation};
+use flowdoubt::montecarlo::{MonteCarlo, Validation, Verdict};
 use flowdoubt::site::Site;
 use flowdoubt::uncertainty::{Budget, Input, InputSet};
 use nalgebra::{DMatrix, DVector};
@@ -399,5 +399,74 @@ fn a_result_knows_the_name_of_the_file_but_not_where_it_lies() {
     assert!(
         evidence.starts_with("mean of 360 readings in monday.csv"),
         "{evidence}"
+    );
+}
+
+#[test]
+fn the_verdict_on_the_demonstration_does_not_hang_on_the_seed() {
+    let evaluation = demonstration();
+    let p = evaluation.site.coverage_probability;
+    let verdict = |seed| {
+        let run = MonteCarlo {
+            trials: 1_000_000,
+            seed,
+            ..MonteCarlo::default()
+        };
+        let trials = evaluation.monte_carlo(run).expect("trials");
+        let found = evaluation.validation(&trials, p, 2).expect("validation");
+        found.verdict
+    };
+    let found: Vec<Verdict> = (1..=60).map(verdict).collect();
+    let of = |verdict| found.iter().filter(|own| **own == verdict).count();
+    let most = of(Verdict::Validated).max(of(Verdict::NotValidated));
+    assert!(most >= 59, "{found:?}");
+}
+
+#[test]
+fn points_decide_what_trials_leave_open_and_the_headline_follows() {
+    let evaluation = demonstration();
+    let p = evaluation.site.coverage_probability;
+    let run = MonteCarlo {
+        trials: 500,
+        seed: 3,
+        ..MonteCarlo::default()
+    };
+    let trials = evaluation.monte_carlo(run).expect("trials");
+    let alone = Validation::of(&evaluation.budget, &trials, p, 2).expect("validation");
+    assert_eq!(alone.verdict, Verdict::Undecided);
+    let decided = evaluation.validation(&trials, p, 2).expect("validation");
+    assert!(
+        decided.by_points && decided.verdict != Verdict::Undecided,
+        "{decided:?}"
+    );
+    assert_eq!(
+        decided,
+        evaluation.validation(&trials, p, 2).expect("again")
+    );
+    let headline = evaluation.headline_with(&trials, 2).expect("headline");
+    let text = evaluation.in_words_with(&trials, 2).expect("words");
+    let first_order = evaluation.headline().expect("headline");
+    if decided.verdict == Verdict::NotValidated {
+        assert!(
+            headline.contains("by Monte Carlo, since first order is not validated"),
+            "{headline}"
+        );
+        assert!(
+            text.contains(&format!("first order: {first_order}")),
+            "{text}"
+        );
+    } else {
+        assert_eq!(headline, first_order);
+    }
+    assert!(
+        text.contains("points of low discrepancy differ by"),
+        "{text}"
+    );
+    // one digit is validated, and first order stays the headline
+    let one = evaluation.validation(&trials, p, 1).expect("validation");
+    assert!(one.validated, "{one:?}");
+    assert_eq!(
+        evaluation.headline_with(&trials, 1).expect("headline"),
+        first_order
     );
 }

@@ -1,7 +1,9 @@
 //! Worked examples of the guides, with the values as printed (tests/published/jcgm.json).
 
 use crate::support::{assert_printed, assert_relative, json, number};
-use flowdoubt::montecarlo::{IntervalKind, MonteCarlo, Summary, Validation};
+use flowdoubt::montecarlo::{
+    IntervalKind, LowDiscrepancy, MonteCarlo, Summary, Validation, Verdict,
+};
 use flowdoubt::scalar::Scalar;
 use flowdoubt::uncertainty::{Input, InputSet, MeasurementModel, Output, Shape, propagate};
 use flowdoubt::{Result, units::Unit};
@@ -212,9 +214,24 @@ fn check_additive(case: &str, inputs: &InputSet, digits: u32, expect_validated: 
     assert!(shortest.high - shortest.low <= interval.high - interval.low);
     let validation = Validation::of(budget, summary, 0.95, digits).expect("validation");
     assert_eq!(
-        validation.validated, expect_validated,
+        validation.within_tolerance(),
+        expect_validated,
         "{case}: {validation:?}"
     );
+    // a million trials may leave it undecided, as many points do not
+    let run = LowDiscrepancy {
+        points: 1 << 16,
+        ..LowDiscrepancy::default()
+    };
+    let run = run.run(&Sum, inputs).expect("points");
+    let by_points = Validation::of_points(budget, &run, digits).expect("validation");
+    let verdict = if expect_validated {
+        Verdict::Validated
+    } else {
+        Verdict::NotValidated
+    };
+    assert_eq!(by_points.verdict, verdict, "{case}: {by_points:?}");
+    assert!([verdict, Verdict::Undecided].contains(&validation.verdict));
 }
 
 #[test]

@@ -104,6 +104,11 @@ def _result(measured: Measured) -> Section:
         ("mean velocity", f"{steps['mean_velocity_m_s']:.4g} m/s"),
     ]
     blocks: list[Block] = [pairs(rows)]
+    if measured.trials is not None:
+        check = evaluation.validate(measured.trials, digits=measured.digits)
+        if not check.validated:
+            words = _sentence(evaluation.headline_with(measured.trials, measured.digits))
+            blocks.insert(0, Paragraph(f"{words}. By first order:", strong=True))
     warnings = [f"{words} ({code})" for code, words in evaluation.warnings]
     if warnings:
         blocks.append(Notice("Warnings", warnings))
@@ -252,7 +257,12 @@ def _monte_carlo(measured: Measured) -> Section:
     budget = evaluation.budget
     intervals = (
         ("first order", budget.estimate, budget.standard_uncertainty, first),
-        ("Monte Carlo, symmetric", trials.mean, trials.standard_uncertainty, check.monte_carlo),
+        (
+            "Monte Carlo, symmetric",
+            trials.mean,
+            trials.standard_uncertainty,
+            trials.interval(p, kind="symmetric"),
+        ),
         (
             "Monte Carlo, shortest",
             trials.mean,
@@ -284,13 +294,25 @@ def _monte_carlo(measured: Measured) -> Section:
         f"{unit}.",
         widths=(1.7, 0.8, 1.2, 1.2, 0.8),
     )
-    low, high, delta = (
-        rounded(d) for d in (check.low_difference, check.high_difference, check.tolerance)
+    low, high, low_error, high_error, delta = (
+        rounded(d)
+        for d in (
+            check.low_difference,
+            check.high_difference,
+            *check.standard_errors,
+            check.tolerance,
+        )
+    )
+    made_by = (
+        f", from {check.trials} points of low discrepancy since the trials left it open,"
+        if check.by_points
+        else ""
     )
     words = (
-        f"The ends of first order and of the symmetric interval differ by {low} {unit} and {high} "
-        f"{unit}; the numerical tolerance for {check.digits} significant digits is {delta} {unit} "
-        f"(JCGM 101:2008, clause 8). First order is {'' if check.validated else 'not '}validated."
+        f"The ends of first order and of the symmetric interval{made_by} differ by {low} {unit} "
+        f"and {high} {unit}, known to {low_error} {unit} and {high_error} {unit}; the numerical "
+        f"tolerance for {check.digits} significant digits is {delta} {unit} (JCGM 101:2008, clause "
+        f"8). {_sentence(check.verdict_in_words)}."
     )
     figure = Figure(
         svg_of(lambda: plots.distribution(evaluation, trials)),
@@ -298,6 +320,13 @@ def _monte_carlo(measured: Measured) -> Section:
         width=0.8,
     )
     return Section(heading, [table, Paragraph(words, strong=True), figure])
+
+
+def _headline(measured: Measured) -> str:
+    """Return the result in one line: by Monte Carlo where that does not validate first order."""
+    if measured.trials is None:
+        return measured.evaluation.headline
+    return measured.evaluation.headline_with(measured.trials, measured.digits)
 
 
 def _sentence(words: str) -> str:
@@ -421,7 +450,7 @@ def content_of(
     return Content(
         title="Report of a flow measurement",
         subject=measured.evaluation.site,
-        result=typographic(measured.evaluation.headline),
+        result=typographic(_headline(measured)),
         made_by=f"made by {record.software}",
         digest=record.digest,
         cautions=cautions,

@@ -4,7 +4,7 @@ use super::part::Tally;
 use super::plan::TallyPlan;
 use super::sums::Moments;
 use crate::error::{Error, Result};
-use crate::montecarlo::summary::{covered, symmetric_start};
+use crate::montecarlo::summary::{covered, ranks_reached, symmetric_start};
 use crate::montecarlo::{Interval, IntervalKind, Propagated};
 use crate::uncertainty::{JointResult, Output};
 
@@ -275,10 +275,8 @@ impl<'a> TalliedSummary<'a> {
     /// The quantile of rank `rank`, counted from 0.
     fn order_statistic(&self, rank: u64) -> TalliedQuantile {
         let last = self.trials() - 1;
-        let n = self.trials() as f64;
-        let p = (rank as f64 + 0.5) / n;
-        let reach = (n * p * (1.0 - p)).sqrt().ceil() as u64;
-        let ranks = [rank.saturating_sub(reach), rank, last.min(rank + reach)];
+        let [lowest, highest] = ranks_reached(self.trials(), rank);
+        let ranks = [lowest, rank, highest];
         let bins = self.bins_of(ranks);
         let [below, value, above] = [0, 1, 2].map(|k| match ranks[k] {
             0 => self.smallest(),
@@ -431,5 +429,11 @@ impl Propagated for TalliedSummary<'_> {
     }
     fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval> {
         TalliedSummary::interval(self, coverage_probability, kind)
+    }
+    fn end_errors(&self, coverage_probability: f64) -> Result<[f64; 2]> {
+        let covered = covered(self.trials(), coverage_probability)?;
+        let start = symmetric_start(self.trials(), covered);
+        let ends = [start, start + covered];
+        Ok(ends.map(|rank| self.order_statistic(rank).standard_error))
     }
 }
