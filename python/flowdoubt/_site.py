@@ -13,6 +13,7 @@ from flowdoubt._flowdoubt import (
     Evaluation,
     InterchangedZero,
     Plan,
+    Record,
     SoundSpeedCheck,
     Verification,
     VerificationResult,
@@ -289,6 +290,51 @@ class Site(SiteFile):
         if not isinstance(verification, Verification):
             verification = Verification.load(verification)
         return _flowdoubt.verify(self._core, verification)
+
+    def calibrated_by(self, found: VerificationResult | Record | str | os.PathLike[str]) -> Site:
+        """Put the result of a verification back into the site, as its in-situ calibration.
+
+        The site that comes back evaluates with the factor that the verification found at each flow
+        point, with straight lines between and the covariance of the points. What the factor
+        contains counts no more by itself. The error as installed belongs to this pipe and this
+        mounting; once the sensors have been off, write ``sensors = "mounted anew"`` in the section,
+        and placement, zero and repeatability count again. The error of the meter belongs to meter
+        and sensors on any pipe.
+
+        Parameters
+        ----------
+        found
+            The result of `verify`, or the record of one.
+
+        Returns
+        -------
+        Site
+            Its ``text`` is that of the site file, comments and all, with the section
+            ``[in_situ_calibration]`` at its end; ``save`` writes it.
+
+        Raises
+        ------
+        FlowdoubtError
+            The agreement of two results, or the flow that the meter showed, was asked; the pipe,
+            the meter or the choices of the site are not those of the verification; there is an
+            in-situ calibration already.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> calibrated = site.calibrated_by(site.verify("notebooks/demo/verification.toml"))
+        >>> calibrated.text.startswith(site.text), "in_situ_calibration" in calibrated.text
+        (True, True)
+        """
+        if isinstance(found, str | os.PathLike):
+            found = _flowdoubt.Record.load(found)
+        if isinstance(found, _flowdoubt.Record):
+            found = found.verified()
+        return type(self)(self._core.calibrated_by(found))
+
+    def save(self, path: str | os.PathLike[str], overwrite: bool = False) -> None:
+        """Write the text of the site file; a file is there as a whole or not at all."""
+        _flowdoubt.write_whole(path, self.text.encode(), overwrite)
 
     def mark_out(
         self,

@@ -106,7 +106,12 @@ def _parser() -> argparse.ArgumentParser:
     verify.add_argument("--trials", type=int, default=0, help="Monte Carlo trials, 0 for none")
     verify.add_argument("--seed", type=int, default=1, help="seed of the trials")
     _add_record(verify)
-    verify.add_argument("--overwrite", action="store_true", help="replace a file that exists")
+    verify.add_argument(
+        "--calibrated",
+        metavar="TOML",
+        help="write the site file with the result as its in-situ calibration",
+    )
+    verify.add_argument("--overwrite", action="store_true", help="replace files that exist")
     verify.set_defaults(run=_verify)
     starter = commands.add_parser(
         "starter",
@@ -350,12 +355,16 @@ def _report(arguments: argparse.Namespace) -> int:
 
 
 def _verify(arguments: argparse.Namespace) -> int:
-    result = Site.load(arguments.site).verify(arguments.verification)
+    site = Site.load(arguments.site)
+    result = site.verify(arguments.verification)
     trials = None
     if arguments.trials:
         trials = result.monte_carlo(trials=arguments.trials, seed=arguments.seed)
     if arguments.record:
         _save(result.record(trials), arguments)
+    if arguments.calibrated:
+        site.calibrated_by(result).save(arguments.calibrated, arguments.overwrite)
+        print(f"site file {arguments.calibrated}", file=sys.stderr)
     if arguments.json:
         print(result.to_json(trials))
     else:

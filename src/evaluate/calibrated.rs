@@ -9,8 +9,15 @@ const MATTERS: f64 = 0.01;
 impl Evaluation {
     /// A flow at which the meter was not calibrated.
     pub(super) fn beyond_calibration(&self) -> Option<Warning> {
+        if let Some(words) = self.beyond_curve(Quantity::CalibrationFactor) {
+            return Some(Warning::new("calibration-range", words));
+        }
         let [low, high] = self.site.calibrated_reynolds?;
         let reynolds = self.steps.reynolds.abs();
+        let in_situ = self.site.in_situ.as_ref();
+        if in_situ.is_some_and(|own| own.holds_at(reynolds)) {
+            return None; // that one was made here
+        }
         (!(low..=high).contains(&reynolds)).then(|| {
             Warning::new(
                 "calibration-range",

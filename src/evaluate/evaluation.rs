@@ -38,6 +38,8 @@ pub struct Evaluation {
     pub(super) of_readings: Arc<[Warning]>,
     /// What reconciliation with the transit time found, where the inputs have been adjusted.
     pub(crate) agreement: Option<Agreement>,
+    /// The inputs with the uncertainty that an in-situ calibration covers.
+    pub(super) uncovered: Option<InputSet>,
 }
 
 impl Site {
@@ -77,9 +79,17 @@ impl Site {
         // stable, so that terms of one quantity keep their order
         terms.sort_by_key(|(quantity, _)| quantity.index());
 
-        let (model, inputs) = self.model_with(terms)?;
+        let (model, mut inputs) = self.model_with(terms)?;
         let estimates = inputs.estimates();
         let steps = model.checked_steps(&estimates)?;
+        model.check_calibration(&steps, &self.flow_unit)?;
+        let uncovered = match &self.in_situ {
+            Some(in_situ) => {
+                let covered = in_situ.covering(model.terms(), &inputs, steps.reynolds)?;
+                Some(std::mem::replace(&mut inputs, self.correlated(covered)?))
+            }
+            None => None,
+        };
         let budget = propagate(&model, &inputs)?.swap_remove(0);
         Ok(Evaluation {
             site: self.clone(),
@@ -92,6 +102,7 @@ impl Site {
             given: Arc::default(),
             of_readings: Arc::default(),
             agreement: None,
+            uncovered,
         })
     }
 
@@ -406,6 +417,12 @@ impl Site {
 }
 
 impl Evaluation {
+    /// The inputs with the uncertainties that have been stated, whatever an in-situ calibration
+    /// covers: for the checks of what they are.
+    pub(super) fn as_stated(&self) -> &InputSet {
+        self.uncovered.as_ref().unwrap_or(&self.inputs)
+    }
+
     /// The volume flow, in m3/s.
     pub fn estimate(&self) -> f64 {
         self.budget.estimate

@@ -7,6 +7,7 @@ mod counted;
 mod csv_table;
 mod evaluation;
 mod given;
+mod in_situ;
 mod installation;
 mod other_wave;
 mod passing;

@@ -9,7 +9,8 @@ impl Evaluation {
     /// The estimate of a quantity in SI units: the sum of its terms; `None` without any.
     pub(crate) fn estimate_of(&self, q: Quantity) -> Option<f64> {
         let known = self.model.has(q);
-        known.then(|| self.model.sum_of(q, &self.inputs.estimates()))
+        let estimates = self.inputs.estimates();
+        known.then(|| self.model.value_of(q, &estimates, &self.steps))
     }
 
     /// The temperature of the liquid in K, where it is known.

@@ -36,7 +36,7 @@ impl Evaluation {
         if choices.basis == Basis::Indicated || choices.angle_from == AngleFrom::Spacing {
             return None;
         }
-        let found = propagate(&LargestSine(&self.model), &self.inputs).ok()?;
+        let found = propagate(&LargestSine(&self.model), self.as_stated()).ok()?;
         let sine = found.first()?;
         let (estimate, u) = (sine.estimate, sine.standard_uncertainty);
         (estimate + 2.0 * u >= 1.0).then(|| {

@@ -137,6 +137,13 @@ impl Evaluation {
     /// Generalised least squares with a constraint (ISO 6974 and VDI 2048 use it for the same
     /// purpose; both from memory); W. E. Deming, *Statistical Adjustment of Data*, Wiley 1943.
     pub fn reconciled(&self) -> Result<Reconciliation> {
+        if self.site.in_situ.is_some() {
+            return Err(Error::Conflict {
+                field: "in_situ_calibration".to_owned(),
+                found: "an in-situ calibration beside a reconciliation of the inputs".to_owned(),
+                allowed: "one of the two: its factor belongs to the inputs as they are".to_owned(),
+            });
+        }
         let (model, inputs) = self.with_transit_time()?;
         let constraint = SoundSpeeds(&model);
         let start = inputs.estimates();

@@ -144,6 +144,7 @@ impl Survey {
             given: Arc::new(GivenReadings::default()),
             of_readings: Arc::default(),
             agreement: None,
+            uncovered: None,
         })
     }
 }

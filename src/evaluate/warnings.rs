@@ -65,6 +65,7 @@ impl Evaluation {
             .flatten()
             .chain(self.short_records())
             .chain(self.programmed_otherwise())
+            .chain(self.in_situ_limits())
             .chain(self.skipped_periods())
             .chain(self.unusual())
             .chain(self.fast())

@@ -5,7 +5,7 @@ use super::choices::OutsideLayer;
 use super::layers::LayerName;
 use super::steps::largest_sine_of;
 use super::terms::Values;
-use super::{AngleFrom, Basis, Intermediates, LiquidModel, Quantity, SiteModel};
+use super::{AngleFrom, Basis, Intermediates, LiquidModel, Quantity, SiteModel, Uncalibrated};
 use crate::acoustics::{Geometry, NamedLayer, check_layers, check_refraction};
 use crate::error::{Error, Result};
 use crate::liquid::State;
@@ -17,7 +17,7 @@ use std::borrow::Cow;
 const BEAM_WIDTH: &str = "path.beam_width";
 
 /// Number of steps in [`Judged`].
-pub(crate) const JUDGED: usize = 8;
+pub(crate) const JUDGED: usize = 10;
 
 /// Steps that may differ from row to row and decide whether a row can be.
 #[derive(Debug, Clone, Copy)]
@@ -30,6 +30,7 @@ pub(crate) struct Judged<S> {
     pub(crate) reynolds: S,
     relative_roughness: S,
     beam: S,
+    pub(crate) uncalibrated: Uncalibrated<S>,
 }
 
 impl<S: Copy> Judged<S> {
@@ -44,6 +45,8 @@ impl<S: Copy> Judged<S> {
             self.reynolds,
             self.relative_roughness,
             self.beam,
+            self.uncalibrated.volume_flow,
+            self.uncalibrated.reynolds,
         ]
     }
 
@@ -58,6 +61,8 @@ impl<S: Copy> Judged<S> {
             reynolds,
             relative_roughness,
             beam,
+            volume_flow,
+            uncalibrated_reynolds,
         ] = listed;
         Judged {
             inside_diameter,
@@ -68,6 +73,10 @@ impl<S: Copy> Judged<S> {
             reynolds,
             relative_roughness,
             beam,
+            uncalibrated: Uncalibrated {
+                volume_flow,
+                reynolds: uncalibrated_reynolds,
+            },
         }
     }
 }
@@ -180,6 +189,7 @@ impl SiteModel {
             reynolds: steps.reynolds,
             relative_roughness: steps.relative_roughness,
             beam: steps.conditions.beam.unwrap_or(S::constant(0.0)),
+            uncalibrated: steps.uncalibrated,
         };
         (steps, judged)
     }
@@ -215,6 +225,7 @@ impl SiteModel {
             )
             .is_ok()
             && liquid_holds
+            && self.calibration_holds(&judged.uncalibrated)
             && path_holds
             && time_holds
             && profile::check_laws(reynolds, roughness, law, friction).is_ok()

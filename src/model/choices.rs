@@ -1,9 +1,11 @@
 //! What is chosen in a site file rather than measured.
 
+use super::{FactorCurve, Quantity};
 use crate::error::{Error, Result};
 use crate::liquid::Liquid;
 use crate::pipe::Ends;
 use crate::profile::{FrictionLaw, ProfileLaw};
+use crate::units::{Dimension, Unit};
 use serde::{Deserialize, Serialize};
 
 /// How the path velocity follows from what is read.
@@ -153,6 +155,48 @@ pub struct Programmed {
     pub counter_digits: Option<u32>,
 }
 
+impl Programmed {
+    /// The numbers that are known, by key in the site file, in SI units with their unit.
+    pub(crate) fn listed(&self) -> Vec<(&'static str, f64, Unit)> {
+        let of = Dimension::si_unit;
+        let (length, velocity, ratio) = (Dimension::Length, Dimension::Velocity, Dimension::Ratio);
+        let flow = Dimension::VolumeFlow;
+        let slowness = Unit {
+            symbol: "s/m".into(),
+            si_symbol: "s/m".into(),
+            ..ratio.si_unit()
+        };
+        let viscosity = of(Dimension::KinematicViscosity);
+        let all = [
+            ("inside_diameter", self.inside_diameter, of(length)),
+            ("profile_factor", self.profile_factor, of(ratio)),
+            ("axial_slowness", self.axial_slowness, slowness),
+            ("liquid_sound_speed", self.liquid_sound_speed, of(velocity)),
+            ("wall", self.wall, of(length)),
+            ("wall_sound_speed", self.wall_sound_speed, of(velocity)),
+            ("liner", self.liner, of(length)),
+            ("liner_sound_speed", self.liner_sound_speed, of(velocity)),
+            ("kinematic_viscosity", self.kinematic_viscosity, viscosity),
+            ("roughness", self.roughness, of(length)),
+            (
+                "flow_at_4_mA",
+                self.current_span.map(|[low, _]| low),
+                of(flow),
+            ),
+            (
+                "flow_at_20_mA",
+                self.current_span.map(|[_, high]| high),
+                of(flow),
+            ),
+            ("pulse_value", self.pulse_value, of(Dimension::Volume)),
+        ];
+        let known = all.into_iter();
+        known
+            .filter_map(|(key, value, unit)| Some((key, value?, unit)))
+            .collect()
+    }
+}
+
 /// A layer besides couplant, wall and liner.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FurtherLayer {
@@ -196,4 +240,24 @@ pub struct Choices {
     pub friction: FrictionLaw,
     /// The parameters programmed into the meter, on the indicated basis.
     pub programmed: Option<Programmed>,
+    /// The calibration factor over the flow, where it is known point by point.
+    pub calibration_curve: Option<FactorCurve>,
+    /// The factor of the in-situ calibration over the flow.
+    pub in_situ_curve: Option<FactorCurve>,
+}
+
+impl Choices {
+    /// The curve of a factor that is known point by point.
+    pub(crate) fn curve_of(&self, q: Quantity) -> Option<&FactorCurve> {
+        match q {
+            Quantity::CalibrationFactor => self.calibration_curve.as_ref(),
+            Quantity::InSituFactor => self.in_situ_curve.as_ref(),
+            _ => None,
+        }
+    }
+
+    /// Whether any factor is known point by point.
+    pub(crate) fn has_curve(&self) -> bool {
+        self.calibration_curve.is_some() || self.in_situ_curve.is_some()
+    }
 }

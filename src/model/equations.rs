@@ -173,6 +173,7 @@ impl Equations<'_> {
             (Quantity::LawFactor, "K_law"),
             (Quantity::InstallationFactor, "K_inst"),
             (Quantity::RemountingFactor, "K_mount"),
+            (Quantity::InSituFactor, "K_situ"),
         ];
         let stated = factors.into_iter().filter(|(q, _)| self.terms.have(*q));
         let symbols: Vec<&str> = stated.map(|(_, symbol)| symbol).collect();
@@ -230,7 +231,8 @@ impl SiteModel {
                 .filter(|(other, _)| *other == q)
                 .map(|(_, symbol)| symbol.as_str())
                 .collect();
-            if own.len() > 1 && !terms[..i].contains(q) {
+            let summed = self.choices.curve_of(*q).is_none();
+            if summed && own.len() > 1 && !terms[..i].contains(q) {
                 let unit = q.dimension().si_unit().symbol;
                 let (words, value) = (words_of(*q), values.of(*q));
                 sums.push(Step::new(q.symbol(), words, own.join(" + "), value, unit));

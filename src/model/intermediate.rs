@@ -2,7 +2,27 @@
 
 use crate::acoustics::Path;
 use crate::profile::Conditions;
+use crate::scalar::Scalar;
 use serde::Serialize;
+
+/// The flow that a meter tells without its calibration factors, which is the place on their curves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Uncalibrated<S> {
+    /// Volume flow, taken as positive, in m3/s.
+    pub volume_flow: S,
+    /// Its Reynolds number.
+    pub reynolds: S,
+}
+
+impl<S: Scalar> Uncalibrated<S> {
+    pub(super) fn unknown() -> Self {
+        let unknown = S::constant(f64::NAN);
+        Uncalibrated {
+            volume_flow: unknown,
+            reynolds: unknown,
+        }
+    }
+}
 
 /// Every intermediate result of an evaluation, in SI units. What a basis does not use is NaN.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,6 +59,8 @@ pub struct Intermediates<S> {
     pub time_difference: S,
     /// Mean axial velocity on the path `v`, in m/s.
     pub path_velocity: S,
+    /// What the meter tells without calibration factors that depend on the flow; NaN where none does.
+    pub uncalibrated: Uncalibrated<S>,
     /// Relative roughness.
     pub relative_roughness: S,
     /// Path, transition and friction, as the profile factor needs them.
@@ -96,6 +118,10 @@ impl Intermediates<f64> {
             ("path_velocity_m_s", self.path_velocity),
             ("beam_drift_m", self.beam_drift()),
             ("relative_roughness", self.relative_roughness),
+            (
+                "uncalibrated_volume_flow_m3_s",
+                self.uncalibrated.volume_flow,
+            ),
             ("reynolds_number", self.reynolds),
             ("profile_factor", self.profile_factor),
             ("mean_velocity_m_s", self.mean_velocity),

@@ -5,11 +5,14 @@
 //! inputs, each a term of a [`Quantity`], and the [`Choices`] of the site; where they come from, it
 //! does not know.
 
+mod belonging;
 mod bore;
+mod calibration;
 mod checks;
 mod choices;
 mod component;
 mod equations;
+mod factor_curve;
 mod intermediate;
 mod layers;
 mod layout;
@@ -22,6 +25,7 @@ mod row;
 mod steps;
 mod terms;
 
+pub(crate) use belonging::Belonging;
 pub(crate) use checks::{JUDGED, Judged};
 pub use choices::{
     AngleFrom, Basis, Choices, DiameterFrom, FurtherLayer, LiquidModel, OutsideLayer, Principle,
@@ -29,7 +33,8 @@ pub use choices::{
 };
 pub use component::Component;
 pub(crate) use equations::words_of;
-pub use intermediate::{Intermediates, Named};
+pub use factor_curve::{Beyond, FactorCurve, Over};
+pub use intermediate::{Intermediates, Named, Uncalibrated};
 pub use layout::{CrossedLayer, PathLayout};
 pub(crate) use needs::Stating;
 pub use quantity::Quantity;

@@ -55,6 +55,9 @@ macro_rules! quantities {
 quantities! {
     /// Calibration factor of the meter.
     CalibrationFactor "meter.calibration_factor" "K_cal" = row(Ratio, CalibrationFactor).allowed(Within(0.2, 5.0)).of_meter().default(1.0).usual(0.9, 1.1);
+    /// Factor of the in-situ calibration.
+    InSituFactor "in_situ_calibration.factor" "K_situ" = row(Ratio, CalibrationFactor).allowed(Within(0.2, 5.0)).of_meter().default(1.0).usual(0.9, 1.1)
+        .origin(Derived);
     /// True over computed profile factor of fully developed flow.
     LawFactor "profile.law_factor" "K_law" = row(Ratio, VelocityProfile).allowed(Within(0.5, 2.0)).default(1.0).usual(0.9, 1.1);
     /// True friction factor over that of the friction law.

@@ -4,7 +4,7 @@ use super::bore::Bore;
 use super::equations::Equations;
 use super::programmed::Seen;
 use super::terms::{Terms, Values};
-use super::{AngleFrom, Basis, Choices, Intermediates, Quantity};
+use super::{AngleFrom, Basis, Choices, Intermediates, Quantity, Uncalibrated};
 use crate::acoustics::{
     Geometry, Path, axial_slowness, convected, slowness_of_spacing, velocity_from_geometry,
     velocity_from_time,
@@ -21,6 +21,9 @@ use crate::units::{Dimension, Unit};
 /// ```text
 /// Q = K_cal K_inst K_mount K_law k(Re, roughness) (pi/4) D^2 v,    Re = 4 Q / (pi D nu)
 /// ```
+/// An in-situ calibration adds its own factor. Where such a factor is known point by point, it is
+/// that at the flow which the meter tells without it.
+///
 /// Off the axis `k` is that of the chord.
 /// The velocity `v` follows from the readings by the [`Basis`]. Each quantity is the sum of its
 /// inputs; a quantity without inputs has its default value.
@@ -37,15 +40,15 @@ impl SiteModel {
 
     pub(crate) fn new(choices: Choices) -> SiteModel {
         SiteModel {
+            terms: Terms::new(Vec::new(), &choices),
             choices,
-            terms: Terms::new(Vec::new()),
             flow_unit: Dimension::VolumeFlow.si_unit(),
         }
     }
 
     /// The same model with the quantity of each input and the unit of the output.
     pub(crate) fn with_terms(mut self, terms: Vec<Quantity>, flow_unit: Unit) -> SiteModel {
-        self.terms = Terms::new(terms);
+        self.terms = Terms::new(terms, &self.choices);
         self.flow_unit = flow_unit;
         self
     }
@@ -189,27 +192,7 @@ impl SiteModel {
         };
 
         // the profile, solved together with the flow
-        let factors = of(Quantity::CalibrationFactor)
-            * of(Quantity::LawFactor)
-            * of(Quantity::InstallationFactor)
-            * of(Quantity::RemountingFactor);
-        notes.note(|| say.factors(factors));
         let relative_roughness = of(Quantity::Roughness) / bore.inside_diameter;
-        notes.note(|| {
-            Step::new(
-                "r_k",
-                "relative roughness",
-                "k_s/D",
-                relative_roughness,
-                "1",
-            )
-        });
-        let path_reynolds =
-            (factors * path_velocity).abs() * bore.inside_diameter / liquid.kinematic_viscosity;
-        notes.note(|| {
-            let words = "Reynolds number of the velocity on the path";
-            Step::new("Re_p", words, "abs(K*v)*D/nu", path_reynolds, "1")
-        });
         let known = |q: Quantity| self.has(q).then(|| of(q));
         let conditions = Conditions {
             offset: bore
@@ -219,13 +202,54 @@ impl SiteModel {
             transition_reynolds: known(Quantity::TransitionReynolds),
             friction_ratio: known(Quantity::FrictionRatio),
         };
-        let profile_factor = factor_for_velocity_on(
-            &conditions,
-            path_reynolds,
-            relative_roughness,
-            self.choices.law,
-            self.choices.friction,
-        );
+        let with_factors = |factors: S| {
+            let path_reynolds =
+                (factors * path_velocity).abs() * bore.inside_diameter / liquid.kinematic_viscosity;
+            let profile_factor = factor_for_velocity_on(
+                &conditions,
+                path_reynolds,
+                relative_roughness,
+                self.choices.law,
+                self.choices.friction,
+            );
+            (path_reynolds, profile_factor)
+        };
+        let mut uncalibrated = Uncalibrated::unknown();
+        let [calibration, in_situ] = if self.choices.has_curve() {
+            let plain = of(Quantity::LawFactor)
+                * of(Quantity::InstallationFactor)
+                * of(Quantity::RemountingFactor);
+            let (path_reynolds, profile_factor) = with_factors(plain);
+            uncalibrated = Uncalibrated {
+                volume_flow: (bore.area * (plain * profile_factor * path_velocity)).abs(),
+                reynolds: profile_factor * path_reynolds,
+            };
+            self.calibration(&values, &uncalibrated, notes)
+        } else {
+            [Quantity::CalibrationFactor, Quantity::InSituFactor].map(of)
+        };
+        let mut factors = calibration
+            * of(Quantity::LawFactor)
+            * of(Quantity::InstallationFactor)
+            * of(Quantity::RemountingFactor);
+        if self.has(Quantity::InSituFactor) {
+            factors = factors * in_situ;
+        }
+        notes.note(|| say.factors(factors));
+        notes.note(|| {
+            Step::new(
+                "r_k",
+                "relative roughness",
+                "k_s/D",
+                relative_roughness,
+                "1",
+            )
+        });
+        let (path_reynolds, profile_factor) = with_factors(factors);
+        notes.note(|| {
+            let words = "Reynolds number of the velocity on the path";
+            Step::new("Re_p", words, "abs(K*v)*D/nu", path_reynolds, "1")
+        });
         let reynolds = profile_factor * path_reynolds;
         FactorSteps {
             conditions: &conditions,
@@ -259,6 +283,7 @@ impl SiteModel {
             path_velocity,
             relative_roughness,
             conditions,
+            uncalibrated,
             reynolds,
             profile_factor,
             mean_velocity,

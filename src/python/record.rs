@@ -74,6 +74,11 @@ impl Record {
         Ok(Record(py.detach(|| core::Record::from_text(text))?))
     }
 
+    /// The verification, computed anew.
+    fn verified(&self, py: Python<'_>) -> PyResult<VerificationResult> {
+        Ok(VerificationResult(py.detach(|| self.0.verified())?))
+    }
+
     /// The JSON Schema of a record.
     #[staticmethod]
     fn schema(py: Python<'_>) -> PyResult<Bound<'_, PyAny>> {

@@ -3,6 +3,7 @@
 use super::checks::InterchangedZero;
 use super::evaluation::Evaluation;
 use super::tally::{Rebuilt, rebuilt};
+use super::verification::VerificationResult;
 use crate::evaluate::Readings;
 use crate::model::{Basis, PathLayout};
 use crate::site as core;
@@ -56,6 +57,17 @@ impl Site {
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.0.coverage_probability
+    }
+
+    /// The text of the site file.
+    #[getter]
+    fn text(&self) -> &str {
+        self.0.text()
+    }
+
+    /// The site with the result of a verification as its in-situ calibration.
+    fn calibrated_by(&self, found: &VerificationResult) -> PyResult<Site> {
+        Ok(Site(self.0.calibrated_by(&found.0)?))
     }
 
     /// The choices of the site, as pairs of a heading and words.

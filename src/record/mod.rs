@@ -224,6 +224,24 @@ impl Record {
         }
     }
 
+    /// The verification, computed anew from the inputs of the record: to be put back into a site by
+    /// [`Site::calibrated_by`](crate::site::Site::calibrated_by).
+    ///
+    /// # Errors
+    /// [`Error::OtherModel`]; inputs that cannot be evaluated; a record of something else than a
+    /// verification.
+    pub fn verified(&self) -> Result<VerificationResult> {
+        self.check_model()?;
+        match &self.content {
+            Content::Verification(record) => record.verify(),
+            Content::Evaluation(_) => Err(Error::Conflict {
+                field: "content".to_owned(),
+                found: "the record of an evaluation".to_owned(),
+                allowed: "the record of a verification".to_owned(),
+            }),
+        }
+    }
+
     /// The worksheet of the evaluation, computed anew from the inputs of the record.
     ///
     /// # Errors

@@ -50,7 +50,7 @@ impl VerificationRecord {
     }
 
     /// The verification of the inputs.
-    fn verify(&self) -> Result<VerificationResult> {
+    pub(super) fn verify(&self) -> Result<VerificationResult> {
         let inputs = &self.inputs;
         let site = Site::from_toml(&inputs.site.text, &inputs.site.file)?;
         let (text, file) = (&inputs.verification.text, &inputs.verification.file);

@@ -14,6 +14,7 @@ mod implicit;
 mod instruction_set;
 pub(crate) mod math;
 mod monotone_cubic;
+mod piecewise_linear;
 mod real;
 mod recorded;
 pub mod special;
@@ -25,6 +26,7 @@ pub use implicit::{
 };
 pub use instruction_set::InstructionSet;
 pub use monotone_cubic::MonotoneCubic;
+pub use piecewise_linear::PiecewiseLinear;
 pub use recorded::{FittedProgram, Program, Recorded, RecordedMask};
 
 use std::fmt::Debug;

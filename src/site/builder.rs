@@ -47,6 +47,8 @@ impl Builder<'_> {
             law,
             friction,
             programmed,
+            calibration_curve: self.curve_of(Quantity::CalibrationFactor)?,
+            in_situ_curve: self.in_situ_curve()?,
         };
         let mut stated = Vec::new();
         for (quantity, entry) in f.stated() {
@@ -59,6 +61,7 @@ impl Builder<'_> {
         stated.extend(self.tabulated_inputs(basis, &stated)?);
         stated.extend(self.layer_inputs(basis)?);
         stated.extend(self.unknown_of_meter(&choices)?);
+        stated.extend(self.in_situ_inputs(basis)?);
         let has = |q: Quantity| stated.iter().any(|(other, _)| *other == q);
         let stating = Stating {
             choices: &choices,
@@ -100,7 +103,7 @@ impl Builder<'_> {
         )
         .map_err(|e| self.at(e, p))?;
         let transition = transition_limits(&stated);
-        Ok(Site {
+        let site = Site {
             name: f.site.name.clone(),
             note: f.site.note.clone(),
             coverage_probability: *p.get_ref(),
@@ -110,6 +113,7 @@ impl Builder<'_> {
             other_wave: self.other_wave(&stated)?,
             calibrated_reynolds: self.calibrated_reynolds()?,
             covers_stated: f.meter.calibration_covers.is_some(),
+            in_situ: self.in_situ()?,
             sensor_length: self.sensor_length()?,
             frequency: self.frequency()?,
             damping: self.damping()?,
@@ -121,7 +125,7 @@ impl Builder<'_> {
                 .map_or_else(MeanOf::default, |m| *m.get_ref()),
             eccentricity: self.eccentricity()?,
             liquid_evidence: self.liquid_evidence(),
-            stated: self.without_covered(stated, basis)?.into(),
+            stated: self.without_covered(stated)?.into(),
             derive_law_doubt: f.entry(Quantity::LawFactor).is_none(),
             transition,
             inlet_run: self.inlet_run()?,
@@ -130,7 +134,9 @@ impl Builder<'_> {
             correlations: self.correlations()?,
             file: self.file.to_owned(),
             text: self.text.into(),
-        })
+        };
+        self.check_in_situ(&site)?;
+        Ok(site)
     }
 
     /// The inputs of an entry, with errors at its line.
@@ -372,7 +378,13 @@ impl Builder<'_> {
 
     fn correlations(&self) -> Result<Vec<StatedCorrelation>> {
         let stated = self.sections.correlation.iter();
-        stated.map(|c| c.stated(self.text, self.file)).collect()
+        let stated = stated.map(|c| c.stated(self.text, self.file));
+        let mut all: Vec<StatedCorrelation> = stated.collect::<Result<_>>()?;
+        let factor = Quantity::CalibrationFactor;
+        all.extend(self.point_correlations(factor, self.sections.entry(factor))?);
+        let in_situ = self.in_situ_factor()?;
+        all.extend(self.point_correlations(Quantity::InSituFactor, in_situ)?);
+        Ok(all)
     }
 }
 

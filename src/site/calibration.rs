@@ -1,16 +1,45 @@
 //! What a calibration covers must not count a second time.
 
 use super::builder::Builder;
+use super::in_situ::without_uncertainty;
+use super::{Stated, StatedCorrelation};
 use crate::error::{Error, Result};
-use crate::model::{Basis, Quantity};
+use crate::model::{FactorCurve, Quantity};
 use crate::uncertainty::Input;
+use toml::Spanned;
 
 impl Builder<'_> {
+    /// The curve of a calibration factor, where it is stated point by point.
+    pub(super) fn curve_of(&self, q: Quantity) -> Result<Option<FactorCurve>> {
+        let Some(entry) = self.sections.entry(q) else {
+            return Ok(None);
+        };
+        let curve = entry.get_ref().curve(&q.path());
+        curve.map_err(|e| self.at(e, entry))
+    }
+
+    /// The correlations between the points of a calibration factor.
+    pub(super) fn point_correlations(
+        &self,
+        q: Quantity,
+        entry: Option<&Spanned<Stated>>,
+    ) -> Result<Vec<StatedCorrelation>> {
+        let Some(entry) = entry else {
+            return Ok(Vec::new());
+        };
+        let pairs = entry.get_ref().correlated_points(&q.path());
+        let pairs = pairs.map_err(|e| self.at(e, entry))?;
+        let line = self.line(entry);
+        let stated = pairs.into_iter();
+        Ok(stated
+            .map(|pair| StatedCorrelation { pair, line })
+            .collect())
+    }
+
     /// Leaves no uncertainty to inputs that the calibration factor covers, and says so.
     pub(super) fn without_covered(
         &self,
         stated: Vec<(Quantity, Input)>,
-        basis: Basis,
     ) -> Result<Vec<(Quantity, Input)>> {
         let Some(section) = &self.sections.meter.calibration_covers else {
             return Ok(stated);
@@ -24,16 +53,11 @@ impl Builder<'_> {
         let exact = |(q, input): (Quantity, Input)| match q.row().covered {
             Some(by) if covers.contains(&by) => {
                 let words = format!(
-                    "{}; uncertainty covered by {}, whose calibration was with these {}",
-                    input.evidence(),
+                    "uncertainty covered by {}, whose calibration was with these {}",
                     factor.path(),
                     by.in_words()
                 );
-                let exact = Input::exact(input.name(), input.estimate())?
-                    .shown_in(input.unit().clone())
-                    .in_component(q.component(basis).in_words())
-                    .evidence_in_words(words.trim_start_matches("; "));
-                Ok((q, exact))
+                Ok((q, without_uncertainty(&input, &words)?))
             }
             _ => Ok((q, input)),
         };

@@ -1,6 +1,7 @@
 //! What a site file says, as tables for people.
 
 use super::Site;
+use super::in_situ::IN_SITU;
 use crate::model::{Basis, LiquidModel, PathLayout, Quantity};
 use crate::uncertainty::{Input, dof_in_words, rounded_pair};
 
@@ -56,6 +57,9 @@ impl Site {
         }
         said.push(("profile law", choices.law.in_words()));
         said.push(("friction law", choices.friction.name().to_owned()));
+        if let Some(in_situ) = &self.in_situ {
+            said.push((IN_SITU, in_situ.in_words()));
+        }
         said
     }
 

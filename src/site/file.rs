@@ -2,7 +2,7 @@
 
 use super::section::{Section, SectionKeys};
 use super::syntax::parse_sections;
-use super::{Instrument, Stated, StatedCorrelation};
+use super::{InSituSection, Instrument, Stated, StatedCorrelation};
 use crate::error::{Error, Result};
 use crate::model::{AngleFrom, Basis, Covered, Principle, Quantity};
 use crate::pipe::Ends;
@@ -36,6 +36,9 @@ pub struct SiteFile {
     /// Correlated inputs.
     #[serde(default)]
     pub correlation: Vec<CorrelationSection>,
+    /// What a verification on this pipe found, put back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub in_situ_calibration: Option<Spanned<InSituSection>>,
 }
 
 /// Section `[site]`.

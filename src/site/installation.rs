@@ -5,7 +5,7 @@ use super::stated::Stated;
 use crate::error::{Error, Result};
 use crate::model::Quantity;
 use crate::profile::disturbance::{Fitting, Mounting, Planes, check_straight_run};
-use crate::uncertainty::Input;
+use crate::uncertainty::{Input, plain};
 use crate::units::{Dimension, quantity};
 use toml::Spanned;
 
@@ -50,6 +50,24 @@ impl UpstreamFitting {
             ("straight_run", run, run_dof),
             ("orientation", angle, angle_dof),
         ]
+    }
+
+    /// What is chosen and the estimates, in words.
+    pub(super) fn in_words(&self) -> String {
+        let unit = if self.in_diameters { "D" } else { "m" };
+        let orientation = self.orientation.as_ref().map_or_else(
+            || "unknown".to_owned(),
+            |angle| format!("{} deg", plain(angle.estimate().to_degrees())),
+        );
+        let planes = match self.planes {
+            Planes::One => 1,
+            Planes::Two => 2,
+        };
+        format!(
+            "{}, straight run {} {unit}, orientation {orientation}, planes {planes}",
+            self.fitting.name(),
+            plain(self.straight_run.estimate())
+        )
     }
 
     fn run_unit(&self, inside_diameter: f64) -> f64 {

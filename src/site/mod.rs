@@ -2,9 +2,11 @@
 
 mod builder;
 mod calibration;
+mod certificate;
 mod change;
 mod description;
 mod file;
+mod in_situ;
 mod installation;
 mod layers;
 mod liquids;
@@ -17,6 +19,7 @@ mod stray;
 mod surveyed;
 mod syntax;
 
+pub use certificate::{Certificate, CurvePoint};
 pub use change::Change;
 pub use description::StatedLine;
 pub(crate) use file::line_of;
@@ -26,6 +29,8 @@ pub use file::{
     PipeSection, ProfileKeys, ProfileSection, ProgrammedSection, SiteFile, SiteSection,
     TableSection, Wave,
 };
+pub(crate) use in_situ::InSitu;
+pub use in_situ::{InSituQuestion, InSituSection, SensorsSince};
 pub(crate) use installation::{InletRun, UpstreamFitting};
 pub use section::{Section, SectionKeys};
 pub use stated::{Instrument, Stated};
@@ -62,6 +67,8 @@ pub struct Site {
     pub(crate) covers_stated: bool,
     /// The smallest and the largest Reynolds number of the calibration of the meter.
     pub(crate) calibrated_reynolds: Option<[f64; 2]>,
+    /// What is in force of an in-situ calibration.
+    pub(crate) in_situ: Option<InSitu>,
     /// Length in m of one sensor along the pipe.
     pub(crate) sensor_length: Option<f64>,
     /// Frequency in Hz of the carrier.

@@ -1,7 +1,8 @@
 //! A quantity as a site file states it: text with a unit, with its doubt and its evidence.
 
+use super::certificate::{Certificate, CurvePoint};
 use crate::error::{Error, Result};
-use crate::model::{Basis, Quantity};
+use crate::model::{Basis, Beyond, Quantity};
 use crate::pipe::WallGrid;
 use crate::uncertainty::{Input, Shape};
 use crate::units::{Dimension, Unit, quantity, written_difference};
@@ -31,6 +32,9 @@ pub struct Stated {
     /// The doubt of the instrument with which readings were taken, a correction of zero.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub instrument: Option<Instrument>,
+    /// What only a calibration factor has: points over the flow, drift.
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    pub certificate: Option<Box<Certificate>>,
 }
 
 /// The doubt of an estimate, in one of three ways, with its evidence.
@@ -76,6 +80,13 @@ struct Table {
     #[serde(default)]
     evidence: String,
     instrument: Option<Instrument>,
+    #[serde(default)]
+    point: Vec<CurvePoint>,
+    correlation: Option<Vec<Vec<f64>>>,
+    common: Option<Instrument>,
+    beyond: Option<Beyond>,
+    drift_per_year: Option<Box<Stated>>,
+    age_years: Option<f64>,
 }
 
 impl<'de> Deserialize<'de> for Stated {
@@ -108,6 +119,15 @@ impl<'de> Deserialize<'de> for Stated {
                         evidence: t.evidence,
                     },
                     instrument: t.instrument,
+                    certificate: Certificate {
+                        age_years: t.age_years,
+                        beyond: t.beyond,
+                        correlation: t.correlation,
+                        common: t.common,
+                        drift_per_year: t.drift_per_year,
+                        point: t.point,
+                    }
+                    .if_any(),
                 })
             }
         }
@@ -116,6 +136,7 @@ impl<'de> Deserialize<'de> for Stated {
 }
 
 /// The quantity that a statement is of.
+#[derive(Clone, Copy)]
 pub(crate) struct Subject<'a> {
     /// Its name, which is its path in the file.
     pub(crate) path: &'a str,
@@ -125,7 +146,12 @@ pub(crate) struct Subject<'a> {
     pub(crate) component: &'a str,
     /// Whether it may be stated by a grid of wall readings.
     pub(crate) grid: bool,
+    /// Whether it is a calibration factor, which may be known point by point and drift.
+    pub(crate) certificate: bool,
 }
+
+/// Judges an estimate in SI units of what has a name, in the unit in which it is stated.
+pub(crate) type Check<'a> = &'a dyn Fn(&str, f64, &Unit) -> Result<()>;
 
 /// The inputs that a statement of a site file stands for.
 ///
@@ -137,12 +163,15 @@ pub(super) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Ve
         dimension: q.dimension(),
         component: q.component(basis).in_words(),
         grid: q == Quantity::Wall,
+        certificate: matches!(q, Quantity::CalibrationFactor | Quantity::InSituFactor),
     };
-    read_stated(stated, &subject, |si, unit| check_range(q, si, unit))
+    read_stated(stated, &subject, &|path, si, unit| {
+        check_range(q, path, si, unit)
+    })
 }
 
-/// The inputs that a statement stands for: one, and a second for the instrument if stated. `check`
-/// judges the estimate.
+/// The inputs that a statement stands for: one, a second for the instrument if stated; of a
+/// calibration one for each point, and what is added to them. `check` judges the estimates.
 ///
 /// # Errors
 /// Text that is not a quantity of the right kind, no estimate, doubt stated in more than one way,
@@ -150,8 +179,51 @@ pub(super) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Ve
 pub(crate) fn read_stated(
     stated: &Stated,
     subject: &Subject<'_>,
-    check: impl Fn(f64, &Unit) -> Result<()>,
+    check: Check<'_>,
 ) -> Result<Vec<Input>> {
+    let Some(certificate) = &stated.certificate else {
+        return read_one(stated, subject, check);
+    };
+    let path = subject.path;
+    let conflict = |found: &str, allowed: &str| {
+        Err(Error::Conflict {
+            field: path.to_owned(),
+            found: found.to_owned(),
+            allowed: allowed.to_owned(),
+        })
+    };
+    if !subject.certificate {
+        return conflict(
+            "points, drift or age of a calibration",
+            "these for a calibration factor only",
+        );
+    }
+    certificate.check(path)?;
+    let mut inputs = if certificate.point.is_empty() {
+        read_one(stated, subject, check)?
+    } else {
+        let alone = Stated {
+            certificate: stated.certificate.clone(),
+            doubt: Instrument {
+                evidence: stated.doubt.evidence.clone(),
+                ..Instrument::default()
+            },
+            ..Stated::default()
+        };
+        if *stated != alone {
+            return conflict(
+                "points beside a value, readings or a doubt of its own",
+                "points with their own values and doubts, and `common` for what they share",
+            );
+        }
+        certificate.point_inputs(subject, &stated.doubt.evidence, check)?
+    };
+    inputs.extend(certificate.corrections(subject)?);
+    Ok(inputs)
+}
+
+/// The inputs of a single value or of readings.
+fn read_one(stated: &Stated, subject: &Subject<'_>, check: Check<'_>) -> Result<Vec<Input>> {
     let (path, dimension) = (subject.path, subject.dimension);
     let own_doubt = |what: &str| {
         if !stated.doubt.is_stated() {
@@ -211,7 +283,7 @@ pub(crate) fn read_stated(
             });
         }
     };
-    check(input.estimate(), &unit)?;
+    check(path, input.estimate(), &unit)?;
     let estimate = input.estimate();
     let input = input.shown_in(unit.clone()).in_component(subject.component);
     let mut inputs = vec![input.evidence_in_words(&stated.doubt.evidence)];
@@ -278,6 +350,7 @@ pub(super) fn instrument_input(
         dimension: q.dimension(),
         component: q.component(basis).in_words(),
         grid: false,
+        certificate: false,
     };
     correction_of(instrument, &subject, estimate, unit)
 }
@@ -299,9 +372,9 @@ fn correction_of(
 }
 
 /// Estimates that no site can have, whatever the rest of the file says.
-fn check_range(q: Quantity, si: f64, unit: &Unit) -> Result<()> {
+fn check_range(q: Quantity, path: &str, si: f64, unit: &Unit) -> Result<()> {
     let (inside, allowed) = q.row().allowed.judge(si, unit);
-    Error::range(inside, q.path(), unit.from_si(si), &unit.symbol, allowed)
+    Error::range(inside, path, unit.from_si(si), &unit.symbol, allowed)
 }
 
 impl Instrument {

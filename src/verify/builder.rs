@@ -92,6 +92,7 @@ impl Builder<'_> {
             judgement: self.judgement(question)?,
             points: self.points_in_order(points),
             runs,
+            curves: self.curves()?,
             correlations: self.correlations()?,
             file: self.file.to_owned(),
             text: Arc::from(self.text),
@@ -99,7 +100,7 @@ impl Builder<'_> {
     }
 
     /// Places an error at the line of the value that caused it.
-    fn at<T>(&self, error: Error, value: &Spanned<T>) -> Error {
+    pub(super) fn at<T>(&self, error: Error, value: &Spanned<T>) -> Error {
         error.in_file(self.file, line_of(self.text, value.span().start))
     }
 
@@ -329,6 +330,7 @@ impl Builder<'_> {
                 return Err(self.at(conflict, entry));
             }
             let read = self.read_entry(*q, entry, &path)?;
+            self.check_curve(*q, setting, entry, &path)?;
             let repeated = run.is_some() && entry.get_ref().readings.is_some();
             let corrected = format!("reference.{}.instrument", q.key());
             let own = read.into_iter().map(|input| {
@@ -337,7 +339,7 @@ impl Builder<'_> {
                     name: if correction {
                         corrected.clone()
                     } else {
-                        path.clone()
+                        input.name().to_owned()
                     },
                     scatters: repeated && !correction,
                     input,
@@ -359,8 +361,9 @@ impl Builder<'_> {
             dimension: q.dimension(),
             component: q.component().in_words(),
             grid: false,
+            certificate: q.has_certificate(),
         };
-        read_stated(entry.get_ref(), &subject, |si, unit| {
+        read_stated(entry.get_ref(), &subject, &|path, si, unit| {
             check_range(q, path, si, unit)
         })
         .map_err(|e| self.at(e, entry))
@@ -456,7 +459,10 @@ impl Builder<'_> {
 
     fn correlations(&self) -> Result<Vec<StatedCorrelation>> {
         let stated = self.sections.correlation.iter();
-        stated.map(|c| c.stated(self.text, self.file)).collect()
+        let stated = stated.map(|c| c.stated(self.text, self.file));
+        let mut all: Vec<StatedCorrelation> = stated.collect::<Result<_>>()?;
+        all.extend(self.correlated_points()?);
+        Ok(all)
     }
 }
 

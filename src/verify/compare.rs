@@ -79,6 +79,7 @@ impl Site {
             check_indicated(model)
                 .map_err(|e| e.in_file(&verification.file, verification.question_line))?;
             check_run(run, model, &estimates)
+                .and_then(|()| model.check_curves(&estimates, &self.flow_unit))
                 .map_err(|e| e.in_file(&verification.file, run.line))?;
         }
         let fixed = fixed_values(self, verification, evaluations.first());

@@ -23,8 +23,10 @@
 mod builder;
 mod check;
 mod compare;
+mod curves;
 mod decision;
 mod file;
+mod in_situ;
 mod judgement;
 mod model;
 mod needs;

@@ -5,7 +5,7 @@ use super::question::{Indicated, Question, enters_reference};
 use super::reference::{AtMeter, ReferenceModel, ReferenceSteps, Values};
 use super::shared::Term;
 use crate::error::Result;
-use crate::model::{Quantity, SiteModel};
+use crate::model::{Belonging, Quantity, SiteModel};
 use crate::scalar::Scalar;
 use crate::uncertainty::{MeasurementModel, Output};
 use crate::units::{Dimension, Unit};
@@ -17,6 +17,9 @@ pub(super) struct RunModel {
     pub(super) indicated: Indicated,
     /// Whether it enters a mean over several mountings of the sensors.
     pub(super) remounted: bool,
+    /// Whether what belongs to the mounting has its uncertainty whatever is asked: for a result that is
+    /// used after the sensors have been off.
+    pub(super) frees_mounting: bool,
     pub(super) site: SiteModel,
     pub(super) site_terms: Vec<Term>,
     pub(super) reference: ReferenceModel,
@@ -56,7 +59,8 @@ impl RunModel {
     /// sensors anew changes does, where a mean over mountings is taken.
     pub(super) fn fixes(&self, quantity: Quantity) -> bool {
         let of_mean = self.remounted && quantity == Quantity::RemountingFactor;
-        self.question.fixes(quantity) && !of_mean
+        let freed = self.frees_mounting && quantity.belongs_to() == Belonging::Mounting;
+        self.question.fixes(quantity) && !of_mean && !freed
     }
 
     /// Both sides at the inputs `x`. Means of repeated readings stay at their estimates where
@@ -76,7 +80,10 @@ impl RunModel {
             density: steps.liquid_density,
         };
         let terms = self.reference_terms.iter();
-        let values = Values::of(terms.map(|(quantity, term)| (*quantity, value(term))));
+        let values = Values::of(
+            &self.reference.curves,
+            terms.map(|(quantity, term)| (*quantity, value(term))),
+        );
         let reference = self.reference.steps(&values, &at_meter);
         let quantities = self.site.terms().iter().zip(&self.site_terms).zip(&own);
         let of_meter = quantities.map(|((quantity, term), own)| {
@@ -98,6 +105,14 @@ impl RunModel {
             values,
             reference,
         }
+    }
+
+    /// Refuses a flow of the reference beyond the points of its certificate.
+    pub(super) fn check_curves(&self, x: &[f64], flow_unit: &Unit) -> Result<()> {
+        let sides = self.sides(x, false);
+        let duration = sides.reference.duration;
+        let flow = self.reference.indicated_flow(&sides.values, duration);
+        self.reference.curves.check(flow, flow_unit)
     }
 
     /// The flow that the meter showed: as such, or as a velocity in the bore that was programmed.

@@ -103,9 +103,16 @@ pub(super) fn prepare(site: &Site, verification: &Verification) -> Result<Prepar
             question: verification.question,
             indicated: verification.indicated,
             remounted: false,
+            frees_mounting: false,
             site: evaluation.model.clone(),
             site_terms: union.terms(own),
-            reference: ReferenceModel::new(setting.kind, meter, liquid, quantities.clone()),
+            reference: ReferenceModel::new(
+                setting.kind,
+                meter,
+                liquid,
+                verification.curves.clone(),
+                quantities.clone(),
+            ),
             reference_terms: quantities.zip(union.terms(reference)).collect(),
         }
     });

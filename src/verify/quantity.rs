@@ -145,6 +145,11 @@ macro_rules! define {
                 match self { $(ReferenceQuantity::$name => ReferenceComponent::$component,)* }
             }
 
+            /// Whether a certificate may state it point by point, and how it drifts.
+            pub(super) fn has_certificate(self) -> bool {
+                matches!(self, ReferenceQuantity::CalibrationFactor | ReferenceQuantity::Error)
+            }
+
             /// The value in SI units where nothing is stated.
             pub(super) fn default_value(self) -> f64 {
                 match self { $(ReferenceQuantity::$name => $default,)* }

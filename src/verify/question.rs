@@ -2,7 +2,7 @@
 
 use crate::model::{Basis, Choices, Origin, Quantity};
 use crate::uncertainty::{Input, plain};
-use crate::units::{Dimension, Unit};
+use crate::units::Unit;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -143,78 +143,14 @@ impl FixedValue {
 
 /// The values programmed into a meter that shows the flow.
 pub(super) fn programmed(choices: &Choices) -> Vec<FixedValue> {
-    let Some(programmed) = choices
-        .programmed
-        .filter(|_| choices.basis == Basis::Indicated)
-    else {
-        return Vec::new();
-    };
-    let slowness = Unit {
-        symbol: "s/m".into(),
-        si_symbol: "s/m".into(),
-        ..Dimension::Ratio.si_unit()
-    };
-    let all = [
-        (
-            "inside_diameter",
-            programmed.inside_diameter,
-            Dimension::Length.si_unit(),
-        ),
-        (
-            "profile_factor",
-            programmed.profile_factor,
-            Dimension::Ratio.si_unit(),
-        ),
-        ("axial_slowness", programmed.axial_slowness, slowness),
-        (
-            "liquid_sound_speed",
-            programmed.liquid_sound_speed,
-            Dimension::Velocity.si_unit(),
-        ),
-        ("wall", programmed.wall, Dimension::Length.si_unit()),
-        (
-            "wall_sound_speed",
-            programmed.wall_sound_speed,
-            Dimension::Velocity.si_unit(),
-        ),
-        ("liner", programmed.liner, Dimension::Length.si_unit()),
-        (
-            "liner_sound_speed",
-            programmed.liner_sound_speed,
-            Dimension::Velocity.si_unit(),
-        ),
-        (
-            "kinematic_viscosity",
-            programmed.kinematic_viscosity,
-            Dimension::KinematicViscosity.si_unit(),
-        ),
-        (
-            "roughness",
-            programmed.roughness,
-            Dimension::Length.si_unit(),
-        ),
-        (
-            "flow_at_4_mA",
-            programmed.current_span.map(|[low, _]| low),
-            Dimension::VolumeFlow.si_unit(),
-        ),
-        (
-            "flow_at_20_mA",
-            programmed.current_span.map(|[_, high]| high),
-            Dimension::VolumeFlow.si_unit(),
-        ),
-        (
-            "pulse_value",
-            programmed.pulse_value,
-            Dimension::Volume.si_unit(),
-        ),
-    ];
-    let known = all.into_iter().filter_map(|(key, value, unit)| {
-        Some(FixedValue {
+    let shows = choices.basis == Basis::Indicated;
+    let programmed = choices.programmed.filter(|_| shows);
+    let listed = programmed.iter().flat_map(|p| p.listed());
+    listed
+        .map(|(key, value, unit)| FixedValue {
             name: format!("meter.programmed.{key}"),
-            value: value?,
+            value,
             unit,
         })
-    });
-    known.collect()
+        .collect()
 }

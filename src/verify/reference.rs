@@ -1,34 +1,64 @@
 //! From what is read of a reference to the volume flow at the meter.
 
+use super::curves::Curves;
 use super::file::{MeterPlace, ReferenceKind};
 use super::quantity::{COUNT, ReferenceQuantity};
 use super::weighing::{air_density, buoyancy_factor};
 use crate::liquid::{Liquid, State};
 use crate::scalar::Scalar;
 use serde::Serialize;
+use smallvec::SmallVec;
 
 /// The values of all quantities of a reference: the sum of their terms, or the default value.
-pub(super) struct Values<S>([S; COUNT]);
+pub(super) struct Values<S> {
+    sums: [S; COUNT],
+    /// The values at the points of the curves of factor and error.
+    at_points: [SmallVec<[S; 4]>; 2],
+}
 
 impl<S: Scalar> Values<S> {
-    /// From quantities and the values of their terms.
-    pub(super) fn of(terms: impl Iterator<Item = (ReferenceQuantity, S)>) -> Values<S> {
-        let mut values =
+    /// From quantities and the values of their terms, the first of which are the points of a curve
+    /// where there is one.
+    pub(super) fn of(
+        curves: &Curves,
+        terms: impl Iterator<Item = (ReferenceQuantity, S)>,
+    ) -> Values<S> {
+        let mut sums =
             std::array::from_fn(|i| S::constant(ReferenceQuantity::ALL[i].default_value()));
         let mut first = [true; COUNT];
+        let mut at_points = [SmallVec::new(), SmallVec::new()];
         for (quantity, term) in terms {
             let place = quantity as usize;
-            values[place] = if std::mem::replace(&mut first[place], false) {
+            if let Some(curve) = curves.of(quantity) {
+                let points = &mut at_points[usize::from(quantity == ReferenceQuantity::Error)];
+                if points.len() < curve.points() {
+                    points.push(term);
+                    first[place] = false;
+                    // what is added to the curve
+                    sums[place] = S::constant(0.0);
+                    continue;
+                }
+            }
+            sums[place] = if std::mem::replace(&mut first[place], false) {
                 term
             } else {
-                values[place] + term
+                sums[place] + term
             };
         }
-        Values(values)
+        Values { sums, at_points }
     }
 
     pub(super) fn get(&self, q: ReferenceQuantity) -> S {
-        self.0[q as usize]
+        self.sums[q as usize]
+    }
+
+    /// The value of a quantity at an indicated flow in m3/s.
+    fn at_flow(&self, curves: &Curves, q: ReferenceQuantity, flow: S) -> S {
+        let Some(curve) = curves.of(q) else {
+            return self.get(q);
+        };
+        let points = &self.at_points[usize::from(q == ReferenceQuantity::Error)];
+        curve.lines.at(flow.abs(), points) + self.get(q)
     }
 }
 
@@ -47,6 +77,7 @@ pub(super) struct ReferenceModel {
     pub(super) kind: ReferenceKind,
     pub(super) meter: MeterPlace,
     pub(super) liquid: LiquidChange,
+    pub(super) curves: Curves,
     stated: [bool; COUNT],
 }
 
@@ -91,6 +122,7 @@ impl ReferenceModel {
         kind: ReferenceKind,
         meter: MeterPlace,
         liquid: LiquidChange,
+        curves: Curves,
         stated: impl IntoIterator<Item = ReferenceQuantity>,
     ) -> ReferenceModel {
         let mut all = [false; COUNT];
@@ -101,6 +133,7 @@ impl ReferenceModel {
             kind,
             meter,
             liquid,
+            curves,
             stated: all,
         }
     }
@@ -207,6 +240,14 @@ impl ReferenceModel {
         of(Q::LineVolume) * (growth * after - before)
     }
 
+    /// The flow that a master meter indicates, in m3/s: the place on the curve of its certificate.
+    pub(super) fn indicated_flow<S: Scalar>(&self, values: &Values<S>, duration: S) -> S {
+        match self.stated(values, ReferenceQuantity::Volume) {
+            Some(volume) => volume / duration,
+            None => values.get(ReferenceQuantity::VolumeFlow),
+        }
+    }
+
     /// Every step, by name.
     pub(super) fn steps<S: Scalar>(
         &self,
@@ -219,12 +260,16 @@ impl ReferenceModel {
         let density_at_meter = self
             .stated(values, Q::LiquidDensity)
             .unwrap_or(meter.density);
-        let calibration = of(Q::CalibrationFactor) / (of(Q::Error) + 1.0);
         let (temperature, pressure) = self.conditions(values);
         let density_ratio = self.density_ratio(values, meter, temperature, pressure);
         // a master meter that shows the flow needs no duration: any will do
         let indicated = self.stated(values, Q::Duration);
         let duration = indicated.unwrap_or(S::constant(1.0)) - of(Q::DiverterError);
+        let calibration = {
+            let flow = self.indicated_flow(values, duration);
+            let of = |q: Q| values.at_flow(&self.curves, q, flow);
+            of(Q::CalibrationFactor) / (of(Q::Error) + 1.0)
+        };
         let mut steps = ReferenceSteps {
             air_density: none,
             buoyancy_factor: none,

@@ -1,6 +1,7 @@
 //! A verification as its file describes it: the runs, the reference and how they are judged.
 
 use super::builder::Builder;
+use super::curves::Curves;
 use super::file::{MeterPlace, ReferenceKind, RepeatabilityFrom, VerificationFile};
 use super::judgement::Judgement;
 use super::needs::Setting;
@@ -33,6 +34,8 @@ pub struct Verification {
     /// The flow points in order.
     pub(super) points: Vec<String>,
     pub(super) runs: Vec<Run>,
+    /// What the certificate of the reference states point by point.
+    pub(super) curves: Curves,
     pub(super) correlations: Vec<StatedCorrelation>,
     /// The file as named by the user, for errors that come to light with the site.
     pub(super) file: PathBuf,

@@ -253,6 +253,13 @@ TEMPERATURE = {"temperature_degC": [8.1, 8.3]}
         [('\nfitting = "single_bend"\nstraight_run = {',
           '\nfactor = { value = "1.000", standard_uncertainty = "0.6 %" }\n# {'),
          ("\norientation = {", "\n# {")],
+        [("[profile]", '[meter.calibration_factor]\npoint = [{ flow = "500 m3/h", value = "1.002" '
+          '}, { flow = "2000 m3/h", value = "0.99" }]\n[profile]'),
+         ("calibration_factor = {", "# {")],
+        [("[profile]", '[meter.calibration_factor]\npoint = [{ reynolds = 1e5, value = "1.002" }, '
+          '{ reynolds = 4e5, value = "0.99" }, { reynolds = 1e6, value = "1.01", '
+          'standard_uncertainty = "0.1 %" }]\ndrift_per_year = "0.1 %"\nage_years = 2\n[profile]'),
+         ("calibration_factor = {", "# {")],
     ],
 )  # fmt: skip
 def test_sites_of_other_kinds_come_out_again(demo_text, changes):

@@ -158,7 +158,7 @@ impl Evaluation {
         if surveyed.parameters.is_empty() {
             return Ok(Vec::new());
         }
-        let budgets = propagate(&surveyed, &self.inputs)?;
+        let budgets = propagate(&surveyed, self.as_stated())?;
         let checks = surveyed.parameters.iter().zip(budgets);
         Ok(checks
             .map(|((parameter, programmed), budget)| {

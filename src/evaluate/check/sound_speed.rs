@@ -114,7 +114,7 @@ impl Evaluation {
             return Err(no_transit_time());
         }
         if self.model.has(Quantity::TransitTime) {
-            return Ok((self.model.clone(), self.inputs.clone()));
+            return Ok((self.model.clone(), self.as_stated().clone()));
         }
         let Some(transit_time) = &self.transit_time else {
             return Err(no_transit_time());
@@ -126,7 +126,7 @@ impl Evaluation {
             .model
             .clone()
             .with_terms(terms, self.site.flow_unit.clone());
-        Ok((model, self.inputs.clone().and(one)?))
+        Ok((model, self.as_stated().clone().and(one)?))
     }
 }
 

@@ -81,10 +81,13 @@ impl Evaluation {
         })?;
         let mean = self.site.series_of(column, at_no_flow, channel.name())?;
         let stated = self.estimate_of(zero).unwrap_or(0.0);
-        let stated_uncertainty = standard_uncertainty_of(&self.model, &self.inputs, zero);
+        let stated_uncertainty = standard_uncertainty_of(&self.model, self.as_stated(), zero);
         let parts = [
             (mean.standard_uncertainty, mean.dof),
-            (stated_uncertainty, dof_of(&self.model, &self.inputs, zero)),
+            (
+                stated_uncertainty,
+                dof_of(&self.model, self.as_stated(), zero),
+            ),
         ];
         let both = libm::hypot(mean.standard_uncertainty, stated_uncertainty);
         let allowed = expanded(both, effective_dof(both, parts.into_iter()), COVERAGE)?;

@@ -7,7 +7,7 @@ use super::rejection::{no_row, reject_refused, reject_unordered, whole_rows, wit
 use super::rows::{BLOCK, Block, Reading, Rows, Varying};
 use super::scatter::scatter_of;
 use super::total::{Scatter, Sums, check_correlations};
-use super::warnings::{clock_warnings, warnings};
+use super::warnings::{calibration_warnings, clock_warnings, warnings};
 use super::{Counts, Gap, Log, PeriodTotal, Rule, Series, SeriesOptions, Times, counted};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
@@ -236,6 +236,7 @@ impl Site {
         let stretches = weights.gaps.len() + 1;
         let total = sums.budget(&rows, &scatter, stretches)?;
         let mut warnings = warnings(log, &channels, &valid, &scatter, &total, kept);
+        warnings.extend(calibration_warnings(sums.beyond, valid.len()));
         warnings.extend(clock_warnings(log, &seconds, &whole, &weights.gaps, step));
         let mut gaps = weights.gaps;
         gaps.iter_mut()
@@ -348,9 +349,14 @@ impl Site {
         let readings = readings.collect();
         let varying = varying_quantities.into_iter().filter_map(|quantity| {
             let place = place(quantity, &quantity.path())?;
-            Some(Varying { place, quantity })
+            Some(Varying {
+                place,
+                quantity,
+                uncovered: None,
+            })
         });
-        let varying = varying.collect();
+        let mut varying: Vec<Varying> = varying.collect();
+        varying.extend(self.covered_by_row(&mut terms, &varying)?);
         let (quantities, inputs): (Vec<_>, Vec<_>) = terms.into_iter().unzip();
         let model = self.skeleton.clone();
         let model = model.with_terms(quantities, self.flow_unit.clone());
@@ -362,6 +368,36 @@ impl Site {
             varying,
             options,
         )
+    }
+
+    /// Leaves no uncertainty to the terms that an in-situ calibration covers in all rows; gives those
+    /// that it covers in the rows among whose Reynolds numbers it was made.
+    fn covered_by_row(
+        &self,
+        terms: &mut [(Quantity, Input)],
+        varying: &[Varying],
+    ) -> Result<Vec<Varying>> {
+        let Some(in_situ) = &self.in_situ else {
+            return Ok(Vec::new());
+        };
+        let mut by_row = Vec::new();
+        for (place, (quantity, input)) in terms.iter_mut().enumerate() {
+            let u = input.standard_uncertainty();
+            let varies = varying.iter().any(|own| own.place == place);
+            if varies || u == 0.0 {
+                continue;
+            }
+            if in_situ.covers(*quantity, false) {
+                *input = in_situ.covered(input)?;
+            } else if in_situ.covers(*quantity, true) {
+                by_row.push(Varying {
+                    place,
+                    quantity: *quantity,
+                    uncovered: Some(u),
+                });
+            }
+        }
+        Ok(by_row)
     }
 
     /// The inputs with those of the stated correlations whose inputs there are. Whether the others

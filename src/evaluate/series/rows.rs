@@ -37,6 +37,9 @@ pub(super) struct Varying {
     /// Its place among the inputs.
     pub(super) place: usize,
     pub(super) quantity: Quantity,
+    /// Its standard uncertainty where an in-situ calibration does not cover it, if that is the same
+    /// in all rows.
+    pub(super) uncovered: Option<f64>,
 }
 
 /// What is the same in all rows.
@@ -193,7 +196,12 @@ impl<'a> Rows<'a> {
             None => Ok(()),
         };
         let finite = || Error::range(flow.is_finite(), "volume flow", flow, "m3/s", "finite");
-        checked.and_then(|()| finite()).err()
+        let unit = &self.site.flow_unit;
+        let calibrated = || self.model.check_calibration(&steps, unit);
+        checked
+            .and_then(|()| calibrated())
+            .and_then(|()| finite())
+            .err()
     }
 
     /// Why a row that the model allows is a fault, if it is one: by its mean velocity, and by expected
@@ -227,13 +235,30 @@ impl<'a> Rows<'a> {
     }
 
     /// The standard uncertainties that vary, in a row.
-    fn sizes(&self, state: &State<f64>, profile: ProfileUncertainty<f64>, sizes: &mut [f64]) {
+    fn sizes(
+        &self,
+        state: &State<f64>,
+        profile: ProfileUncertainty<f64>,
+        reynolds: f64,
+        sizes: &mut [f64],
+    ) {
+        let in_situ = self.site.in_situ.as_ref();
+        let in_situ = in_situ.map(|own| (own, own.holds_at(reynolds)));
         let doubts = match &self.model.choices().liquid {
             LiquidModel::Computed(liquid) => Some(liquid.doubts(state)),
             LiquidModel::Stated => None,
         };
         for (varying, size) in self.varying.iter().zip(sizes) {
-            *size = match (varying.quantity, &doubts) {
+            let q = varying.quantity;
+            if in_situ.is_some_and(|(own, among)| own.covers(q, among)) {
+                *size = 0.0;
+                continue;
+            }
+            if let Some(uncovered) = varying.uncovered {
+                *size = uncovered;
+                continue;
+            }
+            *size = match (q, &doubts) {
                 (Quantity::LawFactor, _) => profile.law,
                 (Quantity::FrictionRatio, _) => profile.friction,
                 (Quantity::DensityFactor, Some(doubts)) => doubts.density.relative,
@@ -308,12 +333,19 @@ impl<'a> Rows<'a> {
                 law: of(LAW),
                 friction: of(FRICTION),
             };
-            self.sizes(&state, profile, &mut sizes);
+            self.sizes(&state, profile, judged.reynolds, &mut sizes);
             let places = widths.iter_mut().zip(&sizes);
             places.for_each(|(column, size)| column[row] = *size);
             block.reynolds.push(judged.reynolds);
             let regime = Regime::within(judged.reynolds, self.site.transition);
             block.sums.regime(regime, valid[row]);
+            if valid[row] {
+                let in_situ = self.site.in_situ.as_ref();
+                block.sums.calibrated([
+                    self.model.beyond_points(&judged.uncalibrated),
+                    in_situ.is_some_and(|own| !own.holds_at(judged.reynolds)),
+                ]);
+            }
         }
         // a row that is not valid adds nothing anywhere, one below the cut-off its time
         let below: Vec<bool> = block.flow.iter().map(|q| q.abs() < self.cut_off).collect();

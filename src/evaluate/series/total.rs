@@ -39,6 +39,9 @@ pub(super) struct Sums {
     pub(super) idle: usize,
     pub(super) laminar: usize,
     pub(super) transition: usize,
+    /// Valid rows beyond the points of a calibration, the nearest of which is held, and beyond the
+    /// Reynolds numbers of an in-situ calibration.
+    pub(super) beyond: [usize; 2],
     /// Valid rows.
     pub(super) rows: usize,
 }
@@ -62,6 +65,7 @@ impl Sums {
             idle: 0,
             laminar: 0,
             transition: 0,
+            beyond: [0; 2],
             rows: 0,
         }
     }
@@ -72,6 +76,14 @@ impl Sums {
             self.rows += 1;
             self.laminar += usize::from(regime == Regime::Laminar);
             self.transition += usize::from(regime == Regime::Transition);
+        }
+    }
+
+    /// Counts a valid row that is beyond points of a calibration, or beyond the Reynolds numbers of an
+    /// in-situ calibration.
+    pub(super) fn calibrated(&mut self, beyond: [bool; 2]) {
+        for (count, beyond) in self.beyond.iter_mut().zip(beyond) {
+            *count += usize::from(beyond);
         }
     }
 
@@ -142,6 +154,9 @@ impl Sums {
         self.laminar += next.laminar;
         self.transition += next.transition;
         self.rows += next.rows;
+        for (own, other) in self.beyond.iter_mut().zip(next.beyond) {
+            *own += other;
+        }
     }
 
     /// The budget of the total. What is the same in all rows has the sum of its sensitivities times
@@ -165,15 +180,15 @@ impl Sums {
                 gradient.push((rows_for_one * self.squares[reading]).sqrt());
                 continue;
             }
+            let transition = Quantity::TransitionReynolds;
+            let derived = rows.site.derive_law_doubt && rows.model.terms()[place] == transition;
+            if derived && self.transition == 0 {
+                continue; // where no row is in the transition its doubt would be a line of nothing
+            }
             let varying = rows.varying.iter().position(|v| v.place == place);
             let Some(varying) = varying else {
-                let transition = Quantity::TransitionReynolds;
-                let derived = rows.site.derive_law_doubt && rows.model.terms()[place] == transition;
-                // a doubt of the transition where no row is in it would be a line of nothing
-                if !(derived && self.transition == 0) {
-                    inputs.push(self.evidence(rows, place, input.clone()));
-                    gradient.push(*sum);
-                }
+                inputs.push(self.evidence(rows, place, input.clone()));
+                gradient.push(*sum);
                 continue;
             };
             let (input, sensitivity) = self.varying(rows, varying, input, *sum)?;
@@ -250,7 +265,14 @@ impl Sums {
         } else {
             format!("; {smallest} % to {largest} % by row, mean weighted by volume")
         };
+        let outside = rows.varying[varying].uncovered.is_some();
         let evidence = match quantity {
+            _ if outside => {
+                let words = "covered by in_situ_calibration in rows among its Reynolds numbers";
+                format!("{}; {words}", input.evidence())
+                    .trim_start_matches("; ")
+                    .to_owned()
+            }
             Quantity::LawFactor => {
                 let law = rows.model.choices().law.in_words();
                 format!("residuals against measured profiles; {law}{range}")

@@ -87,6 +87,26 @@ pub(super) fn warnings(
     warnings
 }
 
+/// Rows at which a calibration factor was not found.
+pub(super) fn calibration_warnings(beyond: [usize; 2], valid: usize) -> Vec<Warning> {
+    let said = [
+        (
+            "calibration-range",
+            "beyond the points of a calibration, the nearest of which is held, which nobody found there",
+        ),
+        (
+            "in-situ-range",
+            "outside the Reynolds numbers of the in-situ calibration: its factor was not found there",
+        ),
+    ];
+    let counted = said.into_iter().zip(beyond).filter(|(_, rows)| *rows > 0);
+    counted
+        .map(|((code, words), rows)| {
+            Warning::new(code, format!("{rows} of {valid} rows are {words}"))
+        })
+        .collect()
+}
+
 /// A clock that seems to have been put back or forward by an hour, of which the log does not say where
 /// it stands.
 pub(super) fn clock_warnings(
