@@ -87,6 +87,11 @@ class SiteFile:
         return self._core.note
 
     @property
+    def text(self) -> str:
+        """The text of the site file."""
+        return self._core.text
+
+    @property
     def coverage_probability(self) -> float:
         """The coverage probability at which expanded uncertainties are stated."""
         return self._core.coverage_probability

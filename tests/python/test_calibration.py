@@ -62,8 +62,8 @@ def test_factor_and_uncertainty_are_those_of_scipy():
     bare = fd.Site.from_toml(SITE)
     at_points = np.diag(u) @ correlation @ np.diag(u)
     for shown in np.linspace(22.0, 205.0, 12):
-        readings = {"volume_flow_m3_h": [shown, shown]}
-        flow = 3600 * bare.evaluate(readings).estimate
+        readings = {"volume_flow_m3_h": [shown * (1 - 1e-9), shown * (1 + 1e-9)]}
+        flow = bare.evaluate(readings).value("m3/h")
         spline = make_interp_spline(flows, factors, k=1)
         weights = BSpline.design_matrix([flow], spline.t, 1).toarray()[0]
         factor = spline(flow).item()
@@ -104,7 +104,7 @@ def test_a_verification_goes_back_into_the_site(tmp_path, capsys):
     section = tomllib.loads(file.read_text())["in_situ_calibration"]
     points = section["factor_mounted_anew"]["point"]
     stated = [float(point["value"]) for point in points]
-    expected = sorted(result.points, key=lambda point: point["flow_m3_s"])
+    expected = sorted(result.points, key=lambda point: point["flow_m3_h"])
     assert stated == pytest.approx([point["meter_factor"] for point in expected], rel=1e-9)
     assert dict(calibrated.choices)["in-situ calibration"].startswith("as installed")
     # nothing of the evaluation is lost on the way to an auditor

@@ -155,7 +155,8 @@ IN_THE_SITE_FILE = [
         "[installation]",
         "[instalation]",
         "site.toml:LINE: instalation: unknown key, did you mean `installation`?; "
-        "allowed: site, liquid, pipe, path, meter, profile, installation, correlation",
+        "allowed: site, liquid, pipe, path, meter, profile, installation, correlation, "
+        "in_situ_calibration",
     ),
     (
         "diameter in m for mm",
@@ -218,7 +219,8 @@ IN_THE_SITE_FILE = [
         "standard_uncertainty, or expanded_uncertainty with coverage_factor, or "
         "half_width with shape: which of them the number is makes a factor of two; "
         "allowed: value, readings, grid, standard_uncertainty, expanded_uncertainty, "
-        "coverage_factor, half_width, shape, dof, evidence, instrument",
+        "coverage_factor, half_width, shape, dof, evidence, instrument, point, correlation, "
+        "common, beyond, drift_per_year, age_years",
     ),
     (
         "half-width without shape",
@@ -401,7 +403,8 @@ IN_THE_READINGS = [
         "an empty file",
         "",
         "readings.csv:1: readings: missing; needed: columns such as transit_time_us, "
-        "time_difference_ns, temperature_degC, volume_flow_m3_h, velocity_m_s",
+        "time_difference_ns, temperature_degC, volume_flow_m3_h, velocity_m_s, "
+        "current_mA, pulses, pulse_count, totaliser_m3",
     ),
     (
         "a heading alone",
@@ -477,7 +480,8 @@ IN_THE_READINGS = [
         "2026-09-17T10:00:15,610.7155,798.55,8.12\n",
         "readings.csv:1: column of readings: found `transit_time`, did you mean "
         "`transit_time_us`?; allowed: transit_time_us, time_difference_ns, "
-        "temperature_degC, volume_flow_m3_h, velocity_m_s, time, remark",
+        "temperature_degC, volume_flow_m3_h, velocity_m_s, current_mA, pulses, pulse_count, "
+        "totaliser_m3, time, remark",
     ),
     (
         "a column in an unknown unit",
@@ -508,7 +512,7 @@ IN_THE_READINGS = [
         "2026-09-17T10:00:15,610.7155,798.55,8.12\n",
         "readings.csv:1: column of readings: found `signal`; allowed: "
         "transit_time_us, time_difference_ns, temperature_degC, volume_flow_m3_h, "
-        "velocity_m_s, time, remark",
+        "velocity_m_s, current_mA, pulses, pulse_count, totaliser_m3, time, remark",
     ),
     (
         "a row too short",

@@ -142,5 +142,5 @@ def test_faults_of_outputs_are_listed():
     assert "reset" in str(series)
     with pytest.raises(fd.FlowdoubtError, match=r"repeatability\.pulses"):
         site(PULSES).evaluate_series(
-            {"pulses": np.full(9, 30.0)}, interval=60, repeatability={"pulses": 1.0}
+            {"pulses": np.full(9, 30.0)}, interval="60 s", repeatability={"pulses": "1"}
         )

@@ -17,8 +17,9 @@ def test_of_an_evaluation(demo):
     table = pd.DataFrame(found.stresses).set_index("input")
     assert table.loc["pipe.wall", ["off_by", "unit"]].tolist() == [pytest.approx(-2.0), "mm"]
     assert np.isnan(table["in_standard_uncertainties"]["path.wedge_angle"])
-    # 2 mm less of wall are 4 mm more of a bore of 388 mm: the result is 2.0 % too small
-    assert table["relative_error"]["pipe.wall"] == pytest.approx(-0.020, abs=0.002)
+    # 2 mm less of wall are 4 mm more of a bore of 388 mm, 2.1 % of its area; the time in the
+    # liquid is some 2 us longer of 580, which takes 0.4 % off the velocity
+    assert table["relative_error"]["pipe.wall"] == pytest.approx(-0.0172, abs=0.001)
     expanded = demo.expanded().expanded_uncertainty / demo.estimate
     u = demo.standard_uncertainty / demo.estimate
     # roughly normal
@@ -36,5 +37,5 @@ def test_before_anybody_goes_there():
     assert found.stresses[0]["held"] < found.held
     with pytest.raises(IndexError):
         plan.stress_test(9)
-    with pytest.raises(fd.InputError, match="pipe.wall"):
+    with pytest.raises(fd.InputError, match=r"pipe\.wall"):
         plan.stress_test(0, {"pipe.wal": "1 mm"})

@@ -277,11 +277,13 @@ fn outside_its_reynolds_numbers_the_profile_counts_again() {
         ..SeriesOptions::default()
     };
     let series = calibrated.evaluate_series(&log, options).expect("a series");
+    // readings that are all alike would have half of their last digit as uncertainty
+    let about = |value: f64, by: f64| [value - by, value + by];
     for (row, difference) in differences.into_iter().enumerate() {
         let readings = Readings::from_columns([
-            ("time_difference_ns", &[difference; 2][..]),
-            ("transit_time_us", &[610.7; 2][..]),
-            ("temperature_degC", &[8.1; 2][..]),
+            ("time_difference_ns", &about(difference, 1e-5)[..]),
+            ("transit_time_us", &about(610.7, 1e-7)[..]),
+            ("temperature_degC", &about(8.1, 1e-6)[..]),
         ]);
         let one = calibrated
             .evaluate(&readings.expect("readings"))
