@@ -66,10 +66,10 @@ def _of_world(world, seed):
     expanded = evaluation.expanded().value("SI")
     trials = np.sort(evaluation.monte_carlo(trials=TRIALS, seed=seed + 1).values("SI"))
     low, high = trials[24], trials[974]
+    channel = "volume_flow" if "volume_flow_m3_h" in world.readings else "time_difference"
+    (readings, *_) = world.readings.values()
     plan = site.plan(
-        f"{world.volume_flow!r} m3/s",
-        scatter={"time_difference": "1 %"},
-        readings=len(world.readings["time_difference_ns"]),
+        f"{world.volume_flow!r} m3/s", scatter={channel: "1 %"}, readings=len(readings)
     )
     planned = plan.budget(0).result("SI")[1]
     return (
@@ -79,3 +79,21 @@ def _of_world(world, seed):
         away / u,
         planned / u,
     )
+
+
+def totals_held(kind, seeds):
+    """Whether the interval of a total held the truth, and the error in standard uncertainties."""
+    return np.array([_total_of(worlds.log(kind, seed)) for seed in seeds]).T
+
+
+def _total_of(world):
+    series = fd.Site.from_toml(world.site).evaluate_series(world.readings, interval="60 s")
+    flow = world.volume_flow * world.course
+    truth = 60.0 * (flow.sum() - (flow[0] + flow[-1]) / 2)
+    total = series.total
+    away = truth - total.value("m3")
+    expanded = total.expanded(0.95)
+    half_width = expanded.expanded_uncertainty
+    u = half_width / expanded.coverage_factor
+    scale = total.value("m3") / total.estimate
+    return abs(away) <= half_width * scale, away / (u * scale)

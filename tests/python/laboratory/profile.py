@@ -48,3 +48,21 @@ def standard_uncertainties(reynolds, roughness, bore):
     law = factor(reynolds, roughness) * velocity * excess
     beam = 1.7 * velocity * (0.02 / bore) ** 2
     return np.hypot(law, beam / np.sqrt(3)), np.hypot(0.024, 0.12 * 4 * rough * (1 - rough))
+
+
+def bend_factor(straight_run, orientation):
+    """True over undisturbed factor downstream of a single bend, as the package states it.
+
+    The profile is ``(1 - r)^(1/7) + r (1 - r)^(1/4) (a + b cos 2t)``; its means over path and
+    area follow by the beta function, and ``a`` and ``b`` decay over 3.6 diameters.
+    """
+    left = np.exp(-(straight_run - 1) / 3.6)
+    flattening, lobes = 0.70 * left, -0.107 * left * np.cos(2 * orientation)
+    on_path = 7 / 8 + (flattening + lobes) / (1.25 * 2.25)
+    in_area = 49 / 60 + 4 * flattening / (1.25 * 2.25 * 3.25)
+    return (7 / 8) / (49 / 60) * in_area / on_path
+
+
+def bend_half_width(straight_run):
+    """Relative half-width that the package states of it."""
+    return 0.005 + 0.08 * np.exp(-(straight_run - 1) / 8)
