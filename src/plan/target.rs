@@ -138,13 +138,13 @@ impl Evaluation {
     /// let site = Site::load("notebooks/demo/site.toml")?;
     /// let evaluation = site.evaluate(&Readings::from_csv("notebooks/demo/readings.csv")?)?;
     /// let request = TargetRequest {
-    ///     wanted: Wanted::parse("1.5 %")?,
+    ///     wanted: Wanted::parse("2.6 %")?,
     ///     costs: None,
     ///     lowest: Vec::new(),
     /// };
     /// let target = evaluation.target(&request)?;
     /// let way = target.least_effort.expect("reachable");
-    /// assert!((way.expanded.expanded_uncertainty / evaluation.estimate() / 0.015 - 1.0).abs() < 1e-3);
+    /// assert!((way.expanded.expanded_uncertainty / evaluation.estimate() / 0.026 - 1.0).abs() < 1e-3);
     /// # Ok::<(), flowdoubt::Error>(())
     /// ```
     pub fn target(&self, request: &TargetRequest) -> Result<Target> {

@@ -104,7 +104,7 @@ impl Evaluation {
     /// let evaluation = site.evaluate(&Readings::from_csv("notebooks/demo/readings.csv")?)?;
     /// let worksheet = evaluation.worksheet()?;
     /// let bore = worksheet.lines.iter().find(|line| line.symbol == "D").expect("a bore");
-    /// assert_eq!(bore.equation, "d - 2*e");
+    /// assert_eq!(bore.equation, "d_w - 2*(e + e_L2)");
     /// assert_eq!(bore.value, evaluation.steps.inside_diameter);
     /// # Ok::<(), flowdoubt::Error>(())
     /// ```
