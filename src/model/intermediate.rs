@@ -29,6 +29,8 @@ impl<S: Scalar> Uncalibrated<S> {
 pub struct Intermediates<S> {
     /// Outside diameter of the wall, without layers on it, in m.
     pub outside_diameter: S,
+    /// Wall at the survey, without layers on it, in m.
+    pub surveyed_wall: S,
     /// Diameter on which the sensors sit, over layers that stay under them, in m.
     pub surface_diameter: S,
     /// Outside circumference, in m.

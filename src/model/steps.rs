@@ -266,6 +266,7 @@ impl SiteModel {
         notes.note(|| Step::new("Q", "volume flow", "A*V", volume_flow, "m3/s"));
         let steps = Intermediates {
             outside_diameter: bore.outside_diameter,
+            surveyed_wall: bore.surveyed_wall,
             surface_diameter: bore.surface_diameter,
             circumference: bore.circumference,
             inside_diameter: bore.inside_diameter,

@@ -3,7 +3,7 @@
 use crate::site_kinds::{readings, site};
 use crate::support::{assert_refused, assert_relative, evaluate, with};
 use flowdoubt::acoustics::{Aim, Layer, LayeredPipe};
-use flowdoubt::evaluate::Evaluation;
+use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::site::Site;
 use std::f64::consts::PI;
 
@@ -241,4 +241,38 @@ fn what_a_layer_outside_lacks_or_cannot_have_is_refused() {
     let idle = with(&whole, over, "measured_over = [\"outside_dimension\"]\n");
     let stray = ["pipe.gauge_sound_speed", "measured_over"];
     assert_refused(site(&idle), "conflict", &stray);
+}
+
+#[test]
+fn what_was_programmed_is_held_against_the_wall_alone() {
+    let wall = 7.11 - 0.4 * 5900.0 / 2400.0;
+    let programmed = format!(
+        "[meter.programmed]\nprinciple = \"timed\"\nprofile_factor = 1\ninside_diameter = \"{} mm\"\n\
+         wall = \"{wall:.15} mm\"\n",
+        167.5 - 2.0 * wall
+    );
+    let exact = with(
+        &painted(""),
+        "thickness = { value = \"0.4 mm\", half_width = \"0.1 mm\", shape = \"rectangular\", evidence = \"film gauge\" }",
+        "thickness = \"0.4 mm\"",
+    );
+    let text = with(&exact, "\"timed\"", "\"indicated\"") + &programmed;
+    let shown = Readings::from_columns([("volume_flow_m3_h", &[100.0, 100.1, 99.9, 100.0][..])]);
+    let found = evaluate(&text, &shown.expect("readings")).expect("an evaluation");
+    let checks = found.programmed_check().expect("checks");
+    let own = checks
+        .iter()
+        .find(|check| check.parameter == "wall thickness");
+    let own = own.expect("a check of the wall");
+    assert_relative(own.surveyed, 1e-3 * wall, 1e-13, "wall");
+    // stated twice, and so the same but for rounding
+    assert!(
+        checks.iter().all(|check| check.standardised == 0.0),
+        "{checks:?}"
+    );
+    let warnings = found.warnings();
+    assert!(
+        !warnings.iter().any(|w| w.code == "programmed-differs"),
+        "{warnings:?}"
+    );
 }

@@ -99,7 +99,7 @@ impl Parameter {
             Parameter::InsideDiameter => steps.inside_diameter,
             Parameter::AxialSlowness => steps.path.axial_slowness,
             Parameter::LiquidSoundSpeed => steps.liquid_sound_speed,
-            Parameter::Wall => model.sum_of(Quantity::Wall, x),
+            Parameter::Wall => steps.surveyed_wall,
             Parameter::WallSoundSpeed => model.sum_of(Quantity::WallSoundSpeed, x),
             Parameter::Liner => model.sum_of(Quantity::Liner, x),
             Parameter::LinerSoundSpeed => model.sum_of(Quantity::LinerSoundSpeed, x),
@@ -109,6 +109,9 @@ impl Parameter {
         }
     }
 }
+
+/// Relative difference of a number that was stated twice, each with its own steps.
+const ROUNDING: f64 = 1e-12;
 
 /// What the site has of parameters that were programmed.
 struct Surveyed<'a> {
@@ -163,6 +166,8 @@ impl Evaluation {
         Ok(checks
             .map(|((parameter, programmed), budget)| {
                 let (parameter, unit) = parameter.in_words();
+                let difference = programmed - budget.estimate;
+                let rounding = difference.abs() <= ROUNDING * programmed.abs();
                 ProgrammedCheck {
                     parameter,
                     unit,
@@ -170,7 +175,7 @@ impl Evaluation {
                     surveyed: budget.estimate,
                     standard_uncertainty: budget.standard_uncertainty,
                     standardised: standardised(
-                        programmed - budget.estimate,
+                        if rounding { 0.0 } else { difference },
                         budget.standard_uncertainty,
                     ),
                 }
