@@ -125,14 +125,15 @@ fn fermat(across: &[f64], speeds: &[f64], run: f64) -> (Vec<f64>, f64) {
     };
     let time = |x: &[f64]| -> f64 {
         let rays = x.iter().zip(across).zip(speeds);
-        rays.map(|((x, y), c)| x.hypot(*y) / c).sum()
+        rays.map(|((x, y), c)| libm::hypot(*x, *y) / c).sum()
     };
     let mut free = DVector::from_fn(n, |i, _| run * across[i] / total);
     for _ in 0..100 {
         let x = all(&free);
-        let sine = |i: usize| x[i] / x[i].hypot(across[i]) / speeds[i];
-        let bend =
-            |i: usize| across[i] * across[i] / libm::pow(x[i].hypot(across[i]), 3.0) / speeds[i];
+        let sine = |i: usize| x[i] / libm::hypot(x[i], across[i]) / speeds[i];
+        let bend = |i: usize| {
+            across[i] * across[i] / libm::pow(libm::hypot(x[i], across[i]), 3.0) / speeds[i]
+        };
         let gradient = DVector::from_fn(n, |i, _| sine(i) - sine(n));
         let hessian = DMatrix::from_fn(n, n, |i, j| bend(n) + if i == j { bend(i) } else { 0.0 });
         let step = hessian.cholesky().expect("time is convex").solve(&gradient);
@@ -165,11 +166,11 @@ proptest! {
         let (runs, least) = fermat(&across, &speeds, path.spacing + 2.0 * in_wedge);
         let spacing: f64 = runs[1..].iter().sum();
         prop_assert!((spacing / path.spacing - 1.0).abs() < 1e-9, "{spacing} {path:?}");
-        let time_in_wedges = 2.0 * height.hypot(in_wedge) / g.wedge_sound_speed;
+        let time_in_wedges = 2.0 * libm::hypot(height, in_wedge) / g.wedge_sound_speed;
         let time = time_in_wedges + path.time_in_layers + path.time_in_liquid;
         prop_assert!((time / least - 1.0).abs() < 1e-9, "{time} {least}");
         let run = runs[runs.len() - 1];
-        let liquid = run.hypot(traversed) / g.liquid_sound_speed;
+        let liquid = libm::hypot(run, traversed) / g.liquid_sound_speed;
         prop_assert!((path.time_in_liquid / liquid - 1.0).abs() < 1e-9);
         let angle = libm::atan(run / traversed);
         prop_assert!((libm::asin(path.liquid_sine) / angle - 1.0).abs() < 1e-9);
@@ -304,7 +305,7 @@ fn the_ray_drawn_point_by_point() {
             let angle = libm::asin(libm::sin(g.wedge_angle) / g.wedge_sound_speed * sound_speed);
             let run = thickness * libm::tan(angle);
             z += run;
-            time += thickness.hypot(run) / sound_speed;
+            time += libm::hypot(thickness, run) / sound_speed;
         }
         assert_relative(path.spacing, z, 1e-14, "spacing");
         let total = path.time_in_layers + path.time_in_liquid;
@@ -534,7 +535,7 @@ proptest! {
         let step = std::f64::consts::PI + angle / f64::from(traverses);
         let point = |turn: f64| (0.5 * inside * libm::cos(turn), 0.5 * inside * libm::sin(turn));
         let (a, b) = (point(0.0), point(step));
-        let chord = (b.0 - a.0).hypot(b.1 - a.1);
+        let chord = libm::hypot(b.0 - a.0, b.1 - a.1);
         let distance = (a.0 * b.1 - a.1 * b.0) / chord;
         let found = offset_of_misplacement(misplacement, outside, inside, traverses);
         prop_assert!((found + distance).abs() < 1e-14 * outside, "{found} {distance}");

@@ -18,7 +18,7 @@ proptest! {
         let sum: f64 = (0..steps)
             .map(|i| {
                 let t = 2.0 * PI * f64::from(i) / f64::from(steps);
-                (largest * libm::sin(t)).hypot(smallest * libm::cos(t))
+                libm::hypot(largest * libm::sin(t), smallest * libm::cos(t))
             })
             .sum();
         let integral = sum * PI / f64::from(steps);
@@ -113,7 +113,7 @@ proptest! {
         for (end, side) in [(path.near_wall, 1.0), (path.far_wall, -1.0)] {
             prop_assert!(end > 0.0);
             let along = side * (0.5 * outside - end);
-            let from_centre = (along - x).hypot(y);
+            let from_centre = libm::hypot(along - x, y);
             prop_assert!((from_centre / (0.5 * bore) - 1.0).abs() < 1e-13);
         }
         let total = path.near_wall + path.chord + path.far_wall;

@@ -168,7 +168,7 @@ fn predictions_invert_and_carry_their_uncertainty() {
     let variance = ua * ua + 2.0 * 3.3 * c + 3.3 * 3.3 * ub * ub;
     assert_relative(forward.standard_uncertainty, variance.sqrt(), 1e-12, "u");
     let uncertain = line.predict_at_uncertain(3.3, 0.1);
-    let expected = forward.standard_uncertainty.hypot(0.1 * line.slope());
+    let expected = libm::hypot(forward.standard_uncertainty, 0.1 * line.slope());
     assert_relative(
         uncertain.standard_uncertainty,
         expected,

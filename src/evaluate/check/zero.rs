@@ -51,7 +51,7 @@ impl ZeroCheck {
 
     /// The standard uncertainty of found less stated zero.
     pub fn difference_uncertainty(&self) -> f64 {
-        self.found_uncertainty.hypot(self.stated_uncertainty)
+        libm::hypot(self.found_uncertainty, self.stated_uncertainty)
     }
 
     /// Whether the found zero is within the expanded uncertainty (95 %) of its difference from the

@@ -38,9 +38,10 @@ fn end_gauge() -> Values {
         ("standard", contribution(0)),
         (
             "comparator",
-            contribution(1)
-                .hypot(contribution(2))
-                .hypot(contribution(3)),
+            libm::hypot(
+                libm::hypot(contribution(1), contribution(2)),
+                contribution(3),
+            ),
         ),
         ("dalpha", contribution(7)),
         ("dtheta", contribution(8)),
