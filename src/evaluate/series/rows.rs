@@ -184,24 +184,36 @@ impl<'a> Rows<'a> {
         columns
     }
 
-    /// Why no measurement can have led to the readings of a row, if it is so.
+    /// Why no measurement can have led to the readings of a row, if it is so. A row below the low-flow
+    /// cut-off counts as no flow, for which neither fitting nor calibration must hold.
     fn refusal(&self, readings: &[f64]) -> Option<Error> {
         let steps = match self.model.checked_steps(&self.inputs_of_row(readings)) {
             Ok(steps) => steps,
             Err(error) => return Some(error),
         };
         let flow = steps.volume_flow;
+        let idle = self.is_idle(flow);
         let checked = match &self.site.upstream {
-            Some(_) => check_flow(steps.mean_velocity, steps.reynolds, self.site.transition),
-            None => Ok(()),
+            Some(_) if !idle => {
+                check_flow(steps.mean_velocity, steps.reynolds, self.site.transition)
+            }
+            _ => Ok(()),
         };
         let finite = || Error::range(flow.is_finite(), "volume flow", flow, "m3/s", "finite");
         let unit = &self.site.flow_unit;
-        let calibrated = || self.model.check_calibration(&steps, unit);
+        let calibrated = || match idle {
+            true => Ok(()),
+            false => self.model.check_calibration(&steps, unit),
+        };
         checked
             .and_then(|()| calibrated())
             .and_then(|()| finite())
             .err()
+    }
+
+    /// Whether a flow counts as none.
+    fn is_idle(&self, flow: f64) -> bool {
+        flow.abs() < self.cut_off
     }
 
     /// Why a row that the model allows is a fault, if it is one: by its mean velocity, and by expected
@@ -315,7 +327,9 @@ impl<'a> Rows<'a> {
                 || check_flow(columns[MEAN_VELOCITY][row], judged.reynolds, transition).is_ok();
             let sure = block.flow[row].is_finite()
                 && self.model.surely_valid(&state, time, &judged)
-                && (self.site.upstream.is_none() || from_fitting());
+                && (self.site.upstream.is_none()
+                    || self.is_idle(block.flow[row])
+                    || from_fitting());
             if !sure {
                 let own: Vec<f64> = readings.iter().map(|column| column[row]).collect();
                 if let Some(error) = self.refusal(&own) {
@@ -348,7 +362,7 @@ impl<'a> Rows<'a> {
             }
         }
         // a row that is not valid adds nothing anywhere, one below the cut-off its time
-        let below: Vec<bool> = block.flow.iter().map(|q| q.abs() < self.cut_off).collect();
+        let below: Vec<bool> = block.flow.iter().map(|q| self.is_idle(*q)).collect();
         let nothing = |row: &usize| !valid[*row] || below[*row];
         for row in (0..size).filter(nothing) {
             block.flow[row] = 0.0;

@@ -1,13 +1,17 @@
 //! Flow that goes back, and flow below the low-flow cut-off.
 
 use super::noise::damped;
-use crate::support::{assert_refused, assert_relative, plain_demo};
+use crate::support::{assert_refused, assert_relative, demo, plain_demo};
 use flowdoubt::evaluate::{Log, Series, SeriesOptions, Times};
 use flowdoubt::site::Site;
 
 /// Minutes whose time difference is so many ns, with noise of 1 ns.
 fn evaluated(means: &[f64], options: SeriesOptions) -> flowdoubt::Result<Series> {
-    let site = Site::from_toml(&plain_demo(), "site.toml").expect("site");
+    evaluated_at(&plain_demo(), means, options)
+}
+
+fn evaluated_at(site: &str, means: &[f64], options: SeriesOptions) -> flowdoubt::Result<Series> {
+    let site = Site::from_toml(site, "site.toml").expect("site");
     let noise = damped(means.len(), 0.0, "direction");
     let difference: Vec<f64> = means.iter().zip(&noise).map(|(mean, x)| mean + x).collect();
     let rows = means.len();
@@ -98,4 +102,18 @@ fn flow_below_the_cut_off_counts_as_none_and_as_unknown() {
         "out-of-range",
         &["low_flow_cut_off"],
     );
+}
+
+/// The family of a fitting holds for turbulent flow that comes from it; none of that is asked of no flow.
+#[test]
+fn downstream_of_a_fitting_flow_below_the_cut_off_is_none_too() {
+    let means = [vec![800.0; 60], vec![2.0; 30], vec![-2.0; 31]].concat();
+    let options = SeriesOptions {
+        low_flow_cut_off: Some(20.0 / 3600.0),
+        ..SeriesOptions::default()
+    };
+    let series = evaluated_at(&demo("site.toml"), &means, options).expect("series");
+    assert_eq!((series.counts.below_cut_off, series.counts.used), (61, 121));
+    let kept = evaluated_at(&demo("site.toml"), &means, SeriesOptions::default()).expect("series");
+    assert_eq!(kept.counts.outside_model, 61);
 }
