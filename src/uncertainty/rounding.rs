@@ -88,11 +88,11 @@ pub fn plain(value: f64) -> String {
     format!("{mantissa}{exponent}")
 }
 
-/// Degrees of freedom to one decimal, rounded down; `inf` from 1e5 on.
+/// Degrees of freedom to one decimal, rounded down; `infinite` from 1e5 on.
 pub fn dof_in_words(dof: f64) -> String {
     if dof < 1e5 {
         plain((dof * 10.0).floor() / 10.0)
     } else {
-        "inf".to_owned()
+        "infinite".to_owned()
     }
 }

@@ -146,7 +146,7 @@ fn cells(row: &TableRow) -> [String; 9] {
         u,
         row.unit.clone(),
         row.distribution.to_owned(),
-        row.dof.map_or_else(|| "inf".to_owned(), dof_in_words),
+        dof_in_words(row.dof.unwrap_or(f64::INFINITY)),
         rounded(row.sensitivity, 3),
         rounded(row.contribution.abs(), 2),
         percent(row.share),

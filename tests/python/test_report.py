@@ -147,7 +147,7 @@ def test_the_numbers_are_those_of_the_evaluation(page, evaluation):
 
 
 def test_the_budget_is_there_line_by_line_with_its_evidence(page, evaluation):
-    symbols = {"inf": "\u221e", "degC": "\u00b0C", "deg": "\u00b0", "us": "\u00b5s"}
+    symbols = {"infinite": "\u221e", "degC": "\u00b0C", "deg": "\u00b0", "us": "\u00b5s"}
     for _, name, *cells, evidence in evaluation.budget.rounded_lines():
         own = [row[1:] for row in page.rows if row[:1] == [name]]
         (budget,) = (row for row in own if len(row) == 8)

@@ -49,7 +49,7 @@ fn numbers_are_rounded_as_the_guide_asks() {
     }
     assert_eq!(
         (dof_in_words(16.79), dof_in_words(2e5)),
-        ("16.7".to_owned(), "inf".to_owned())
+        ("16.7".to_owned(), "infinite".to_owned())
     );
 }
 

@@ -214,7 +214,7 @@ def _budget(measured: Measured) -> Section:
         rows = []
         for own, name, estimate, u, unit, shape, freedom, *rest, _ in lines:
             if own == component:
-                freedom = freedom.replace("inf", "\N{INFINITY}")
+                freedom = freedom.replace("infinite", "\N{INFINITY}")
                 rows.append((name, estimate, u, unit_of(unit), shape, freedom, *rest))
         groups.append(Group(rows, component, percent(share)))
     table = Table(
