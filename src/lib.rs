@@ -77,6 +77,7 @@ pub mod profile;
 #[cfg(feature = "python")]
 mod python;
 pub mod record;
+mod saving;
 pub mod scalar;
 pub mod site;
 pub mod uncertainty;

@@ -24,7 +24,7 @@ pub(super) fn write_whole(
     content: &[u8],
     overwrite: bool,
 ) -> PyResult<()> {
-    let write = || core::write_whole(&path, overwrite, |file| file.write_all(content));
+    let write = || crate::saving::write_whole(&path, overwrite, |file| file.write_all(content));
     Ok(py.detach(write)?)
 }
 

@@ -21,13 +21,13 @@ pub use content::{
     VerificationResults, VerificationTrials, VerifiedPoint, WarningRow,
 };
 pub use evaluation::{Beside, Recomputed};
-pub(crate) use file::write_whole;
 pub use worksheet::{Form, Line, Worksheet};
 
 use crate::error::{Error, Result};
 use crate::evaluate::{CAUTIONS, Evaluation};
 use crate::model::SiteModel;
 use crate::montecarlo::Trials;
+use crate::saving::write_whole;
 use crate::verify::VerificationResult;
 use content::{Digest, Document};
 use std::path::Path;

@@ -9,10 +9,10 @@ mod inputs;
 mod number;
 mod render;
 
-use super::file;
 use crate::derivation::{Step, Token, Way, tokens};
 use crate::error::{Error, Result};
 use crate::evaluate::Evaluation;
+use crate::saving::write_whole;
 use number::{DIGITS, DIGITS_PUT_IN, shown};
 use std::collections::HashMap;
 use std::path::Path;
@@ -155,7 +155,7 @@ impl Worksheet {
     pub fn save(&self, path: impl AsRef<Path>, overwrite: bool) -> Result<()> {
         let path = path.as_ref();
         let text = self.in_form(Form::of_file(path)?);
-        file::write_whole(path, overwrite, |file| {
+        write_whole(path, overwrite, |file| {
             std::io::Write::write_all(file, text.as_bytes())
         })
     }
