@@ -1,7 +1,7 @@
 //! Least-squares adjustment: the measured transit time ties diameter, wall and sound speed.
 
 use super::Evaluation;
-use super::check::SoundSpeeds;
+use super::check::{SoundSpeeds, check_time};
 use crate::error::{Error, Result};
 use crate::scalar::special::chi_squared_upper_tail;
 use crate::uncertainty::{Budget, Input, InputSet, propagate, rounded_pair};
@@ -145,6 +145,7 @@ impl Evaluation {
             });
         }
         let (model, inputs) = self.with_transit_time()?;
+        check_time(&model, &inputs)?;
         let constraint = SoundSpeeds(&model);
         let start = inputs.estimates();
         let covariance = rows_of(&inputs.covariance());

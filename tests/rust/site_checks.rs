@@ -397,3 +397,20 @@ fn exact_numbers_that_agree_do_so_by_no_uncertainty() {
     assert_eq!(zero.standardised(), 0.0);
     assert!(zero.agrees());
 }
+
+#[test]
+fn a_transit_time_too_short_for_any_liquid_is_refused() {
+    let columns = [
+        ("time_difference_ns", &[99.0, 101.0, 100.0][..]),
+        ("transit_time_us", &[60.0, 60.0, 60.1]),
+    ];
+    let readings = Readings::from_columns(columns).expect("readings");
+    let evaluation = evaluate(&doubted("20 degC"), &readings).expect("a flow");
+    let parts = [
+        "readings.transit_time: found 0.0000600",
+        "s and more",
+        "dead time",
+    ];
+    assert_refused(evaluation.sound_speed_check(), "out-of-range", &parts);
+    assert_refused(evaluation.reconciled(), "out-of-range", &parts);
+}

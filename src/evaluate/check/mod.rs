@@ -10,8 +10,8 @@ use crate::units::{Dimension, Unit};
 
 pub use interchange::InterchangedZero;
 pub use programmed::ProgrammedCheck;
-pub(super) use sound_speed::SoundSpeeds;
 pub use sound_speed::{Cause, SoundSpeedCheck};
+pub(super) use sound_speed::{SoundSpeeds, check_time};
 pub use zero::ZeroCheck;
 
 /// The unit in which a zero is shown: that of a time difference or, on the indicated basis, of a

@@ -91,9 +91,11 @@ impl Evaluation {
     ///
     /// # Errors
     /// [`Error::Missing`] on the indicated basis, which leaves the sound path unknown, and where
-    /// the readings have no transit time.
+    /// the readings have no transit time; [`Error::OutOfRange`] for a transit time in which no sound
+    /// crosses the liquid at the angle of the wedge.
     pub fn sound_speed_check(&self) -> Result<SoundSpeedCheck> {
         let (model, inputs) = self.with_transit_time()?;
+        check_time(&model, &inputs)?;
         let mut budgets = propagate(&SoundSpeeds(&model), &inputs)?.into_iter();
         let Some(difference) = budgets.next() else {
             return Err(no_transit_time()); // not reached: the model has three outputs
@@ -128,6 +130,31 @@ impl Evaluation {
             .with_terms(terms, self.site.flow_unit.clone());
         Ok((model, self.as_stated().clone().and(one)?))
     }
+}
+
+/// Refuses a transit time that is too short for any liquid: see [`sound_speed_at_slowness`].
+pub(in crate::evaluate) fn check_time(model: &SiteModel, inputs: &InputSet) -> Result<()> {
+    let choices = model.choices();
+    if choices.angle_from == AngleFrom::Spacing {
+        return Ok(());
+    }
+    let steps = model.steps(&inputs.estimates());
+    let across = steps.chord * f64::from(choices.traverses);
+    let least = 2.0 * steps.path.axial_slowness * across;
+    let dead_time = steps.dead_time;
+    Error::range_told_by(
+        steps.time_in_liquid >= least,
+        "readings.transit_time",
+        steps.time_in_liquid + dead_time,
+        "s",
+        || {
+            format!(
+                "{:.4e} s and more, for in less time no sound crosses this pipe at the angle of the \
+                 wedge; check traverses, diameter, wedge angle and dead time",
+                least + dead_time
+            )
+        },
+    )
 }
 
 fn no_transit_time() -> Error {
