@@ -2,6 +2,7 @@
 
 mod acoustics;
 mod adaptive;
+mod bits;
 mod budget_text;
 mod calibration;
 mod calibration_curve;
