@@ -2,8 +2,9 @@
 
 ``python tests/python/plain_recomputation.py run.json`` reads the record, checks its digest and
 computes every figure of first order anew from the site file and the readings in it, without the
-package and with equations written down a second time. Only the tables of coefficients of the fitted
-series are read from the source of the package; that they are right, other tests tell.
+package and with equations written down a second time; those of bends and of the uncertainty of
+profiles it shares with the virtual laboratory. Only the tables of coefficients of the fitted series
+are read from the source of the package; that they are right, other tests tell.
 
 It knows what the demonstration site needs: water, a pipe of one wall measured by its circumference,
 the timed basis with the angle from the wedge, the fitted profile, Colebrook's friction,
@@ -21,6 +22,7 @@ from math import floor, inf, isfinite, log2
 from pathlib import Path
 
 import numpy as np
+from laboratory.profile import bend_factor, bend_half_width, standard_uncertainties
 
 SOURCE = Path(__file__).parents[2] / "src"
 
@@ -147,28 +149,15 @@ def doubt(stated, estimate):
 
 
 def downstream_of_a_bend(stated):
-    """The factor downstream of a single bend with the uncertainties of run and orientation.
-
-    The profile (1 - r)^(1/7) + r (1 - r)^(1/4) (a + b cos 2t), with a and b that decay over 3.6
-    diameters; its means over a path and the area by the beta function.
-    """
-    ring = 1 / (1.25 * 2.25), 4 / (1.25 * 2.25 * 3.25)
-
-    def factor_at(run, angle):
-        left = np.exp(-(run - 1) / 3.6)
-        flattening, lobes = 0.70 * left, -0.107 * left * np.cos(2 * angle)
-        on_path = 7 / 8 + ring[0] * (flattening + lobes)
-        in_area = 49 / 60 + ring[1] * flattening
-        return 7 / 8 / (49 / 60) / (on_path / in_area)
-
+    """The factor downstream of a single bend with the uncertainties of run and orientation."""
     run, angle = (read(stated[key]["value"]) for key in ("straight_run", "orientation"))
-    value = factor_at(run, angle)
-    half_width = value * (0.005 + 0.08 * np.exp(-(run - 1) / 8))
+    value = bend_factor(run, angle)
+    half_width = value * bend_half_width(run)
     inputs = {"installation.factor": (float(value), float(half_width / np.sqrt(3)), inf)}
     tiny = 1e-30
     slopes = {
-        "straight_run": factor_at(run + 1j * tiny, angle).imag / tiny,
-        "orientation": factor_at(run, angle + 1j * tiny).imag / tiny,
+        "straight_run": bend_factor(run + 1j * tiny, angle).imag / tiny,
+        "orientation": bend_factor(run, angle + 1j * tiny).imag / tiny,
     }
     for key, slope in slopes.items():
         u, dof = doubt(stated[key], read(stated[key]["value"]))
@@ -302,20 +291,6 @@ def factor(reynolds, roughness, ratio=1.0):
     return 1 / (1 + u * path_excess(reynolds * u / 2))
 
 
-def profile_uncertainties(reynolds, roughness, bore):
-    """Relative standard uncertainties of the profile law, with a beam up to 20 mm wide, and of
-    the friction factor."""
-    u = friction_velocity(reynolds, roughness)
-    wall = roughness / 3.7
-    rho = wall / (wall + 2.51 * friction_root(reynolds, roughness) / reynolds)
-    low = 350 / (reynolds * u / 2)
-    excess = np.hypot(0.04 * np.hypot(1, low), 0.06 * rho)
-    law = factor(reynolds, roughness) * u * excess
-    beam = 1.7 * u * (0.02 / bore) ** 2
-    friction = np.hypot(0.024, 0.12 * 4 * rho * (1 - rho))
-    return np.hypot(law, beam / np.sqrt(3)), friction
-
-
 def steps_of(x, traverses):
     """Every step from inputs to flow; `x` has the estimates by the name of the input."""
 
@@ -418,7 +393,7 @@ def recompute(document):
 
     here = steps_of({name: value[0] for name, value in inputs.items()}, traverses)
     place = ("reynolds_number", "relative_roughness", "inside_diameter_m")
-    law, friction = profile_uncertainties(*(here[name] for name in place))
+    law, friction = standard_uncertainties(*(here[name] for name in place), law=factor)
     inputs["profile.law_factor"] = (1.0, law, inf)
     inputs["profile.friction_ratio"] = (1.0, friction, inf)
 
