@@ -71,6 +71,7 @@ pub mod liquid;
 pub mod mark_out;
 pub mod model;
 pub mod montecarlo;
+mod parallel;
 pub mod pipe;
 pub mod plan;
 pub mod profile;
@@ -83,5 +84,6 @@ pub mod site;
 pub mod uncertainty;
 pub mod units;
 pub mod verify;
+mod watch;
 
 pub use error::{Error, Result};

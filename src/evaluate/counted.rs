@@ -6,6 +6,7 @@ use crate::error::{Error, Result, file_name};
 use crate::model::Quantity;
 use crate::site::Site;
 use crate::uncertainty::{Input, Shape, plain, rounded};
+use crate::watch::unwatched;
 
 /// The name of the error of counting: the count begins and ends between two pulses.
 const COUNTING: &str = "readings.volume_flow.counting";
@@ -159,7 +160,7 @@ impl Site {
         } else {
             let rates = rates(&times, &volumes, parts);
             let interval = Some(duration / parts as f64);
-            let series = self.statistics_of(&rates, true, interval, &path)?;
+            let series = self.statistics_of(&rates, true, interval, &path, &mut unwatched)?;
             evidence += &format!("; mean of {parts} equal parts of the time");
             let effective = series.effective_count();
             if effective < series.count as f64 {

@@ -13,6 +13,7 @@ use crate::uncertainty::{
     Autocorrelated, Budget, Correlations, Expanded, Input, InputSet, Shape, propagate, rounded,
 };
 use crate::units::Unit;
+use crate::watch::{Watch, unwatched};
 use std::sync::Arc;
 
 /// A volume flow with everything it rests on.
@@ -52,14 +53,26 @@ impl Site {
     /// not exist, estimates outside the model (no sound path, boiling water, a transit time below
     /// the dead time, a Reynolds number outside the profile laws).
     pub fn evaluate(&self, readings: &Readings) -> Result<Evaluation> {
-        let read = self.inputs_of_readings(readings)?;
+        self.evaluate_watched(readings, &mut unwatched)
+    }
+
+    /// As [`Site::evaluate`], with a watch that may end the statistics of long columns.
+    ///
+    /// # Errors
+    /// As [`Site::evaluate`]; [`Error::Cancelled`].
+    pub fn evaluate_watched(
+        &self,
+        readings: &Readings,
+        watch: &mut Watch<'_>,
+    ) -> Result<Evaluation> {
+        let read = self.inputs_of_readings(readings, watch)?;
         suspicious::check_read(&read)?;
         let evaluation = self.evaluate_inputs(read).map_err(|e| self.at_its_key(e))?;
         evaluation.check_velocity()?;
         Ok(Evaluation {
             readings: readings.rows(),
             of_readings: suspicious::of_columns(readings).into(),
-            transit_time: self.spare_transit_time(readings)?,
+            transit_time: self.spare_transit_time(readings, watch)?,
             given: Arc::clone(&readings.given),
             ..evaluation
         })
@@ -135,13 +148,19 @@ impl Site {
         let pairs: Vec<_> = stated.iter().map(|c| c.pair.clone()).collect();
         InputSet::joined(inputs, |names| {
             Correlations::from_pairs(names, &pairs).map_err(|error| {
-                // the first pair that does not fit those before it; all are needed to judge a matrix
-                let fails = |n: &usize| match Correlations::from_pairs(names, &pairs[..*n]) {
-                    Err(Error::NotPositiveSemiDefinite { .. }) => *n == pairs.len(),
-                    other => other.is_err(),
+                // all are needed to judge a matrix; otherwise the first pair that does not fit those
+                // before it, after which the rest changes nothing
+                let fits = |n: &usize| {
+                    let some = Correlations::from_pairs(names, &pairs[..*n]);
+                    matches!(some, Ok(_) | Err(Error::NotPositiveSemiDefinite { .. }))
                 };
-                match (1..=pairs.len()).find(fails) {
-                    Some(n) => error.in_file(&self.file, stated[n - 1].line),
+                let counts: Vec<usize> = (1..=pairs.len()).collect();
+                let place = match error {
+                    Error::NotPositiveSemiDefinite { .. } => pairs.len().checked_sub(1),
+                    _ => Some(counts.partition_point(fits)),
+                };
+                match place.and_then(|place| stated.get(place)) {
+                    Some(stated) => error.in_file(&self.file, stated.line),
                     None => error,
                 }
             })
@@ -149,7 +168,11 @@ impl Site {
     }
 
     /// The means of the readings that the basis uses.
-    fn inputs_of_readings(&self, readings: &Readings) -> Result<Vec<(Quantity, Input)>> {
+    fn inputs_of_readings(
+        &self,
+        readings: &Readings,
+        watch: &mut Watch<'_>,
+    ) -> Result<Vec<(Quantity, Input)>> {
         let columns = readings.columns.iter();
         let of_file: Vec<Channel> = columns.map(|c| c.channel).collect();
         let wanted = self.wanted_channels(&of_file).map_err(|error| {
@@ -166,7 +189,10 @@ impl Site {
         {
             match self.counter(column.channel)? {
                 Some(counter) => read.extend(self.counted_inputs(&counter, readings)?),
-                None => read.push((column.channel.quantity(), self.mean_of(column, readings)?)),
+                None => {
+                    let mean = self.mean_of(column, readings, watch)?;
+                    read.push((column.channel.quantity(), mean));
+                }
             }
         }
         Ok(read)
@@ -217,14 +243,19 @@ impl Site {
     }
 
     /// The mean of a column.
-    fn mean_of(&self, column: &Column, readings: &Readings) -> Result<Input> {
+    fn mean_of(
+        &self,
+        column: &Column,
+        readings: &Readings,
+        watch: &mut Watch<'_>,
+    ) -> Result<Input> {
         let quantity = column.channel.quantity();
         let path = quantity.path();
         let component = quantity.component(self.skeleton.choices().basis);
         if let Some(alike) = suspicious::without_scatter(&path, column, readings)? {
             return Ok(alike.in_component(component.in_words()));
         }
-        let series = self.series_of(column, readings, &path)?;
+        let series = self.series_of(column, readings, &path, watch)?;
         let mut evidence = format!("mean of {} readings", column.values.len());
         if !readings.origin.is_empty() {
             evidence += &format!(" in {}", file_name(readings.origin.as_ref()));
@@ -245,9 +276,10 @@ impl Site {
         column: &Column,
         readings: &Readings,
         field: &str,
+        watch: &mut Watch<'_>,
     ) -> Result<Autocorrelated> {
         let damps = column.channel != Channel::Temperature;
-        let found = self.statistics_of(&column.values, damps, readings.interval, field)?;
+        let found = self.statistics_of(&column.values, damps, readings.interval, field, watch)?;
         Ok(match suspicious::uncertainty_of_digits(column, readings) {
             Some(standard_uncertainty) => Autocorrelated {
                 standard_uncertainty,
@@ -266,10 +298,11 @@ impl Site {
         damps: bool,
         interval: Option<f64>,
         field: &str,
+        watch: &mut Watch<'_>,
     ) -> Result<Autocorrelated> {
         let found = match self.mean_of {
-            MeanOf::SteadyFlow => Autocorrelated::of(values, field)?,
-            MeanOf::Period => Autocorrelated::over_the_period(values, field)?,
+            MeanOf::SteadyFlow => Autocorrelated::of_watched(values, field, watch)?,
+            MeanOf::Period => Autocorrelated::over_the_period_watched(values, field, watch)?,
         };
         let Some(damping) = self.damping.filter(|_| damps) else {
             return Ok(found);
@@ -286,11 +319,15 @@ impl Site {
     }
 
     /// The transit time that was read though the geometric basis does not use it.
-    fn spare_transit_time(&self, readings: &Readings) -> Result<Option<Input>> {
+    fn spare_transit_time(
+        &self,
+        readings: &Readings,
+        watch: &mut Watch<'_>,
+    ) -> Result<Option<Input>> {
         let spare = self.skeleton.choices().basis == Basis::Geometric;
         let column = readings.column(Channel::TransitTime).filter(|_| spare);
         column
-            .map(|column| self.mean_of(column, readings))
+            .map(|column| self.mean_of(column, readings, watch))
             .transpose()
     }
 
@@ -451,7 +488,16 @@ impl Evaluation {
     /// # Errors
     /// As [`MonteCarlo::run`].
     pub fn monte_carlo(&self, run: MonteCarlo) -> Result<Summary> {
-        Ok(run.run(&self.model, &self.inputs)?.swap_remove(0))
+        self.monte_carlo_watched(run, &mut unwatched)
+    }
+
+    /// As [`Evaluation::monte_carlo`], with somebody who looks on and may end it.
+    ///
+    /// # Errors
+    /// As [`MonteCarlo::run`]; [`Error::Cancelled`](crate::Error::Cancelled).
+    pub fn monte_carlo_watched(&self, run: MonteCarlo, watch: &mut Watch<'_>) -> Result<Summary> {
+        let trials = run.joint_watched(&self.model, &self.inputs, watch)?;
+        Ok(trials.into_summaries().swap_remove(0))
     }
 }
 

@@ -43,7 +43,10 @@ pub use series::{
     Clock, Counts, Faults, Gap, Gaps, Log, Period, PeriodTotal, Reason, Rejected, Repeatability,
     Rule, Selection, Series, SeriesOptions, Signal, Times,
 };
-pub use sites::{SiteFiles, SiteOutcome, SiteRow, SiteTexts, evaluate_site, evaluate_sites};
+pub use sites::{
+    SiteFiles, SiteOutcome, SiteRow, SiteTexts, evaluate_site, evaluate_sites,
+    evaluate_sites_watched,
+};
 pub use stress_test::{Stress, StressTest, WrongStatement};
 pub(crate) use survey::Survey;
 pub use warnings::Warning;

@@ -2,9 +2,10 @@
 
 use super::{Evaluation, Readings, Warning};
 use crate::error::{Error, Result, read_text};
+use crate::parallel;
 use crate::site::Site;
 use crate::units::Unit;
-use rayon::prelude::*;
+use crate::watch::{Watch, map_watched};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -117,6 +118,10 @@ impl SiteFiles {
 }
 
 impl SiteRow {
+    fn read(files: &SiteFiles) -> SiteRow {
+        SiteRow::of(files.clone(), files.clone().read())
+    }
+
     /// The row of a site whose files may not have been readable.
     fn of(files: SiteFiles, texts: Result<SiteTexts>) -> SiteRow {
         let mut name = String::new();
@@ -161,8 +166,15 @@ impl SiteOutcome {
 /// assert!(rows[1].outcome.is_err());
 /// ```
 pub fn evaluate_sites(sites: Vec<SiteFiles>) -> Vec<SiteRow> {
-    let row = |files: SiteFiles| SiteRow::of(files.clone(), files.read());
-    sites.into_par_iter().map(row).collect()
+    parallel::map(sites.len(), |i| SiteRow::read(&sites[i]))
+}
+
+/// As [`evaluate_sites`], with a watch that is told the number of sites done and may end it.
+///
+/// # Errors
+/// [`Error::Cancelled`].
+pub fn evaluate_sites_watched(sites: &[SiteFiles], watch: &mut Watch<'_>) -> Result<Vec<SiteRow>> {
+    map_watched(sites.len(), watch, |i| SiteRow::read(&sites[i]))
 }
 
 /// Evaluates one site that has been read, on the calling thread.

@@ -7,6 +7,7 @@ use crate::montecarlo::MonteCarlo;
 use crate::scalar::Scalar;
 use crate::uncertainty::{Input, MeasurementModel, Output, rounded};
 use crate::units::{Unit, difference};
+use crate::watch::{Watch, unwatched};
 
 /// Share of the variance from which a statement is tried unasked.
 const WORTH_TRYING: f64 = 1e-3;
@@ -127,15 +128,30 @@ impl Evaluation {
     /// # Ok::<(), flowdoubt::Error>(())
     /// ```
     pub fn stress_test(&self, run: &MonteCarlo, wrong: &[WrongStatement]) -> Result<StressTest> {
+        self.stress_test_watched(run, wrong, &mut unwatched)
+    }
+
+    /// As [`Evaluation::stress_test`], with a watch that is told the trials done with a statement and
+    /// may end it.
+    ///
+    /// # Errors
+    /// As [`Evaluation::stress_test`]; [`Error::Cancelled`].
+    pub fn stress_test_watched(
+        &self,
+        run: &MonteCarlo,
+        wrong: &[WrongStatement],
+        watch: &mut Watch<'_>,
+    ) -> Result<StressTest> {
         let expanded = self.expanded()?;
         let half_width = expanded.expanded_uncertainty;
-        let share_of = |place: usize, by: f64| -> Result<(f64, f64)> {
+        let mut share_of = |place: usize, by: f64| -> Result<(f64, f64)> {
             let model = Displaced {
                 model: &self.model,
                 place,
                 by,
             };
-            let trials = run.run(&model, &self.inputs)?.swap_remove(0);
+            let trials = run.joint_watched(&model, &self.inputs, watch)?;
+            let trials = trials.into_summaries().swap_remove(0);
             let inside = |truth: &&f64| (**truth - self.estimate()).abs() <= half_width;
             let held = trials.sorted().iter().filter(inside).count();
             let error = 1.0 - trials.mean / self.estimate();

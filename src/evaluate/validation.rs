@@ -2,8 +2,9 @@
 //! it open.
 
 use super::Evaluation;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::montecarlo::{LowDiscrepancy, Propagated, Validation, Verdict};
+use crate::watch::{Watch, unwatched};
 
 /// Points of each of the replicates that decide where trials do not. By measurement on the demonstration
 /// the ends of a million of them are known twice as well as those of a million random trials, and of
@@ -24,6 +25,20 @@ impl Evaluation {
         coverage_probability: f64,
         digits: u32,
     ) -> Result<Validation> {
+        self.validation_watched(trials, coverage_probability, digits, &mut unwatched)
+    }
+
+    /// As [`Evaluation::validation`], with a watch that may end the run with points.
+    ///
+    /// # Errors
+    /// As [`Validation::of`]; [`Error::Cancelled`].
+    pub fn validation_watched(
+        &self,
+        trials: &dyn Propagated,
+        coverage_probability: f64,
+        digits: u32,
+        watch: &mut Watch<'_>,
+    ) -> Result<Validation> {
         let mut found = Validation::of(&self.budget, trials, coverage_probability, digits)?;
         for points in POINTS {
             if found.verdict != Verdict::Undecided {
@@ -37,10 +52,11 @@ impl Evaluation {
                 ..LowDiscrepancy::default()
             };
             // what has no points, such as trials that fail, stays undecided
-            let Ok(run) = run.run(&self.model, &self.inputs) else {
-                break;
-            };
-            found = Validation::of_points(&self.budget, &run, digits)?;
+            match run.run_watched(&self.model, &self.inputs, watch) {
+                Ok(run) => found = Validation::of_points(&self.budget, &run, digits)?,
+                Err(cancelled @ Error::Cancelled { .. }) => return Err(cancelled),
+                Err(_) => break,
+            }
         }
         Ok(found)
     }

@@ -3,13 +3,13 @@
 use super::block_model::ready;
 use super::run::{Kept, MOST_TRIALS, kept};
 use super::sampling::Sampling;
-use super::watch::{Watch, unwatched};
 use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
 use crate::error::{Error, Result};
 use crate::uncertainty::{
     InputSet, JointResult, expanded, largest_eigenvalue, numerical_tolerance, probability_inside,
     rounded,
 };
+use crate::watch::{Watch, unwatched};
 
 /// Batches that are made at least. Fewer do not know their own spread: after two, as the guide allows,
 /// half of all runs stop, and one end in ten is farther off than the tolerance.

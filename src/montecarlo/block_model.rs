@@ -1,11 +1,11 @@
 //! A model as Monte Carlo calls it: block by block.
 
 use super::sampling::Sampling;
-use super::watch::{Units, Watch};
 use crate::error::{Error, Result};
 use crate::scalar::{FittedProgram, InstructionSet, Program};
 use crate::uncertainty::{Distribution, InputSet, MeasurementModel, Output, gradients};
-use std::sync::OnceLock;
+use crate::watch::{Units, Watch};
+use once_cell::race::OnceBox;
 
 /// Draws of each input by which a model is told what values are usual.
 const USUAL_VALUES: usize = 512;
@@ -105,7 +105,7 @@ impl<M: MeasurementModel> BlockModel for M {
             outputs: self.outputs(),
             inputs: inputs.inputs().len(),
             usual,
-            whole: OnceLock::new(),
+            whole: OnceBox::new(),
             set,
         };
         (model.usual.outputs() == model.outputs.len()).then(|| Box::new(model) as _)
@@ -119,7 +119,7 @@ struct RecordedModel<'a, M> {
     inputs: usize,
     usual: FittedProgram,
     /// For the trials that are not usual; recorded when there is one.
-    whole: OnceLock<Option<Program>>,
+    whole: OnceBox<Option<Program>>,
     set: InstructionSet,
 }
 
@@ -129,9 +129,11 @@ impl<M: MeasurementModel> RecordedModel<'_, M> {
         if size < LEAST_FOR_LANES {
             return self.model.evaluate_block(x, size);
         }
-        let whole = self
-            .whole
-            .get_or_init(|| Program::record(self.inputs, |x| self.model.evaluate(x).ok()));
+        let whole = self.whole.get_or_init(|| {
+            Box::new(Program::record(self.inputs, |x| {
+                self.model.evaluate(x).ok()
+            }))
+        });
         match whole {
             Some(program) => Ok(program.evaluate(self.set, x, size)),
             None => self.model.evaluate_block(x, size),

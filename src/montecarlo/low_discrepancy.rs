@@ -4,10 +4,10 @@ use super::block_model::{as_it_is, ready};
 use super::control::{FirstOrder, WithFirstOrder};
 use super::run::{MOST_TRIALS, kept};
 use super::sampling::Sampling;
-use super::watch::{Watch, unwatched};
 use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
 use crate::error::{Error, Result};
 use crate::uncertainty::{InputSet, rounded};
+use crate::watch::{Watch, unwatched};
 
 /// Propagation of distributions with scrambled Sobol points.
 ///

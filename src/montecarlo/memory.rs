@@ -1,8 +1,7 @@
 //! Memory for the values of a run, kept for the next one: a system hands out fresh memory page by
 //! page, which takes a tenth of the time of a run with a million trials.
 
-use super::open;
-use std::sync::Mutex;
+use std::sync::{Mutex, MutexGuard};
 
 /// Numbers that are kept at most: those of two million trials of one output.
 const MOST: usize = 1 << 21;
@@ -12,17 +11,26 @@ const LEAST: usize = 1 << 14;
 /// What is kept, the latest last.
 static SPARE: Mutex<Vec<Vec<f64>>> = Mutex::new(Vec::new());
 
-/// A column of so many numbers, whatever they are.
-pub(super) fn column(count: usize) -> Vec<f64> {
-    let mut spare = open(&SPARE);
+/// What is kept, unless another thread has it in its hand. Nobody waits for it: a thread that a
+/// forked process has not may hold it for ever.
+fn spare() -> Option<MutexGuard<'static, Vec<Vec<f64>>>> {
+    SPARE.try_lock().ok()
+}
+
+/// A kept column with room for so many numbers.
+fn kept(count: usize) -> Option<Vec<f64>> {
+    let mut spare = spare()?;
     // not one much too large, which its owner may keep for long
     let sizes = count.max(1)..=count.saturating_mul(2);
     let fits = spare
         .iter()
-        .position(|kept| sizes.contains(&kept.capacity()));
-    let found = fits.map(|place| spare.remove(place));
-    drop(spare);
-    match found {
+        .position(|kept| sizes.contains(&kept.capacity()))?;
+    Some(spare.remove(fits))
+}
+
+/// A column of so many numbers, whatever they are.
+pub(super) fn column(count: usize) -> Vec<f64> {
+    match kept(count) {
         Some(mut kept) => {
             kept.resize(count, 0.0);
             kept
@@ -36,7 +44,9 @@ pub(super) fn give_back(column: Vec<f64>) {
     if !(LEAST..=MOST).contains(&column.capacity()) {
         return;
     }
-    let mut spare = open(&SPARE);
+    let Some(mut spare) = spare() else {
+        return;
+    };
     let room = MOST - column.capacity();
     while spare.iter().map(Vec::capacity).sum::<usize>() > room {
         spare.remove(0);

@@ -20,10 +20,10 @@ mod summary;
 mod tally;
 mod trials;
 mod validation;
-mod watch;
 mod xoshiro;
 
 pub use crate::uncertainty::numerical_tolerance;
+pub use crate::watch::Watch;
 pub use adaptive::{Adaptive, AdaptiveRun, Settled, SettledOutput};
 pub use block_model::{BlockModel, WithInstructionSet};
 pub use low_discrepancy::{Estimated, EstimatedOutput, LowDiscrepancy, LowDiscrepancyRun};
@@ -38,8 +38,6 @@ pub use tally::{
 };
 pub use trials::Trials;
 pub use validation::{Validation, Verdict};
-pub use watch::Watch;
-pub(crate) use watch::{Units, unwatched};
 pub use xoshiro::xoshiro;
 
 use std::sync::{Mutex, MutexGuard, PoisonError};

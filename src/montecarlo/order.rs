@@ -2,17 +2,17 @@
 //! counts is far quicker than sorting.
 
 use super::memory;
+use crate::parallel;
 use crate::scalar::InstructionSet;
-use rayon::prelude::*;
+use once_cell::race::OnceBox;
 use std::ops::Range;
-use std::sync::OnceLock;
 
 /// Values, in the order of the trials, whose order by size is found when it is asked for.
 #[derive(Debug, Clone)]
 pub(super) struct Values {
     values: Vec<f64>,
-    bins: OnceLock<Bins>,
-    sorted: OnceLock<Vec<f64>>,
+    bins: OnceBox<Bins>,
+    sorted: OnceBox<Vec<f64>>,
 }
 
 impl Drop for Values {
@@ -29,6 +29,8 @@ impl PartialEq for Values {
 
 /// Values worked on by one thread.
 const CHUNK: usize = 1 << 14;
+/// Counts that are held side by side at most, give or take one.
+const MOST_COUNTS: usize = 256;
 /// Bins that the counts are kept in.
 const BINS: usize = 1 << 11;
 /// How far the bins reach, in spreads.
@@ -61,7 +63,9 @@ impl Bins {
             below: vec![0],
         };
         let set = instruction_set();
-        let counts = values.par_chunks(CHUNK).map(|chunk| {
+        // each piece has counts of its own until they are added
+        let size = CHUNK.max(values.len() / MOST_COUNTS);
+        let parts = parallel::chunks(values, size, |chunk| {
             let mut counts = vec![0; BINS];
             set.run(
                 #[inline(always)]
@@ -69,13 +73,10 @@ impl Bins {
             );
             counts
         });
-        let counts = counts.reduce(
-            || vec![0_usize; BINS],
-            |mut a, b| {
-                a.iter_mut().zip(b).for_each(|(a, b)| *a += b);
-                a
-            },
-        );
+        let mut counts = vec![0_usize; BINS];
+        for part in parts {
+            counts.iter_mut().zip(part).for_each(|(a, b)| *a += b);
+        }
         bins.below.extend(counts.iter().scan(0, |below, count| {
             *below += count;
             Some(*below)
@@ -136,8 +137,8 @@ impl Values {
     pub fn new(values: Vec<f64>) -> Values {
         Values {
             values,
-            bins: OnceLock::new(),
-            sorted: OnceLock::new(),
+            bins: OnceBox::new(),
+            sorted: OnceBox::new(),
         }
     }
 
@@ -149,8 +150,8 @@ impl Values {
     pub fn sorted(&self) -> &[f64] {
         self.sorted.get_or_init(|| {
             let mut sorted = self.values.clone();
-            sorted.par_sort_unstable_by(f64::total_cmp);
-            sorted
+            parallel::sort(&mut sorted);
+            Box::new(sorted)
         })
     }
 
@@ -168,11 +169,11 @@ impl Values {
     }
 
     fn ranks_by_bins(&self, ranges: &[Range<usize>; 2], middle: f64, spread: f64) -> [Vec<f64>; 2] {
-        let bins = || Bins::new(&self.values, middle, spread);
+        let bins = || Box::new(Bins::new(&self.values, middle, spread));
         let bins = self.bins.get_or_init(bins);
         let wanted = ranges.each_ref().map(|ranks| bins.of_ranks(ranks));
         let set = instruction_set();
-        let parts = self.values.par_chunks(CHUNK).map(|chunk| {
+        let parts: Vec<[Vec<f64>; 2]> = parallel::chunks(&self.values, CHUNK, |chunk| {
             let mut near = [const { Vec::new() }; 2];
             set.run(
                 #[inline(always)]
@@ -184,11 +185,10 @@ impl Values {
             );
             near
         });
-        let parts: Vec<[Vec<f64>; 2]> = parts.collect();
         std::array::from_fn(|i| {
             let near = parts.iter().flat_map(|part| &part[i]);
             let mut near: Vec<f64> = near.copied().collect();
-            near.par_sort_unstable_by(f64::total_cmp);
+            parallel::sort(&mut near);
             let below = bins.below[wanted[i].start];
             near[ranges[i].start - below..ranges[i].end - below].to_vec()
         })
@@ -201,13 +201,12 @@ impl Values {
         let seen = &self.values[..self.values.len().min(FIRST)];
         let shift = first + sums_by_lanes(seen, first)[0] / seen.len() as f64;
         let set = instruction_set();
-        let parts = self.values.par_chunks(CHUNK).map(|chunk| {
+        let parts = parallel::chunks(&self.values, CHUNK, |chunk| {
             set.run(
                 #[inline(always)]
                 || sums_by_lanes(chunk, shift),
             )
         });
-        let parts: Vec<[f64; 2]> = parts.collect();
         let [sum, squares] = parts
             .iter()
             .fold([0.0, 0.0], |[s, q], part| [s + part[0], q + part[1]]);

@@ -3,10 +3,10 @@
 use super::Stream;
 use super::streams::uniform;
 use crate::error::{Error, Result};
+use once_cell::race::OnceBox;
 use rand::Rng;
 use sobol::Sobol;
 use sobol::params::JoeKuoD6;
-use std::sync::LazyLock;
 
 /// Dimensions for which direction numbers are at hand.
 pub(super) const MOST_DIMENSIONS: usize = 100;
@@ -14,9 +14,11 @@ pub(super) const MOST_DIMENSIONS: usize = 100;
 const BITS: usize = 52;
 
 /// Direction numbers of the points before they are scrambled, by dimension.
-static PLAIN: LazyLock<Vec<Vec<u64>>> = LazyLock::new(|| {
-    Sobol::<u64>::init_direction_vals(MOST_DIMENSIONS, BITS, &JoeKuoD6::minimal())
-});
+fn plain() -> &'static [Vec<u64>] {
+    static PLAIN: OnceBox<Vec<Vec<u64>>> = OnceBox::new();
+    let numbers = || Sobol::<u64>::init_direction_vals(MOST_DIMENSIONS, BITS, &JoeKuoD6::minimal());
+    PLAIN.get_or_init(|| Box::new(numbers()))
+}
 
 /// The points of one replicate: a random linear scramble of the digits and a random digital shift,
 /// which keep the evenness of the points and make every coordinate uniform.
@@ -52,7 +54,7 @@ impl SobolPoints {
         let mut row = || -> [u64; MOST_DIMENSIONS] { std::array::from_fn(|_| random.next_u64()) };
         let shifts = row()[..dimensions].to_vec();
         let rows: Vec<_> = (0..count).map(|_| row()).collect();
-        let sums = PLAIN[..dimensions]
+        let sums = plain()[..dimensions]
             .iter()
             .enumerate()
             .map(|(i, directions)| {

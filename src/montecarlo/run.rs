@@ -4,10 +4,10 @@ use super::block_model::{checked_block, in_blocks, ready, trials_in_block};
 use super::failures::{Failures, succeeded};
 use super::memory;
 use super::sampling::Sampling;
-use super::watch::{Watch, unwatched};
 use super::{BlockModel, Summary, Trials, open};
 use crate::error::{Error, Result};
 use crate::uncertainty::{InputSet, Output};
+use crate::watch::{Watch, unwatched};
 use std::sync::Mutex;
 
 /// A plain Monte Carlo propagation with a fixed number of trials (JCGM 101:2008, clause 7).

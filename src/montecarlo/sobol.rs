@@ -4,10 +4,10 @@ use super::BlockModel;
 use super::block_model::{checked_block, in_blocks, ready};
 use super::sampling::Sampling;
 use super::summary::chunked_sum;
-use super::watch::{Watch, unwatched};
 use crate::error::{Error, Result};
 use crate::scalar::special::normal_quantile;
 use crate::uncertainty::{InputSet, Output, probability_inside};
+use crate::watch::{Watch, unwatched};
 
 /// Estimation of variance-based sensitivity indices by two independent samples of the inputs.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -156,7 +156,7 @@ impl Summary {
 
 /// What every Monte Carlo propagation says of an output, whether its values were kept or not. All
 /// numbers are in SI units.
-pub trait Propagated {
+pub trait Propagated: Sync {
     /// The output quantity.
     fn output(&self) -> &Output;
     /// Number of trials.

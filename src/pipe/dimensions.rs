@@ -10,7 +10,7 @@
 use super::figure::Range;
 use crate::error::{Error, Result, nearest};
 use crate::units::{Dimension, quantity};
-use std::sync::OnceLock;
+use once_cell::race::OnceBox;
 
 const MM: f64 = 1e-3;
 
@@ -89,14 +89,14 @@ fn read(text: &'static str) -> Result<Table> {
 }
 
 /// The table, read once.
-fn kept(cell: &'static OnceLock<Result<Table>>, text: &'static str) -> Result<&'static Table> {
-    cell.get_or_init(|| read(text))
+fn kept(cell: &'static OnceBox<Result<Table>>, text: &'static str) -> Result<&'static Table> {
+    cell.get_or_init(|| Box::new(read(text)))
         .as_ref()
         .map_err(Error::clone)
 }
 
 fn en_10220_table() -> Result<&'static Table> {
-    static TABLE: OnceLock<Result<Table>> = OnceLock::new();
+    static TABLE: OnceBox<Result<Table>> = OnceBox::new();
     kept(&TABLE, include_str!("data/en_10220.csv"))
 }
 
@@ -126,8 +126,8 @@ impl Standard {
     }
 
     fn table(self) -> Result<&'static Table> {
-        static B36_10M: OnceLock<Result<Table>> = OnceLock::new();
-        static B36_19M: OnceLock<Result<Table>> = OnceLock::new();
+        static B36_10M: OnceBox<Result<Table>> = OnceBox::new();
+        static B36_19M: OnceBox<Result<Table>> = OnceBox::new();
         match self {
             Standard::AsmeB3610m => kept(&B36_10M, include_str!("data/asme_b36_10m.csv")),
             Standard::AsmeB3619m => kept(&B36_19M, include_str!("data/asme_b36_19m.csv")),

@@ -7,9 +7,9 @@
 use super::figure::{Figure, Range, Status};
 use crate::error::{Error, Result, nearest};
 use crate::scalar::Scalar;
+use once_cell::race::OnceBox;
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use std::sync::OnceLock;
 
 /// The temperature in K at which sound speeds are tabulated.
 pub const TABLE_TEMPERATURE: f64 = 293.15;
@@ -111,8 +111,8 @@ impl Material {
     /// # Errors
     /// The table, which is part of the crate, cannot be read.
     pub fn all() -> Result<&'static [Material]> {
-        static ALL: OnceLock<Result<Vec<Material>>> = OnceLock::new();
-        let all = ALL.get_or_init(|| read(include_str!("data/materials.toml")));
+        static ALL: OnceBox<Result<Vec<Material>>> = OnceBox::new();
+        let all = ALL.get_or_init(|| Box::new(read(include_str!("data/materials.toml"))));
         all.as_deref().map_err(Error::clone)
     }
 

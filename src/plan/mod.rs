@@ -23,7 +23,7 @@ pub use window::{Edge, Range, Temperatures, Window};
 
 use crate::error::{Error, Result};
 use crate::site::{Change, Site};
-use rayon::prelude::*;
+use crate::watch::{Watch, map_watched, unwatched};
 
 /// What a plan is to cover: every flow at every temperature with every alternative.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -107,6 +107,14 @@ impl Site {
     /// # Ok::<(), flowdoubt::Error>(())
     /// ```
     pub fn plan(&self, request: &PlanRequest) -> Result<Plan> {
+        self.plan_watched(request, &mut unwatched)
+    }
+
+    /// As [`Site::plan`], with a watch that is told the number of points done and may end it.
+    ///
+    /// # Errors
+    /// As [`Site::plan`], and [`Error::Cancelled`].
+    pub fn plan_watched(&self, request: &PlanRequest, watch: &mut Watch<'_>) -> Result<Plan> {
         let as_stated = [Change::default()];
         let changes = match request.alternatives.as_slice() {
             [] => &as_stated,
@@ -135,17 +143,20 @@ impl Site {
             }
         }
         let repeatability = &request.repeatability;
-        let point = |(alternative, conditions): (usize, Conditions)| Point {
-            alternative,
-            conditions,
-            expected: match &alternatives[alternative].site {
-                Ok(site) => site.expected(&conditions, repeatability),
-                Err(why) => Err(why.clone()),
-            },
+        let point = |i: usize| {
+            let (alternative, conditions) = wanted[i];
+            Point {
+                alternative,
+                conditions,
+                expected: match &alternatives[alternative].site {
+                    Ok(site) => site.expected(&conditions, repeatability),
+                    Err(why) => Err(why.clone()),
+                },
+            }
         };
         Ok(Plan {
             site: self.clone(),
-            points: wanted.into_par_iter().map(point).collect(),
+            points: map_watched(wanted.len(), watch, point)?,
             alternatives,
             repeatability: repeatability.clone(),
         })
@@ -204,6 +215,18 @@ impl Plan {
     /// # Errors
     /// As [`Target::of`]; a name must be that of an input of one point at least.
     pub fn targets(&self, request: &TargetRequest) -> Result<Vec<Option<Target>>> {
+        self.targets_watched(request, &mut unwatched)
+    }
+
+    /// As [`Plan::targets`], with a watch that is told the number of points done and may end it.
+    ///
+    /// # Errors
+    /// As [`Plan::targets`], and [`Error::Cancelled`].
+    pub fn targets_watched(
+        &self,
+        request: &TargetRequest,
+        watch: &mut Watch<'_>,
+    ) -> Result<Vec<Option<Target>>> {
         let expected = self.points.iter().filter_map(|p| p.expected.as_ref().ok());
         let mut names: Vec<&str> = Vec::new();
         for one in expected {
@@ -244,7 +267,8 @@ impl Plan {
             };
             expected.evaluation().target(&own).map(Some)
         };
-        self.points.par_iter().map(target).collect()
+        let all = map_watched(self.points.len(), watch, |i| target(&self.points[i]))?;
+        all.into_iter().collect()
     }
 
     /// Whether at each flow and temperature one alternative at least reaches its target.

@@ -6,6 +6,7 @@ use crate::evaluate::Channel;
 use crate::model::Component;
 use crate::site::Site;
 use crate::units::Unit;
+use crate::watch::Watch;
 use serde_json::{Map, Value, json};
 use std::borrow::Cow;
 
@@ -259,9 +260,12 @@ impl Plan {
     }
 
     /// The feasible windows as rows.
-    pub fn window_rows(&self) -> Vec<Row> {
+    ///
+    /// # Errors
+    /// [`Error::Cancelled`](crate::Error::Cancelled) by the watch, which is told the number of windows done.
+    pub fn window_rows(&self, watch: &mut Watch<'_>) -> Result<Vec<Row>> {
         let mut rows = Vec::new();
-        for window in self.windows() {
+        for window in self.windows_watched(watch)? {
             let mut row = Row::new();
             let label = self.alternatives[window.alternative].label.as_str();
             put(&mut row, "alternative", label);
@@ -312,7 +316,7 @@ impl Plan {
             put(&mut row, "reason", reason.unwrap_or_default().as_str());
             rows.push(row);
         }
-        rows
+        Ok(rows)
     }
 }
 

@@ -3,7 +3,7 @@
 use super::{Conditions, Plan, Repeatability};
 use crate::error::{Error, Result};
 use crate::site::Site;
-use rayon::prelude::*;
+use crate::watch::{Watch, map_watched, unwatched};
 
 /// The mean velocities, in m/s, between which the window is looked for: slower and faster flow in
 /// pipes is rare.
@@ -135,6 +135,15 @@ impl Plan {
     /// from 1 mm/s to 30 m/s are tried. Where flows that can be measured lie on both sides of flows
     /// that cannot, the range spans both.
     pub fn windows(&self) -> Vec<Window> {
+        // nobody ends it
+        self.windows_watched(&mut unwatched).unwrap_or_default()
+    }
+
+    /// As [`Plan::windows`], with a watch that is told the number of windows done and may end it.
+    ///
+    /// # Errors
+    /// [`Error::Cancelled`].
+    pub fn windows_watched(&self, watch: &mut Watch<'_>) -> Result<Vec<Window>> {
         let mut asked: Vec<(usize, Option<f64>)> = Vec::new();
         for point in &self.points {
             let one = (point.alternative, point.conditions.temperature);
@@ -143,10 +152,12 @@ impl Plan {
             }
         }
         // those of an alternative, which the temperature of a window has no part in
-        let alternatives = self.alternatives.par_iter();
-        let temperatures = alternatives.map(|a| a.site.as_ref().ok().and_then(temperatures));
-        let temperatures: Vec<Option<Temperatures>> = temperatures.collect();
-        let window = |(alternative, temperature): (usize, Option<f64>)| {
+        let temperatures = map_watched(self.alternatives.len(), watch, |i| {
+            let site = self.alternatives[i].site.as_ref().ok();
+            site.and_then(temperatures)
+        })?;
+        let window = |i: usize| {
+            let (alternative, temperature) = asked[i];
             let found = match &self.alternatives[alternative].site {
                 Ok(site) => ranges(site, temperature, &self.repeatability),
                 Err(why) => Found::nothing(why.clone()),
@@ -160,7 +171,7 @@ impl Plan {
                 temperatures: temperatures[alternative].clone(),
             }
         };
-        asked.into_par_iter().map(window).collect()
+        map_watched(asked.len(), watch, window)
     }
 }
 

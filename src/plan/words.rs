@@ -5,6 +5,7 @@ use super::{Plan, Point, Range, Target, Window};
 use crate::error::Result;
 use crate::uncertainty::{plain, rounded, rounded_pair};
 use crate::units::Unit;
+use crate::watch::{Watch, unwatched};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 
@@ -27,6 +28,18 @@ impl Plan {
     /// # Errors
     /// None for a site that was read from a file.
     pub fn in_words(&self, targets: Option<&[Option<Target>]>) -> Result<String> {
+        self.in_words_watched(targets, &mut unwatched)
+    }
+
+    /// As [`Plan::in_words`], with a watch that is told the number of windows done and may end it.
+    ///
+    /// # Errors
+    /// [`Error::Cancelled`](crate::Error::Cancelled).
+    pub fn in_words_watched(
+        &self,
+        targets: Option<&[Option<Target>]>,
+        watch: &mut Watch<'_>,
+    ) -> Result<String> {
         let mut text = format!(
             "{}\nexpected expanded uncertainty, coverage probability {} %; planned, nothing was \
              measured\n",
@@ -55,7 +68,7 @@ impl Plan {
             }
         }
         let _ = writeln!(text, "\nfeasible window");
-        for window in self.windows() {
+        for window in self.windows_watched(watch)? {
             text += &self.window_in_words(&window);
         }
         Ok(text)
@@ -162,11 +175,23 @@ impl Plan {
     /// # Errors
     /// None for a site that was read from a file.
     pub fn to_json(&self, targets: Option<&[Option<Target>]>) -> Result<Value> {
+        self.to_json_watched(targets, &mut unwatched)
+    }
+
+    /// As [`Plan::to_json`], with a watch that is told the number of windows done and may end it.
+    ///
+    /// # Errors
+    /// [`Error::Cancelled`](crate::Error::Cancelled).
+    pub fn to_json_watched(
+        &self,
+        targets: Option<&[Option<Target>]>,
+        watch: &mut Watch<'_>,
+    ) -> Result<Value> {
         let rows = self.rows()?;
         let points: Vec<Value> = rows.iter().map(row_to_json).collect();
         let rows = self.contribution_rows();
         let contributions: Vec<Value> = rows.iter().map(row_to_json).collect();
-        let windows: Vec<Value> = self.window_rows().iter().map(row_to_json).collect();
+        let windows: Vec<Value> = self.window_rows(watch)?.iter().map(row_to_json).collect();
         let targets = targets.map(|targets| {
             let one = |target: &Option<Target>| target.as_ref().map(Target::to_json);
             targets.iter().map(one).collect::<Vec<_>>()

@@ -1,11 +1,11 @@
 //! The exponent `1/n` of the power law.
 
 use super::friction::{FrictionLaw, friction_factor};
-use super::quadrature::UNIT_INTERVAL;
+use super::quadrature::unit_interval;
 use crate::scalar::{MonotoneCubic, Scalar};
+use once_cell::race::OnceBox;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::LN_10;
-use std::sync::LazyLock;
 
 /// Where the `n` of the power law `u = u_max (1 - r)^(1/n)` comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -46,10 +46,13 @@ const NIKURADSE: [(f64, f64); 6] = [
 /// Largest Reynolds number of Nikuradse's measurements.
 pub(super) const MOST_REYNOLDS_NIKURADSE: f64 = NIKURADSE[NIKURADSE.len() - 1].0;
 
-static NIKURADSE_CURVE: LazyLock<MonotoneCubic> = LazyLock::new(|| {
-    let reynolds = NIKURADSE.map(|(reynolds, _)| libm::log(reynolds));
-    MonotoneCubic::new(&reynolds, &NIKURADSE.map(|(_, n)| n))
-});
+fn nikuradse_curve() -> &'static MonotoneCubic {
+    static CURVE: OnceBox<MonotoneCubic> = OnceBox::new();
+    CURVE.get_or_init(|| {
+        let reynolds = NIKURADSE.map(|(reynolds, _)| libm::log(reynolds));
+        Box::new(MonotoneCubic::new(&reynolds, &NIKURADSE.map(|(_, n)| n)))
+    })
+}
 
 impl Exponent {
     /// The value of `n`; `friction_ratio` is the true friction factor over that of the law.
@@ -76,8 +79,9 @@ impl Exponent {
             Exponent::Miller => reynolds.ln() * (1.66 / LN_10),
             Exponent::Barenblatt => reynolds.ln() * (2.0 / 3.0),
             Exponent::Nikuradse => {
-                let [low, high] = NIKURADSE_CURVE.range().map(S::constant);
-                NIKURADSE_CURVE.at(reynolds.ln().max(low).min(high))
+                let curve = nikuradse_curve();
+                let [low, high] = curve.range().map(S::constant);
+                curve.at(reynolds.ln().max(low).min(high))
             }
             Exponent::Fixed { n } => S::constant(n),
         }
@@ -94,7 +98,7 @@ pub(super) fn chord_over_diameter<S: Scalar>(offset: S, n: S) -> S {
     let h2 = offset * offset;
     let l2 = -h2 + 1.0;
     let mut difference = S::constant(0.0);
-    for node in UNIT_INTERVAL.iter() {
+    for node in unit_interval() {
         let cube = node.at * node.at * node.at;
         let w = cube * node.at;
         // along the diameter, and the radius on the chord

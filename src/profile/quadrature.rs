@@ -1,8 +1,8 @@
 //! Gauss-Legendre nodes for integrals over the radius that stay inside a measurement model, where
 //! the work must not depend on the point.
 
+use once_cell::race::OnceBox;
 use std::f64::consts::PI;
-use std::sync::LazyLock;
 
 /// Number of nodes. With 64 the integrals over a wake profile are good to 1e-6 friction velocities
 /// at the largest friction Reynolds number, and far better below.
@@ -16,8 +16,10 @@ pub(super) struct Node {
 }
 
 /// The nodes of the integral from 0 to 1.
-pub(super) static UNIT_INTERVAL: LazyLock<[Node; NODES]> =
-    LazyLock::new(|| std::array::from_fn(node));
+pub(super) fn unit_interval() -> &'static [Node; NODES] {
+    static NODES_OF_UNIT: OnceBox<[Node; NODES]> = OnceBox::new();
+    NODES_OF_UNIT.get_or_init(|| Box::new(std::array::from_fn(node)))
+}
 
 /// The zeros of the Legendre polynomial by Newton's method from the usual guess; weights from its
 /// slope.

@@ -9,7 +9,7 @@
 //! P(h) = (1/l) int_0^l s^2 g(sqrt(h^2 + s^2)) ds
 //! ```
 
-use super::quadrature::UNIT_INTERVAL;
+use super::quadrature::unit_interval;
 use super::wake_fit::{self, FRICTION_REYNOLDS, SHIFT};
 use crate::scalar::{Dual, Scalar, chebyshev};
 use serde::{Deserialize, Serialize};
@@ -197,7 +197,7 @@ fn integrate_wallward<S: Scalar>(scale: S, f: impl Fn(S) -> S) -> S {
     let base = scale / 5.0;
     let log_base = (base + 1.0).ln();
     let mut sum = S::constant(0.0);
-    for node in UNIT_INTERVAL.iter() {
+    for node in unit_interval() {
         let power = (log_base * node.at).exp();
         let slope = log_base * power / base;
         sum = sum + f((power - 1.0) / base) * slope * node.weight;

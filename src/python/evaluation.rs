@@ -14,7 +14,7 @@ use super::watched::{Looker, watched};
 use super::worksheet::Worksheet;
 use crate::error::Result;
 use crate::evaluate as core;
-use crate::montecarlo::{Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo, Propagated};
+use crate::montecarlo::{Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo};
 use crate::uncertainty;
 use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
@@ -327,7 +327,9 @@ impl Evaluation {
     /// The plan of a run whose values are not kept.
     fn tally_plan(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<TallyPlan> {
         let run = plain_run(trials, seed);
-        let plan = py.detach(|| run.plan(&self.0.model, &self.0.inputs))?;
+        let plan = watched(py, None, |watch| {
+            run.plan_watched(&self.0.model, &self.0.inputs, watch)
+        })?;
         Ok(TallyPlan(plan))
     }
 
@@ -448,13 +450,18 @@ impl Evaluation {
     #[pyo3(signature = (trials, digits = 2, coverage_probability = None))]
     fn validate(
         &self,
+        py: Python<'_>,
         trials: AnyTrials<'_>,
         digits: u32,
         coverage_probability: Option<f64>,
     ) -> PyResult<Validation> {
         let p = coverage_probability.unwrap_or(self.0.site.coverage_probability);
-        let compare = |trials: &dyn Propagated| self.0.validation(trials, p, digits);
-        Ok(Validation(trials.ask(compare)?))
+        let found = trials.ask(|trials| {
+            watched(py, None, |watch| {
+                self.0.validation_watched(trials, p, digits, watch)
+            })
+        });
+        Ok(Validation(found?))
     }
 
     #[pyo3(signature = (trials = None, digits = 2))]
@@ -506,11 +513,12 @@ impl Evaluation {
     #[pyo3(signature = (trials = None, digits = 2, at_no_flow = None))]
     fn record(
         &self,
+        py: Python<'_>,
         trials: Option<&Trials>,
         digits: u32,
         at_no_flow: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Record> {
-        Record::of(self, trials, digits, at_no_flow)
+        Record::of(py, self, trials, digits, at_no_flow)
     }
 
     #[pyo3(signature = (trials = None, digits = 2))]

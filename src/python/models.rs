@@ -363,7 +363,8 @@ impl InputSet {
             seed,
             allowed_failures,
         };
-        let work = |model: &PythonModel, _: &mut Watch<'_>| run.plan(model, &self.0);
+        let work =
+            |model: &PythonModel, watch: &mut Watch<'_>| run.plan_watched(model, &self.0, watch);
         let plan = PythonModel::new(function, named).run(py, None, work)?;
         Ok(TallyPlan(plan))
     }

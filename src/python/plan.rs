@@ -4,6 +4,7 @@ use super::budget::{Budget, Expanded};
 use super::evaluation::{Evaluation, delegate};
 use super::site::{Site, readings_of};
 use super::stress_test::StressTest;
+use super::watched::watched;
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
 use crate::model::Basis;
@@ -118,7 +119,9 @@ fn plan_site(
     };
     let site = &site.get().0;
     Ok(Plan {
-        plan: Arc::new(py.detach(|| site.plan(&request))?),
+        plan: Arc::new(watched(py, None, |watch| {
+            site.plan_watched(&request, watch)
+        })?),
         targets: None,
     })
 }
@@ -251,7 +254,7 @@ impl Plan {
     /// One dictionary for each alternative and temperature.
     #[getter]
     fn windows<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
-        let rows = py.detach(|| self.plan.window_rows());
+        let rows = watched(py, None, |watch| self.plan.window_rows(watch))?;
         entries(py, self.shown_rows(rows))
     }
 
@@ -297,7 +300,7 @@ impl Plan {
         lowest: Lowest,
     ) -> PyResult<Plan> {
         let request = request_of(&wanted, costs, lowest)?;
-        let targets = py.detach(|| self.plan.targets(&request))?;
+        let targets = watched(py, None, |watch| self.plan.targets_watched(&request, watch))?;
         Ok(Plan {
             plan: Arc::clone(&self.plan),
             targets: Some(Arc::new(targets)),
@@ -324,12 +327,16 @@ impl Plan {
     }
 
     fn to_json(&self, py: Python<'_>) -> PyResult<String> {
-        let value = py.detach(|| self.plan.to_json(self.targets_given()))?;
+        let value = watched(py, None, |watch| {
+            self.plan.to_json_watched(self.targets_given(), watch)
+        })?;
         Ok(format!("{value:#}"))
     }
 
     fn in_words(&self, py: Python<'_>) -> PyResult<String> {
-        Ok(py.detach(|| self.plan.in_words(self.targets_given()))?)
+        watched(py, None, |watch| {
+            self.plan.in_words_watched(self.targets_given(), watch)
+        })
     }
 
     #[pyo3(signature = (si = false))]

@@ -5,6 +5,7 @@ use super::evaluation::{Evaluation, delegate};
 use super::site::readings_of;
 use super::trials::Trials;
 use super::verification::{VerificationResult, VerificationTrials};
+use super::watched::watched;
 use super::worksheet::Worksheet;
 use crate::record::{self as core, Beside};
 use pyo3::prelude::*;
@@ -39,6 +40,7 @@ impl Record {
     #[staticmethod]
     #[pyo3(signature = (evaluation, trials = None, digits = 2, at_no_flow = None))]
     pub(super) fn of(
+        py: Python<'_>,
         evaluation: &Evaluation,
         trials: Option<&Trials>,
         digits: u32,
@@ -50,7 +52,10 @@ impl Record {
             digits,
             at_no_flow: at_no_flow.as_ref(),
         };
-        Ok(Record(core::Record::of(&evaluation.0, beside)?))
+        let record = watched(py, None, |watch| {
+            core::Record::of_watched(&evaluation.0, beside, watch)
+        })?;
+        Ok(Record(record))
     }
 
     /// The record of a verification.
@@ -92,7 +97,8 @@ impl Record {
 
     /// Computes everything anew and compares it.
     fn reproduce(&self, py: Python<'_>) -> PyResult<Reproduction> {
-        Ok(Reproduction(py.detach(|| self.0.reproduce())?))
+        let found = watched(py, None, |watch| self.0.reproduce_watched(watch))?;
+        Ok(Reproduction(found))
     }
 
     /// The worksheet, computed anew from the inputs of the record.
@@ -106,7 +112,7 @@ impl Record {
         &self,
         py: Python<'_>,
     ) -> PyResult<(Evaluation, Option<Trials>, u32, Option<ZeroCheck>)> {
-        let found = py.detach(|| self.0.recomputed())?;
+        let found = watched(py, None, |watch| self.0.recomputed_watched(watch))?;
         let zero = found.at_no_flow.as_ref();
         let zero = zero.map(|readings| found.evaluation.zero_check(readings));
         Ok((

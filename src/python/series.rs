@@ -513,7 +513,9 @@ fn evaluate_site_files<'py>(
     let files = files.into_iter();
     let files = files.map(|(site, readings)| SiteFiles { site, readings });
     let files: Vec<SiteFiles> = files.collect();
-    let rows = py.detach(|| core::evaluate_sites(files));
+    let rows = watched(py, None, |watch| {
+        core::evaluate_sites_watched(&files, watch)
+    })?;
     rows.iter().map(|row| site_row(py, row)).collect()
 }
 

@@ -4,6 +4,7 @@ use super::checks::InterchangedZero;
 use super::evaluation::Evaluation;
 use super::tally::{Rebuilt, rebuilt};
 use super::verification::VerificationResult;
+use super::watched::watched;
 use crate::evaluate::Readings;
 use crate::model::{Basis, PathLayout};
 use crate::site as core;
@@ -106,7 +107,8 @@ impl Site {
     /// Evaluates readings: the path of a CSV file, or columns by name.
     fn evaluate(&self, py: Python<'_>, readings: &Bound<'_, PyAny>) -> PyResult<Evaluation> {
         let readings = readings_of(readings)?;
-        Ok(Evaluation(py.detach(|| self.0.evaluate(&readings))?))
+        let found = watched(py, None, |watch| self.0.evaluate_watched(&readings, watch))?;
+        Ok(Evaluation(found))
     }
 
     /// The zero from runs before, with and after interchanged sensors.

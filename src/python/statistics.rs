@@ -1,6 +1,7 @@
 //! Type A evaluation.
 
 use super::budget::Expanded;
+use super::watched::watched;
 use crate::error::Error;
 use crate::uncertainty as core;
 use crate::units::Unit;
@@ -46,7 +47,10 @@ fn autocorrelation<'py>(
     readings: Argument<'py>,
     lags: usize,
 ) -> PyResult<Array<'py>> {
-    let found = core::autocorrelation(&vector(&readings), lags, "readings")?;
+    let readings = vector(&readings);
+    let found = watched(py, None, |watch| {
+        core::autocorrelation_watched(&readings, lags, "readings", watch)
+    })?;
     Ok(found.to_pyarray(py))
 }
 
@@ -173,7 +177,9 @@ impl Autocorrelated {
         interval: Option<f64>,
     ) -> PyResult<Autocorrelated> {
         let readings = vector(&readings);
-        let mut found = py.detach(|| core::Autocorrelated::of(&readings, field))?;
+        let mut found = watched(py, None, |watch| {
+            core::Autocorrelated::of_watched(&readings, field, watch)
+        })?;
         let interval = interval.unwrap_or(f64::NAN);
         let stated = [
             time_constant.map(core::Damping::TimeConstant),

@@ -1,6 +1,7 @@
 //! Stress tests: what an interval holds if one statement is wrong.
 
 use super::evaluation::plain_run;
+use super::watched::watched;
 use crate::evaluate::{self as core, WrongStatement};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -23,7 +24,9 @@ impl StressTest {
             statements.push(evaluation.wrong_statement(&input, &by)?);
         }
         let run = plain_run(trials, seed);
-        let found = py.detach(|| evaluation.stress_test(&run, &statements))?;
+        let found = watched(py, None, |watch| {
+            evaluation.stress_test_watched(&run, &statements, watch)
+        })?;
         Ok(StressTest(found))
     }
 }

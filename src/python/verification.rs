@@ -5,6 +5,7 @@ use super::evaluation::delegate;
 use super::record::Record;
 use super::site::Site;
 use super::trials::Trials;
+use super::watched::watched;
 use crate::error::Result;
 use crate::montecarlo::{self, MonteCarlo};
 use crate::units::Unit;
@@ -380,7 +381,7 @@ impl VerificationResult {
             seed,
             ..MonteCarlo::default()
         };
-        let trials = py.detach(|| self.0.monte_carlo(run))?;
+        let trials = watched(py, None, |watch| self.0.monte_carlo_watched(run, watch))?;
         let conforming_share = self.0.conforming_share(&trials);
         Ok(VerificationTrials {
             trials,

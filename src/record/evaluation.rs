@@ -11,6 +11,7 @@ use crate::model::SiteModel;
 use crate::montecarlo::{Interval, IntervalKind, MonteCarlo, Summary, Validation, Verdict};
 use crate::site::Site;
 use crate::uncertainty::{InputSet, Units};
+use crate::watch::Watch;
 
 /// What was done beside an evaluation and belongs into its record.
 #[derive(Debug, Clone, Copy)]
@@ -57,7 +58,11 @@ pub struct Recomputed {
 }
 
 impl EvaluationRecord {
-    pub(super) fn of(evaluation: &Evaluation, beside: Beside<'_>) -> Result<EvaluationRecord> {
+    pub(super) fn of(
+        evaluation: &Evaluation,
+        beside: Beside<'_>,
+        watch: &mut Watch<'_>,
+    ) -> Result<EvaluationRecord> {
         let monte_carlo = beside.trials.map(|trials| MonteCarloInputs {
             trials: trials.trials() as u64 + trials.failed,
             seed: trials.seed.to_string(),
@@ -78,7 +83,7 @@ impl EvaluationRecord {
                 reconciled: evaluation.agreement.is_some(),
                 monte_carlo,
             },
-            results: EvaluationResults::of(evaluation, beside)?,
+            results: EvaluationResults::of(evaluation, beside, watch)?,
         })
     }
 
@@ -95,7 +100,7 @@ impl EvaluationRecord {
     }
 
     /// Everything computed anew from the inputs.
-    pub(super) fn recomputed(&self) -> Result<Recomputed> {
+    pub(super) fn recomputed(&self, watch: &mut Watch<'_>) -> Result<Recomputed> {
         let inputs = &self.inputs;
         let evaluation = self.evaluate()?;
         let at_no_flow = inputs.readings_at_no_flow.as_ref();
@@ -104,7 +109,7 @@ impl EvaluationRecord {
                 run.check(1)?;
                 let recorded = self.results.monte_carlo.as_ref();
                 let failed = recorded.is_some_and(|results| results.failed > 0);
-                Some(evaluation.monte_carlo(run.as_run(failed)?)?)
+                Some(evaluation.monte_carlo_watched(run.as_run(failed)?, watch)?)
             }
             None => None,
         };
@@ -117,14 +122,14 @@ impl EvaluationRecord {
     }
 
     /// The record computed anew from its inputs.
-    pub(super) fn recompute(&self) -> Result<EvaluationRecord> {
-        let recomputed = self.recomputed()?;
+    pub(super) fn recompute(&self, watch: &mut Watch<'_>) -> Result<EvaluationRecord> {
+        let recomputed = self.recomputed(watch)?;
         let beside = Beside {
             trials: recomputed.trials.as_ref(),
             digits: recomputed.digits,
             at_no_flow: recomputed.at_no_flow.as_ref(),
         };
-        EvaluationRecord::of(&recomputed.evaluation, beside)
+        EvaluationRecord::of(&recomputed.evaluation, beside, watch)
     }
 }
 
@@ -158,7 +163,11 @@ impl MonteCarloInputs {
 }
 
 impl EvaluationResults {
-    fn of(evaluation: &Evaluation, beside: Beside<'_>) -> Result<EvaluationResults> {
+    fn of(
+        evaluation: &Evaluation,
+        beside: Beside<'_>,
+        watch: &mut Watch<'_>,
+    ) -> Result<EvaluationResults> {
         let budget = &evaluation.budget;
         let expanded = evaluation.expanded()?;
         let steps = evaluation.steps.named().into_iter();
@@ -196,7 +205,7 @@ impl EvaluationResults {
                 .collect(),
             monte_carlo: beside
                 .trials
-                .map(|trials| MonteCarloResults::of(evaluation, trials, beside.digits))
+                .map(|trials| MonteCarloResults::of(evaluation, trials, beside.digits, watch))
                 .transpose()?,
             reconciliation: ReconciliationResults::of(evaluation),
             checks: Checks::of(evaluation, beside.at_no_flow)?,
@@ -239,11 +248,19 @@ pub(super) fn correlation_rows(of: &InputSet) -> Vec<CorrelationRow> {
 }
 
 impl MonteCarloResults {
-    fn of(evaluation: &Evaluation, trials: &Summary, digits: u32) -> Result<MonteCarloResults> {
+    fn of(
+        evaluation: &Evaluation,
+        trials: &Summary,
+        digits: u32,
+        watch: &mut Watch<'_>,
+    ) -> Result<MonteCarloResults> {
         let p = evaluation.site.coverage_probability;
         let validation = Validation::of(&evaluation.budget, trials, p, digits)?;
         let verdict = match validation.verdict {
-            Verdict::Undecided => evaluation.validation(trials, p, digits)?.verdict,
+            Verdict::Undecided => {
+                let validation = evaluation.validation_watched(trials, p, digits, watch)?;
+                validation.verdict
+            }
             decided => decided,
         };
         Ok(MonteCarloResults {

@@ -29,6 +29,7 @@ use crate::model::SiteModel;
 use crate::montecarlo::Trials;
 use crate::saving::write_whole;
 use crate::verify::VerificationResult;
+use crate::watch::{Watch, unwatched};
 use content::{Digest, Document};
 use std::path::Path;
 
@@ -76,7 +77,19 @@ impl Record {
     /// Results that cannot be recorded, such as trials too few for the coverage probability of the
     /// site or more than [`MonteCarloInputs::MOST_TRIALS`].
     pub fn of(evaluation: &Evaluation, beside: Beside<'_>) -> Result<Record> {
-        let recorded = EvaluationRecord::of(evaluation, beside)?;
+        Record::of_watched(evaluation, beside, &mut unwatched)
+    }
+
+    /// As [`Record::of`], with a watch that may end the comparison of first order with the trials.
+    ///
+    /// # Errors
+    /// As [`Record::of`]; [`Error::Cancelled`].
+    pub fn of_watched(
+        evaluation: &Evaluation,
+        beside: Beside<'_>,
+        watch: &mut Watch<'_>,
+    ) -> Result<Record> {
+        let recorded = EvaluationRecord::of(evaluation, beside, watch)?;
         Ok(Record::with(Content::Evaluation(Box::new(recorded))))
     }
 
@@ -200,10 +213,20 @@ impl Record {
     /// [`Error::OtherModel`] for a record of another measurement model, which names the version of the
     /// software that reproduces it; inputs that cannot be evaluated.
     pub fn reproduce(&self) -> Result<Reproduction> {
+        self.reproduce_watched(&mut unwatched)
+    }
+
+    /// As [`Record::reproduce`], with a watch that is told the trials done and may end it.
+    ///
+    /// # Errors
+    /// As [`Record::reproduce`]; [`Error::Cancelled`].
+    pub fn reproduce_watched(&self, watch: &mut Watch<'_>) -> Result<Reproduction> {
         self.check_model()?;
         let recomputed = match &self.content {
-            Content::Evaluation(record) => Content::Evaluation(Box::new(record.recompute()?)),
-            Content::Verification(record) => Content::Verification(Box::new(record.recompute()?)),
+            Content::Evaluation(record) => Content::Evaluation(Box::new(record.recompute(watch)?)),
+            Content::Verification(record) => {
+                Content::Verification(Box::new(record.recompute(watch)?))
+            }
         };
         Ok(Reproduction::of(self, &recomputed))
     }
@@ -213,9 +236,17 @@ impl Record {
     /// # Errors
     /// [`Error::OtherModel`]; inputs that cannot be evaluated; a record of something else than an evaluation.
     pub fn recomputed(&self) -> Result<Recomputed> {
+        self.recomputed_watched(&mut unwatched)
+    }
+
+    /// As [`Record::recomputed`], with a watch that is told the trials done and may end it.
+    ///
+    /// # Errors
+    /// As [`Record::recomputed`]; [`Error::Cancelled`].
+    pub fn recomputed_watched(&self, watch: &mut Watch<'_>) -> Result<Recomputed> {
         self.check_model()?;
         match &self.content {
-            Content::Evaluation(record) => record.recomputed(),
+            Content::Evaluation(record) => record.recomputed(watch),
             Content::Verification(_) => Err(Error::Conflict {
                 field: "content".to_owned(),
                 found: "the record of a verification".to_owned(),

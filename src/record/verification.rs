@@ -13,6 +13,7 @@ use crate::montecarlo::Trials;
 use crate::site::Site;
 use crate::uncertainty::{Budget, MeasurementModel, Units};
 use crate::verify::{FixedValue, PointResult, RunResult, Verification, VerificationResult};
+use crate::watch::Watch;
 use std::collections::HashSet;
 
 impl VerificationRecord {
@@ -66,12 +67,12 @@ impl VerificationRecord {
     }
 
     /// The record computed anew from its inputs.
-    pub(super) fn recompute(&self) -> Result<VerificationRecord> {
+    pub(super) fn recompute(&self, watch: &mut Watch<'_>) -> Result<VerificationRecord> {
         let result = self.verify()?;
         let trials = match &self.inputs.monte_carlo {
             Some(run) => {
                 run.check(result.model.outputs().len())?;
-                Some(result.monte_carlo(run.as_run(false)?)?)
+                Some(result.monte_carlo_watched(run.as_run(false)?, watch)?)
             }
             None => None,
         };

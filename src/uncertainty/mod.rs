@@ -42,5 +42,6 @@ pub use table::{TableRow, Units};
 pub use tolerance::numerical_tolerance;
 pub use type_a::{
     AboutCourse, Autocorrelated, BetweenSets, Damping, OneWay, OutlierTest, Pooled, RandomEffects,
-    TypeA, WeightedMean, autocorrelation, grubbs_critical_value, variance_inflation,
+    TypeA, WeightedMean, autocorrelation, autocorrelation_watched, grubbs_critical_value,
+    variance_inflation,
 };

@@ -15,6 +15,7 @@ use crate::scalar::special::chi_squared_quantile;
 use crate::uncertainty::conformity::Permissible;
 use crate::uncertainty::{Budget, InputSet, JointResult, StraightLine, Units, propagate};
 use crate::units::Unit;
+use crate::watch::{Watch, unwatched};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize, Serializer};
 use std::sync::Arc;
@@ -357,7 +358,15 @@ impl VerificationResult {
     /// As [`MonteCarlo::joint`]; so for an input with two degrees of freedom or less, such as the
     /// scatter of three runs: Student's t then has no finite variance. Pool it, or make more runs.
     pub fn monte_carlo(&self, run: MonteCarlo) -> Result<Trials> {
-        run.joint(&self.model, &self.inputs)
+        self.monte_carlo_watched(run, &mut unwatched)
+    }
+
+    /// As [`VerificationResult::monte_carlo`], with somebody who looks on and may end it.
+    ///
+    /// # Errors
+    /// As [`VerificationResult::monte_carlo`]; [`Error::Cancelled`](crate::Error::Cancelled).
+    pub fn monte_carlo_watched(&self, run: MonteCarlo, watch: &mut Watch<'_>) -> Result<Trials> {
+        run.joint_watched(&self.model, &self.inputs, watch)
     }
 
     /// The share of trials in which the errors of all points are permissible; `None` without

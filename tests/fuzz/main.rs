@@ -11,6 +11,8 @@
 //! line without control characters. The first input that breaks a promise is printed, and the exit
 //! status is 1.
 
+#![allow(clippy::disallowed_types, reason = "no test forks")]
+
 mod mutation;
 mod oracles;
 mod seeds;

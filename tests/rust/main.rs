@@ -1,5 +1,7 @@
 //! All Rust tests of the crate, in one binary.
 
+#![allow(clippy::disallowed_types, reason = "no test forks")]
+
 mod acoustics;
 mod adaptive;
 mod bits;

@@ -7,6 +7,7 @@ use crate::model::Basis;
 use crate::site::Site;
 use crate::uncertainty::{effective_dof, expanded};
 use crate::units::Unit;
+use crate::watch::unwatched;
 
 /// Coverage of the check whether the flow stood still.
 const COVERAGE: f64 = 0.95;
@@ -84,7 +85,7 @@ impl Site {
                 field: field.clone(),
                 needed: format!("a column of {} in each run", channel.name()),
             })?;
-            self.series_of(column, readings, &field)
+            self.series_of(column, readings, &field, &mut unwatched)
         };
         let first = mean(before, "before")?;
         let second = mean(interchanged, "interchanged")?;

@@ -7,6 +7,7 @@ use crate::evaluate::{Channel, Evaluation, Readings};
 use crate::model::{Basis, Quantity};
 use crate::uncertainty::{effective_dof, expanded};
 use crate::units::Unit;
+use crate::watch::unwatched;
 
 /// Share of meters with the stated zero that the check lets pass.
 const COVERAGE: f64 = 0.95;
@@ -79,7 +80,9 @@ impl Evaluation {
             field: format!("readings.{}", channel.name()),
             needed: format!("a column of {} at no flow", channel.name()),
         })?;
-        let mean = self.site.series_of(column, at_no_flow, channel.name())?;
+        let mean = self
+            .site
+            .series_of(column, at_no_flow, channel.name(), &mut unwatched)?;
         let stated = self.estimate_of(zero).unwrap_or(0.0);
         let stated_uncertainty = standard_uncertainty_of(&self.model, self.as_stated(), zero);
         let parts = [

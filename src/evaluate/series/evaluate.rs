@@ -12,9 +12,9 @@ use super::{Counts, Gap, Log, PeriodTotal, Rule, Series, SeriesOptions, Times, c
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
 use crate::model::Quantity;
-use crate::montecarlo::{Units, Watch, unwatched};
 use crate::site::Site;
 use crate::uncertainty::{Budget, Input, InputSet};
+use crate::watch::{Units, Watch, look, unwatched};
 use std::ops::Range;
 
 impl Site {
@@ -94,9 +94,11 @@ impl Site {
         let mut channels = self.wanted_channels(&log.channels())?;
         check_correlations(self, &channels)?;
 
+        let all_rows = log.rows as u64;
         let seconds = log.times.seconds(log.rows);
         let mut rejected = Vec::new();
         let whole = whole_rows(log, &channels, &seconds, &mut rejected);
+        look(watch, 0, all_rows)?;
         let period = self.frequency.map(|frequency| 1.0 / frequency);
         let (whole, kept) = without_faults(
             log,
@@ -106,6 +108,7 @@ impl Site {
             (&options, period),
             &mut rejected,
         );
+        look(watch, 0, all_rows)?;
         let (mut used, resets) = rising(&seconds, &whole);
         reject_unordered(&seconds, &whole, &used, &mut rejected);
         let step = match log.times {
@@ -128,6 +131,7 @@ impl Site {
         if used.is_empty() {
             return Err(no_row(log.rows, rejected.first()));
         }
+        look(watch, 0, all_rows)?;
         let options = options;
         let timing = Timing {
             seconds: &seconds,
@@ -136,6 +140,7 @@ impl Site {
             since: log.counted.as_ref().map(|counted| counted.since.as_slice()),
         };
         let weights = Weights::of(&timing, &used);
+        look(watch, 0, all_rows)?;
         let scatter = {
             let damping = options.damping.or(self.damping);
             scatter_of(
@@ -145,8 +150,10 @@ impl Site {
                 &weights,
                 &options,
                 damping.zip(Some(step)),
+                watch,
             )?
         };
+        look(watch, 0, all_rows)?;
         let mut rows = self.rows_of(log, &channels, &used, &scatter, &options)?;
         rows.counted.clone_from(&log.counted);
 
@@ -159,6 +166,7 @@ impl Site {
             None => Vec::new(),
         };
         let mut shares = periods::shares(&periods, &timing, &used, &used);
+        look(watch, 0, all_rows)?;
         let weighted = Weighted {
             log,
             used: &used,
@@ -198,6 +206,7 @@ impl Site {
         rejected.sort_by_key(|rejected| rejected.row);
 
         let sums = merged(&blocks);
+        look(watch, all_rows, all_rows)?;
         let count = |code: &str| rejected.iter().filter(|r| r.reason.code() == code).count();
         let counts = Counts {
             rows: log.rows,
@@ -238,6 +247,7 @@ impl Site {
         let mut warnings = warnings(log, &channels, &valid, &scatter, &total, kept);
         warnings.extend(calibration_warnings(sums.beyond, valid.len()));
         warnings.extend(clock_warnings(log, &seconds, &whole, &weights.gaps, step));
+        look(watch, all_rows, all_rows)?;
         let mut gaps = weights.gaps;
         gaps.iter_mut()
             .for_each(|gap| gap.fill(&flow, options.gaps));
@@ -438,7 +448,6 @@ fn some_blocks(
         range: 0..numbers.len() as u64,
         trials: BLOCK as u64,
         total: used.len() as u64,
-        // a forked process has none of its parent's threads: do not ask for them unless needed
         parallel: numbers.len() > 1,
     };
     let mut blocks = Vec::with_capacity(numbers.len());

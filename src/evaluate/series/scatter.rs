@@ -6,6 +6,7 @@ use super::{Log, Repeatability, SeriesOptions};
 use crate::error::{Error, Result};
 use crate::evaluate::{Channel, Readings};
 use crate::uncertainty::{AboutCourse, Autocorrelated, Damping};
+use crate::watch::{Watch, look};
 use std::ops::Range;
 
 impl Repeatability {
@@ -46,6 +47,7 @@ pub(super) fn scatter_of(
     weights: &Weights,
     options: &SeriesOptions,
     damping: Option<(Damping, f64)>,
+    watch: &mut Watch<'_>,
 ) -> Result<Vec<Scatter>> {
     let mut stretches = weights.stretches(used);
     let differences = |stretch: &Range<usize>| stretch.len().saturating_sub(2);
@@ -94,5 +96,9 @@ pub(super) fn scatter_of(
             mean: values.iter().sum::<f64>() / used.len() as f64,
         })
     };
-    channels.iter().map(of).collect()
+    let each = channels.iter().map(|channel| {
+        look(watch, 0, log.rows as u64)?;
+        of(channel)
+    });
+    each.collect()
 }

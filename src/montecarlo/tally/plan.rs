@@ -12,9 +12,9 @@ use crate::montecarlo::failures::{Failures, succeeded};
 use crate::montecarlo::sampling::{Draws, Sampling};
 use crate::montecarlo::streams::fnv1a;
 use crate::montecarlo::summary::chunked_sum;
-use crate::montecarlo::watch::{Units, Watch, unwatched};
 use crate::montecarlo::{BlockModel, MonteCarlo};
 use crate::uncertainty::{Input, InputSet};
+use crate::watch::{Units, Watch, unwatched};
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
 
@@ -57,7 +57,7 @@ impl MonteCarlo {
         inputs: &InputSet,
         watch: &mut Watch<'_>,
     ) -> Result<Tallied> {
-        let plan = self.plan(model, inputs)?;
+        let plan = self.plan_watched(model, inputs, watch)?;
         let tally = plan.tally(model, inputs, 0..plan.leaves(), !model.sequential(), watch)?;
         plan.finish(model, inputs, tally)
     }
@@ -67,6 +67,19 @@ impl MonteCarlo {
     /// # Errors
     /// Those of [`MonteCarlo::tally`].
     pub fn plan<M: BlockModel + ?Sized>(&self, model: &M, inputs: &InputSet) -> Result<TallyPlan> {
+        self.plan_watched(model, inputs, &mut unwatched)
+    }
+
+    /// As [`MonteCarlo::plan`], with somebody who may end the pilot.
+    ///
+    /// # Errors
+    /// Those of [`MonteCarlo::tally`]; [`Error::Cancelled`].
+    pub fn plan_watched<M: BlockModel + ?Sized>(
+        &self,
+        model: &M,
+        inputs: &InputSet,
+        watch: &mut Watch<'_>,
+    ) -> Result<TallyPlan> {
         let inside = (100..=MOST_TRIALS).contains(&self.trials);
         Error::range(inside, "trials", self.trials as f64, "", "100 to 1e10")?;
         let pilot = MonteCarlo {
@@ -80,7 +93,9 @@ impl MonteCarlo {
             allowed_failures: enough.min(1.0_f64.next_down()),
             ..pilot
         };
-        let values = pilot.joint(model, inputs)?;
+        // the watch counts the trials of the run
+        let mut ended = |_| watch(0);
+        let values = pilot.joint_watched(model, inputs, &mut ended)?;
         let (mut shifts, mut grids) = (Vec::new(), Vec::new());
         for output in 0..values.outputs().len() {
             let mut values = values.values(output).to_vec();

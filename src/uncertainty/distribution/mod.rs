@@ -276,7 +276,7 @@ impl Distribution {
                 scale: *scale,
                 dof: *dof,
                 standard: StudentT::new(*dof),
-                fits: std::sync::OnceLock::new(),
+                fits: once_cell::race::OnceBox::new(),
             }),
             Distribution::Exponential { mean } => Box::new(positive::Exponential { mean: *mean }),
             Distribution::Gamma { shape, scale } => Box::new(positive::Gamma {

@@ -6,7 +6,7 @@ use crate::scalar::math::{NormalQuantile, Split, map};
 use crate::scalar::special::{
     CentralFit, NORMAL_GROUP, integrate, normal_cdf, normal_density, normal_pairs, normal_quantile,
 };
-use std::sync::LazyLock;
+use once_cell::race::OnceBox;
 
 /// JCGM 101:2008, 6.4.7.
 #[derive(Debug)]
@@ -32,9 +32,9 @@ impl Law for Normal {
         self.mean + self.deviation * normal_quantile(p)
     }
     fn quantiles(&self, set: InstructionSet, values: &mut [f64]) {
-        static FIT: LazyLock<CentralFit> =
-            LazyLock::new(|| CentralFit::new(|above| -normal_quantile(above)));
-        FIT.quantiles(set, values, self.mean, self.deviation, NormalQuantile::rare);
+        static FIT: OnceBox<CentralFit> = OnceBox::new();
+        let fit = FIT.get_or_init(|| Box::new(CentralFit::new(|above| -normal_quantile(above))));
+        fit.quantiles(set, values, self.mean, self.deviation, NormalQuantile::rare);
     }
     fn draws(&self, set: InstructionSet, uniforms: &mut [f64]) {
         normal_pairs(set, uniforms, self.mean, self.deviation);

@@ -4,8 +4,9 @@ use super::law::Law;
 use crate::scalar::InstructionSet;
 use crate::scalar::math::{NormalQuantile, Split, map};
 use crate::scalar::special::{CentralFit, StudentDeviates, StudentT};
-use std::collections::HashMap;
-use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
+use once_cell::race::OnceBox;
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex};
 
 /// JCGM 101:2008, 6.4.9.
 #[derive(Debug)]
@@ -15,7 +16,7 @@ pub(super) struct ScaledT {
     pub dof: f64,
     pub standard: StudentT,
     /// Made for the first block.
-    pub fits: OnceLock<Arc<Fits>>,
+    pub fits: OnceBox<Arc<Fits>>,
 }
 
 /// What takes probabilities and normal deviates to values, fast.
@@ -33,21 +34,23 @@ impl Fits {
     /// The fits for a number of degrees of freedom. They are kept, since a run after the other has
     /// the same inputs, and making them takes as long as a hundred thousand draws.
     fn shared(standard: &StudentT, dof: f64) -> Arc<Fits> {
-        static KEPT: LazyLock<Mutex<HashMap<u64, Arc<Fits>>>> = LazyLock::new(Mutex::default);
-        // what was kept is whole, whatever became of the thread that held the lock
-        let kept = || KEPT.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(known) = kept().get(&dof.to_bits()) {
-            return Arc::clone(known);
+        static KEPT: Mutex<BTreeMap<u64, Arc<Fits>>> = Mutex::new(BTreeMap::new());
+        // nobody waits: in a forked process the thread that holds the lock may be gone
+        let kept = || KEPT.try_lock().ok();
+        let known = kept().and_then(|kept| kept.get(&dof.to_bits()).map(Arc::clone));
+        if let Some(known) = known {
+            return known;
         }
         let new = Arc::new(Fits {
             central: CentralFit::new(|above| -standard.quantile(above)),
             deviates: dof.is_finite().then(|| StudentDeviates::new(dof)),
         });
-        let mut all = kept();
-        if all.len() >= Self::MOST_KEPT {
-            all.clear();
+        if let Some(mut all) = kept() {
+            if all.len() >= Self::MOST_KEPT {
+                all.clear();
+            }
+            all.insert(dof.to_bits(), Arc::clone(&new));
         }
-        all.insert(dof.to_bits(), Arc::clone(&new));
         new
     }
 }
@@ -55,7 +58,7 @@ impl Fits {
 impl ScaledT {
     fn fits(&self) -> &Fits {
         self.fits
-            .get_or_init(|| Fits::shared(&self.standard, self.dof))
+            .get_or_init(|| Box::new(Fits::shared(&self.standard, self.dof)))
     }
 }
 

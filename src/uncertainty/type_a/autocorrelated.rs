@@ -2,6 +2,7 @@
 
 use super::{AboutCourse, Damping, TypeA, cosine};
 use crate::error::{Error, Result};
+use crate::watch::{Watch, map_watched, unwatched};
 
 /// By what the variance of the mean of `n` readings exceeds `sigma^2 / n`:
 ///
@@ -31,6 +32,19 @@ pub fn variance_inflation(n: usize, lags: usize, autocorrelation: impl Fn(usize)
 /// # Source
 /// G. E. P. Box and G. M. Jenkins, *Time Series Analysis*, Holden-Day 1970, 2.1.5.
 pub fn autocorrelation(readings: &[f64], lags: usize, field: &str) -> Result<Vec<f64>> {
+    autocorrelation_watched(readings, lags, field, &mut unwatched)
+}
+
+/// As [`autocorrelation`], with a watch that is told the number of lags done and may end it.
+///
+/// # Errors
+/// As [`autocorrelation`]; [`Error::Cancelled`].
+pub fn autocorrelation_watched(
+    readings: &[f64],
+    lags: usize,
+    field: &str,
+    watch: &mut Watch<'_>,
+) -> Result<Vec<f64>> {
     let mean = TypeA::of(readings, field)?.mean;
     let product = |lag: usize| -> f64 {
         let pairs = readings.iter().zip(&readings[lag..]);
@@ -44,9 +58,7 @@ pub fn autocorrelation(readings: &[f64], lags: usize, field: &str) -> Result<Vec
             0.0
         }
     };
-    Ok((1..=lags.min(readings.len() - 1))
-        .map(coefficient)
-        .collect())
+    map_watched(lags.min(readings.len() - 1), watch, |i| coefficient(i + 1))
 }
 
 /// The mean of a stationary series of readings taken at equal intervals.
@@ -108,6 +120,18 @@ impl Autocorrelated {
     /// 233 (from memory). How many terms, and how far it is followed, is our choice, from the
     /// coverage of simulated series of many kinds.
     pub fn of(readings: &[f64], field: &str) -> Result<Autocorrelated> {
+        Autocorrelated::of_watched(readings, field, &mut unwatched)
+    }
+
+    /// As [`Autocorrelated::of`], with a watch that may end it.
+    ///
+    /// # Errors
+    /// As [`Autocorrelated::of`]; [`Error::Cancelled`].
+    pub fn of_watched(
+        readings: &[f64],
+        field: &str,
+        watch: &mut Watch<'_>,
+    ) -> Result<Autocorrelated> {
         let a = TypeA::of(readings, field)?;
         let independent = Autocorrelated {
             count: a.count,
@@ -117,7 +141,7 @@ impl Autocorrelated {
             dof: a.dof(),
             from_damping: false,
         };
-        let level = cosine::level_at_zero(readings, a.mean);
+        let level = cosine::level_at_zero(readings, a.mean, watch)?;
         let standard_uncertainty = (level.density / a.count as f64).sqrt();
         let all = level.terms + 1 == a.count;
         if all || standard_uncertainty <= independent.standard_uncertainty {
@@ -179,7 +203,19 @@ impl Autocorrelated {
     /// # Errors
     /// As [`Autocorrelated::of`].
     pub fn over_the_period(readings: &[f64], field: &str) -> Result<Autocorrelated> {
-        let steady = Autocorrelated::of(readings, field)?;
+        Autocorrelated::over_the_period_watched(readings, field, &mut unwatched)
+    }
+
+    /// As [`Autocorrelated::over_the_period`], with a watch that may end it.
+    ///
+    /// # Errors
+    /// As [`Autocorrelated::of`]; [`Error::Cancelled`].
+    pub fn over_the_period_watched(
+        readings: &[f64],
+        field: &str,
+        watch: &mut Watch<'_>,
+    ) -> Result<Autocorrelated> {
+        let steady = Autocorrelated::of_watched(readings, field, watch)?;
         let whole = 0..readings.len();
         let Ok(scatter) = AboutCourse::of(readings, &[whole], None, field) else {
             return Ok(steady);

@@ -1,9 +1,15 @@
 //! The power spectrum of a series near frequency zero, from its first cosine terms.
 
+use crate::error::Result;
 use crate::scalar::Scalar;
+use crate::watch::{Watch, look};
 use std::cell::RefCell;
 use std::f64::consts::PI;
+use std::ops::Range;
 use std::rc::Rc;
+
+/// A series of which a term takes so long that somebody may end it in between.
+const LONG: usize = 1 << 16;
 
 /// Terms that are taken at first.
 const FIRST: usize = 4;
@@ -23,15 +29,18 @@ pub(super) struct Level {
 }
 
 /// The level of a series; the rule is told with [`super::Autocorrelated::of`].
-pub(super) fn level_at_zero(readings: &[f64], mean: f64) -> Level {
+///
+/// # Errors
+/// [`Error::Cancelled`](crate::Error::Cancelled).
+pub(super) fn level_at_zero(readings: &[f64], mean: f64, watch: &mut Watch<'_>) -> Result<Level> {
     let spectrum = Spectrum::of(readings, mean);
     let most = MOST.min(readings.len() - 1);
     let mut terms = FIRST.min(most);
-    let mut low = spectrum.mean(1..terms + 1);
+    let mut low = spectrum.mean(1..terms + 1, watch)?;
     while terms < most {
         let next = (2 * terms).min(most);
         let further = (next - terms) as f64;
-        let high = spectrum.mean(terms + 1..next + 1);
+        let high = spectrum.mean(terms + 1..next + 1, watch)?;
         let spread = (2.0 / terms as f64 + 2.0 / further).sqrt();
         if high < low * Scalar::exp(-UPPER_TENTH * spread) {
             low += low - high;
@@ -40,10 +49,10 @@ pub(super) fn level_at_zero(readings: &[f64], mean: f64) -> Level {
         low = (low * terms as f64 + high * further) / next as f64;
         terms = next;
     }
-    Level {
+    Ok(Level {
         density: low,
         terms,
-    }
+    })
 }
 
 /// The cosine transform of the second type, term by term as they are asked for.
@@ -76,9 +85,15 @@ impl Spectrum {
         2.0 * sum * sum / n as f64
     }
 
-    fn mean(&self, terms: std::ops::Range<usize>) -> f64 {
-        let count = terms.len() as f64;
-        terms.map(|term| self.square(term)).sum::<f64>() / count
+    fn mean(&self, terms: Range<usize>, watch: &mut Watch<'_>) -> Result<f64> {
+        let (count, long) = (terms.len() as f64, self.deviations.len() > LONG);
+        let squares = terms.map(|term| {
+            if long {
+                look(watch, 0, self.deviations.len() as u64)?;
+            }
+            Ok(self.square(term))
+        });
+        Ok(squares.sum::<Result<f64>>()? / count)
     }
 }
 

@@ -11,7 +11,9 @@ mod random_effects;
 mod readings;
 mod weighted;
 
-pub use autocorrelated::{Autocorrelated, autocorrelation, variance_inflation};
+pub use autocorrelated::{
+    Autocorrelated, autocorrelation, autocorrelation_watched, variance_inflation,
+};
 pub use course::AboutCourse;
 pub use damping::Damping;
 pub use one_way::OneWay;
