@@ -3,9 +3,11 @@
 
 mod context;
 mod help;
+mod quote;
 
 pub use context::Context;
 pub(crate) use help::{file_name, nearest, of_serde, read_text};
+pub(crate) use quote::shortened;
 
 use std::path::PathBuf;
 
@@ -97,7 +99,7 @@ pub enum Error {
     },
 
     /// Text that does not follow the syntax of its format (TOML, CSV, JSON).
-    #[error("not a valid {format}: {reason}")]
+    #[error("not a valid {format}: {}", shortened(reason))]
     Syntax {
         /// The format.
         format: &'static str,
@@ -106,7 +108,7 @@ pub enum Error {
     },
 
     /// A key that the format does not have.
-    #[error("{field}: unknown key{}{}; allowed: {}", nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), advice.map(|words| format!(": {words}")).unwrap_or_default(), allowed.join(", "))]
+    #[error("{}: unknown key{}{}; allowed: {}", shortened(field), nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), advice.map(|words| format!(": {words}")).unwrap_or_default(), allowed.join(", "))]
     UnknownKey {
         /// Path of the key.
         field: String,
@@ -119,7 +121,7 @@ pub enum Error {
     },
 
     /// Something required that is not there.
-    #[error("{field}: missing; needed: {needed}")]
+    #[error("{}: missing; needed: {needed}", shortened(field))]
     Missing {
         /// Path of the key, column or argument.
         field: String,
@@ -128,7 +130,7 @@ pub enum Error {
     },
 
     /// Two or more statements that exclude each other.
-    #[error("{field}: {found}; allowed: {allowed}")]
+    #[error("{}: {}; allowed: {allowed}", shortened(field), shortened(found))]
     Conflict {
         /// Path of the key.
         field: String,
@@ -139,7 +141,7 @@ pub enum Error {
     },
 
     /// A choice by name that does not exist.
-    #[error("{field}: found `{found}`{}; allowed: {}", nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), allowed.join(", "))]
+    #[error("{}: found `{}`{}; allowed: {}", shortened(field), shortened(found), nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), allowed.join(", "))]
     UnknownName {
         /// Path of the key or argument.
         field: String,
@@ -152,7 +154,7 @@ pub enum Error {
     },
 
     /// A value of another type, such as a bare number where text with a unit is needed.
-    #[error("{field}: found {found}; allowed: {allowed}")]
+    #[error("{}: found {}; allowed: {allowed}", shortened(field), shortened(found))]
     WrongType {
         /// Path of the key.
         field: String,
@@ -163,7 +165,11 @@ pub enum Error {
     },
 
     /// Text that is not a number with a unit.
-    #[error("{field}: `{found}` is not a quantity; allowed: {allowed}")]
+    #[error(
+        "{}: `{}` is not a quantity; allowed: {allowed}",
+        shortened(field),
+        shortened(found)
+    )]
     NotAQuantity {
         /// Path of the input.
         field: String,
@@ -174,7 +180,12 @@ pub enum Error {
     },
 
     /// A unit that is not known.
-    #[error("{field}: unknown unit `{unit}` in `{found}`; allowed: {allowed}")]
+    #[error(
+        "{}: unknown unit `{}` in `{}`; allowed: {allowed}",
+        shortened(field),
+        shortened(unit),
+        shortened(found)
+    )]
     UnknownUnit {
         /// Path of the input.
         field: String,
@@ -187,7 +198,11 @@ pub enum Error {
     },
 
     /// A unit of another kind of quantity.
-    #[error("{field}: `{found}` is of kind {found_dimension}, not {dimension}; allowed: {allowed}")]
+    #[error(
+        "{}: `{}` is of kind {found_dimension}, not {dimension}; allowed: {allowed}",
+        shortened(field),
+        shortened(found)
+    )]
     WrongDimension {
         /// Path of the input.
         field: String,
@@ -201,8 +216,25 @@ pub enum Error {
         allowed: String,
     },
 
+    /// A text that is longer than any that makes sense there.
+    #[error(
+        "{}: found `{}`, {length} bytes; allowed: {most} at most",
+        shortened(field),
+        shortened(found)
+    )]
+    TooLong {
+        /// Path of the input.
+        field: String,
+        /// The text found.
+        found: String,
+        /// Its length in bytes.
+        length: usize,
+        /// The largest length allowed.
+        most: usize,
+    },
+
     /// A number outside its permitted range.
-    #[error("{field}: found {}; allowed: {allowed}", with_unit(*value, unit))]
+    #[error("{}: found {}; allowed: {allowed}", shortened(field), with_unit(*value, unit))]
     OutOfRange {
         /// Path of the input or name of the quantity.
         field: String,
@@ -215,7 +247,7 @@ pub enum Error {
     },
 
     /// A shape or length that does not fit.
-    #[error("{field}: found {found} values; allowed: {allowed}")]
+    #[error("{}: found {found} values; allowed: {allowed}", shortened(field))]
     Length {
         /// Path of the input.
         field: String,
@@ -338,6 +370,7 @@ impl Error {
             Error::NotAQuantity { .. } => "not-a-quantity",
             Error::UnknownUnit { .. } => "unknown-unit",
             Error::WrongDimension { .. } => "wrong-dimension",
+            Error::TooLong { .. } => "too-long",
             Error::OutOfRange { .. } => "out-of-range",
             Error::Length { .. } => "length",
             Error::Disagree { .. } => "disagree",

@@ -63,6 +63,7 @@
 #![deny(missing_docs)]
 
 pub mod acoustics;
+mod bounds;
 mod derivation;
 pub mod error;
 pub mod evaluate;

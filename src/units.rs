@@ -450,8 +450,20 @@ pub struct Quantity {
 /// ```
 pub fn quantity(text: &str, dimension: Dimension, field: &str) -> Result<Quantity> {
     let (number, unit) = split(text, dimension, field)?;
-    let si = unit.to_si(number);
+    let si = finite(unit.to_si(number), text, field)?;
     Ok(Quantity { si, unit })
+}
+
+/// The SI value of a text, unless it is beyond all numbers.
+fn finite(si: f64, text: &str, field: &str) -> Result<f64> {
+    if si.is_finite() {
+        return Ok(si);
+    }
+    Err(Error::NotAQuantity {
+        field: field.to_owned(),
+        found: text.to_owned(),
+        allowed: "a number that is finite in SI units, below 1.8e308".to_owned(),
+    })
 }
 
 /// Reads a difference of two quantities, such as a standard uncertainty; `estimate` gives meaning
@@ -487,6 +499,6 @@ pub(crate) fn written_difference(
     if relative {
         unit.factor *= estimate.abs();
     }
-    let si = number * unit.factor;
+    let si = finite(number * unit.factor, text, field)?;
     Ok(Quantity { si, unit })
 }

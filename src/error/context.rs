@@ -1,6 +1,6 @@
 //! The parts of an error, one by one.
 
-use super::{Error, allowed_failures, with_unit};
+use super::{Error, allowed_failures, shortened, with_unit};
 
 /// The parts of an error that a caller may want to show apart from the message.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -17,7 +17,7 @@ impl Error {
     /// The path of the input concerned, what was found there and what is allowed, as text.
     /// Empty where the variant has no such part.
     pub fn context(&self) -> Context {
-        let text = |s: &String| Some(s.clone());
+        let text = |s: &String| Some(shortened(s).into_owned());
         let (field, found, allowed) = match self {
             Error::InFile { source, .. } => return source.context(),
             Error::File { file, reason, .. } => {
@@ -86,6 +86,16 @@ impl Error {
                 allowed,
                 ..
             } => (text(field), text(found), Some(allowed.join(", "))),
+            Error::TooLong {
+                field,
+                found,
+                length,
+                most,
+            } => (
+                text(field),
+                Some(format!("`{}`, {length} bytes", shortened(found))),
+                Some(format!("{most} bytes at most")),
+            ),
             Error::OutOfRange {
                 field,
                 value,

@@ -1,6 +1,7 @@
 //! What errors are made with.
 
 use super::{Error, Result};
+use crate::bounds::LONGEST_SLIP;
 use std::path::Path;
 
 /// The text of a file.
@@ -33,6 +34,9 @@ pub(crate) fn nearest<'a>(
     found: &str,
     candidates: impl IntoIterator<Item = &'a str>,
 ) -> Option<String> {
+    if found.len() > LONGEST_SLIP {
+        return None;
+    }
     candidates
         .into_iter()
         .map(|c| (strsim::damerau_levenshtein(found, c), c))

@@ -78,7 +78,9 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
 fn exception(error: &Error) -> PyErr {
     let message = error.to_string();
     match error.code() {
-        "not-a-quantity" | "unknown-unit" | "wrong-dimension" => UnitError::new_err(message),
+        "not-a-quantity" | "too-long" | "unknown-unit" | "wrong-dimension" => {
+            UnitError::new_err(message)
+        }
         "out-of-range" | "total-reflection" => RangeError::new_err(message),
         "not-positive-semi-definite" => CorrelationError::new_err(message),
         "model-raised" => ModelError::new_err(message),

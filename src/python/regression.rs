@@ -1,8 +1,10 @@
 //! Calibration lines.
 
 use super::evaluation::delegate;
+use super::watched::watched;
 use crate::error::{Error, Result};
 use crate::uncertainty as core;
+use crate::watch::Watch;
 use numpy::{PyArray1, PyArray2, PyReadonlyArray1, PyReadonlyArray2, ToPyArray};
 use pyo3::prelude::*;
 
@@ -40,6 +42,16 @@ impl Points {
     ) -> PyResult<StraightLine> {
         let Points { x, y } = self;
         let line = fit(&x, &y)?;
+        Ok(StraightLine { line, x, y })
+    }
+
+    fn watched_line(
+        self,
+        py: Python<'_>,
+        fit: impl Send + FnOnce(&[f64], &[f64], &mut Watch<'_>) -> Result<core::StraightLine>,
+    ) -> PyResult<StraightLine> {
+        let Points { x, y } = self;
+        let line = watched(py, None, |watch| fit(&x, &y, watch))?;
         Ok(StraightLine { line, x, y })
     }
 }
@@ -90,7 +102,9 @@ impl StraightLine {
     ) -> PyResult<StraightLine> {
         let [u_x, u_y] = [u_x, u_y].map(|column| column.as_array().to_vec());
         let points = Points::of(&x, &y);
-        points.line(|x, y| py.detach(|| core::StraightLine::with_uncertainties(x, &u_x, y, &u_y)))
+        points.watched_line(py, |x, y, watch| {
+            core::StraightLine::with_uncertainties_watched([x, &u_x], [y, &u_y], watch)
+        })
     }
 
     /// `covariance` has shape `(2 n, 2 n)`, first all x, then all y.
@@ -104,7 +118,9 @@ impl StraightLine {
         let rows = covariance.as_array();
         let rows: Vec<Vec<f64>> = rows.rows().into_iter().map(|row| row.to_vec()).collect();
         let points = Points::of(&x, &y);
-        points.line(|x, y| py.detach(|| core::StraightLine::generalized(x, y, &rows)))
+        points.watched_line(py, |x, y, watch| {
+            core::StraightLine::generalized_watched(x, y, &rows, watch)
+        })
     }
 
     #[getter]

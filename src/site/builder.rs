@@ -1,8 +1,8 @@
 //! From the sections of a site file to a site, with the line of whatever is wrong.
 
-use super::file::{MeanOf, line_of};
+use super::file::MeanOf;
 use super::stated::{inputs_of, instrument_input, read_grid};
-use super::{Site, SiteFile, Stated, StatedCorrelation};
+use super::{Lines, Site, SiteFile, Stated, StatedCorrelation};
 use crate::acoustics;
 use crate::error::{Error, Result};
 use crate::model::{Basis, Choices, DiameterFrom, LiquidModel, Quantity, SiteModel, Stating};
@@ -15,6 +15,7 @@ use toml::Spanned;
 /// Turns the sections of a file into a [`Site`].
 pub(super) struct Builder<'a> {
     pub(super) text: &'a str,
+    pub(super) lines: Lines,
     /// The name used in errors.
     pub(super) file: &'a Path,
     pub(super) sections: &'a SiteFile,
@@ -284,7 +285,7 @@ impl Builder<'_> {
 
     /// The line in which a value stands.
     pub(super) fn line<T>(&self, value: &Spanned<T>) -> usize {
-        line_of(self.text, value.span().start)
+        self.lines.at(value.span().start)
     }
 
     /// A quantity that its section lacks. Only required sections have required quantities.
@@ -378,7 +379,7 @@ impl Builder<'_> {
 
     fn correlations(&self) -> Result<Vec<StatedCorrelation>> {
         let stated = self.sections.correlation.iter();
-        let stated = stated.map(|c| c.stated(self.text, self.file));
+        let stated = stated.map(|c| c.stated(&self.lines, self.file));
         let mut all: Vec<StatedCorrelation> = stated.collect::<Result<_>>()?;
         let factor = Quantity::CalibrationFactor;
         all.extend(self.point_correlations(factor, self.sections.entry(factor))?);

@@ -1,7 +1,7 @@
 //! Another site for comparison: the same file with some of its choices changed.
 
 use super::builder::Builder;
-use super::{Site, SiteFile, Stated};
+use super::{Lines, Site, SiteFile, Stated};
 use crate::error::{Error, Result};
 use crate::model::{AngleFrom, Basis, Quantity};
 use std::fmt;
@@ -79,6 +79,7 @@ impl Site {
         change.apply(&mut sections)?;
         let mut site = Builder {
             text: &self.text,
+            lines: Lines::of(&self.text),
             file: &self.file,
             sections: &sections,
         }

@@ -2,7 +2,7 @@
 
 use super::section::{Section, SectionKeys};
 use super::syntax::parse_sections;
-use super::{InSituSection, Instrument, Stated, StatedCorrelation};
+use super::{InSituSection, Instrument, Lines, Stated, StatedCorrelation};
 use crate::error::{Error, Result};
 use crate::model::{AngleFrom, Basis, Covered, Principle, Quantity};
 use crate::pipe::Ends;
@@ -387,18 +387,17 @@ pub struct CorrelationSection {
 }
 
 impl CorrelationSection {
-    /// The correlation, from the text and the file in which the section stands.
-    pub(crate) fn stated(&self, text: &str, file: &Path) -> Result<StatedCorrelation> {
-        let line = |offset: usize| line_of(text, offset);
+    /// The correlation, from the lines of the file in which the section stands.
+    pub(crate) fn stated(&self, lines: &Lines, file: &Path) -> Result<StatedCorrelation> {
         let coefficient = *self.coefficient.get_ref();
         let inside = (-1.0..=1.0).contains(&coefficient);
         let field = "correlation.coefficient";
         Error::range(inside, field, coefficient, "", "-1 to 1")
-            .map_err(|e| e.in_file(file, line(self.coefficient.span().start)))?;
+            .map_err(|e| e.in_file(file, lines.at(self.coefficient.span().start)))?;
         let [a, b] = self.between.get_ref().clone();
         Ok(StatedCorrelation {
             pair: (a, b, coefficient),
-            line: line(self.between.span().start),
+            line: lines.at(self.between.span().start),
         })
     }
 }

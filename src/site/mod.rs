@@ -9,6 +9,7 @@ mod file;
 mod in_situ;
 mod installation;
 mod layers;
+mod lines;
 mod liquids;
 mod place;
 mod programmed;
@@ -32,6 +33,7 @@ pub use file::{
 pub(crate) use in_situ::InSitu;
 pub use in_situ::{InSituQuestion, InSituSection, SensorsSince};
 pub(crate) use installation::{InletRun, UpstreamFitting};
+pub(crate) use lines::Lines;
 pub use section::{Section, SectionKeys};
 pub use stated::{Instrument, Stated};
 pub(crate) use stated::{Subject, read_stated};
@@ -148,6 +150,7 @@ impl Site {
         let sections = SiteFile::parse(text, &file)?;
         Builder {
             text,
+            lines: Lines::of(text),
             file: &file,
             sections: &sections,
         }

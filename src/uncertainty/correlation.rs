@@ -5,6 +5,7 @@ use super::nearest::nearest_correlation;
 use crate::error::{Error, Result};
 use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A correlation matrix, shape `(n, n)`: symmetric, unit diagonal, positive semi-definite.
 ///
@@ -184,14 +185,17 @@ impl Correlations {
 /// The symmetric matrix with unit diagonal and the given coefficients.
 fn matrix_of(names: &[&str], pairs: &[(String, String, f64)]) -> Result<DMatrix<f64>> {
     let mut matrix = DMatrix::identity(names.len(), names.len());
-    let mut seen = Vec::new();
+    // of names that there are twice the first
+    let mut places = BTreeMap::new();
+    for (place, name) in names.iter().enumerate() {
+        places.entry(*name).or_insert(place);
+    }
+    let mut seen = BTreeSet::new();
     for (a, b, coefficient) in pairs {
         let field = format!("correlation of {a} and {b}");
         let index = |name: &str| {
-            names
-                .iter()
-                .position(|n| *n == name)
-                .ok_or_else(|| Error::unknown_name(&field, name, names))
+            let place = places.get(name).copied();
+            place.ok_or_else(|| Error::unknown_name(&field, name, names))
         };
         let (i, j) = (index(a)?, index(b)?);
         let conflict = |found: &str, allowed: &str| Error::Conflict {
@@ -203,10 +207,9 @@ fn matrix_of(names: &[&str], pairs: &[(String, String, f64)]) -> Result<DMatrix<
             return Err(conflict("the same quantity twice", "two quantities"));
         }
         let pair = (i.min(j), i.max(j));
-        if seen.contains(&pair) {
+        if !seen.insert(pair) {
             return Err(conflict("a pair given twice", "each pair once"));
         }
-        seen.push(pair);
         let inside = (-1.0..=1.0).contains(coefficient);
         Error::range(inside, &field, *coefficient, "", "-1 to 1")?;
         matrix[(i, j)] = *coefficient;

@@ -1,6 +1,7 @@
 //! An input quantity: its estimate, its doubt and where both come from.
 
 use super::{Autocorrelated, Distribution, TypeA};
+use crate::bounds::MAGNITUDES;
 use crate::error::{Error, Result};
 use crate::units::Unit;
 use serde::{Deserialize, Serialize};
@@ -103,10 +104,6 @@ pub struct Input {
     distribution: Distribution,
     origin: Origin,
 }
-
-/// Estimates and uncertainties of greater magnitude overflow in variances, smaller uncertainties
-/// vanish in them.
-const MAGNITUDES: [f64; 2] = [1e-100, 1e100];
 
 /// Fewest degrees of freedom: by JCGM 100:2008, G.4.2, an uncertainty that is itself uncertain by more
 /// than twice its size. Below, coverage factors have no size that means anything.

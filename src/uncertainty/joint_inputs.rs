@@ -1,6 +1,7 @@
 //! Input quantities that are known together: a vector estimate with its covariance matrix, or
 //! readings of several quantities taken at the same times.
 
+use super::model::few_enough;
 use super::{Distribution, Input, InputSet, TypeA};
 use crate::error::{Error, Result};
 use nalgebra::DMatrix;
@@ -159,6 +160,7 @@ impl InputSet {
     /// A name that is in both.
     pub fn and(mut self, other: InputSet) -> Result<InputSet> {
         let before = self.inputs.len();
+        few_enough(before + other.inputs.len())?;
         for input in &other.inputs {
             if self.inputs.iter().any(|own| own.name() == input.name()) {
                 return Err(Error::Conflict {

@@ -1,10 +1,12 @@
 //! What a measurement model must provide, and the inputs it is evaluated with.
 
 use super::{Correlations, Input, JointT};
+use crate::bounds::MOST_INPUTS;
 use crate::error::{Error, Result};
 use crate::scalar::Scalar;
 use crate::units::Unit;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 
 /// An output quantity: its name and the unit in which it is shown. Values are in SI units.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,6 +68,18 @@ pub struct InputSet {
     pub(super) joint_t: Vec<JointT>,
 }
 
+/// Refuses more inputs than there is memory for the matrix of their correlations.
+pub(super) fn few_enough(inputs: usize) -> Result<()> {
+    if inputs <= MOST_INPUTS {
+        return Ok(());
+    }
+    Err(Error::Length {
+        field: "inputs".to_owned(),
+        found: inputs,
+        allowed: format!("{MOST_INPUTS} at most"),
+    })
+}
+
 impl InputSet {
     /// Uncorrelated inputs.
     ///
@@ -108,9 +122,11 @@ impl InputSet {
         inputs: Vec<Input>,
         correlations: impl Fn(&[&str]) -> Result<Correlations>,
     ) -> Result<InputSet> {
+        few_enough(inputs.len())?;
         let names: Vec<&str> = inputs.iter().map(Input::name).collect();
-        for (i, name) in names.iter().enumerate() {
-            if names[..i].contains(name) {
+        let mut seen = BTreeSet::new();
+        for name in &names {
+            if !seen.insert(name) {
                 return Err(Error::Conflict {
                     field: (*name).to_owned(),
                     found: "two inputs of this name".to_owned(),

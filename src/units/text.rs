@@ -1,6 +1,7 @@
 //! Text taken apart into a number and the symbol of a unit.
 
 use super::{Dimension, Unit, find};
+use crate::bounds::LONGEST_QUANTITY;
 use crate::error::{Error, Result};
 
 /// What to say of a decimal comma, where there is one.
@@ -19,6 +20,14 @@ pub(crate) fn decimal_point(text: &str) -> &'static str {
 /// Splits text into its number and its unit.
 pub(super) fn split(text: &str, dimension: Dimension, field: &str) -> Result<(f64, Unit)> {
     let trimmed = text.trim();
+    if trimmed.len() > LONGEST_QUANTITY {
+        return Err(Error::TooLong {
+            field: field.to_owned(),
+            found: trimmed.to_owned(),
+            length: trimmed.len(),
+            most: LONGEST_QUANTITY,
+        });
+    }
     let not_a_quantity = || Error::NotAQuantity {
         field: field.to_owned(),
         found: text.to_owned(),

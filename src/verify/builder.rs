@@ -11,9 +11,10 @@ use super::shared::Own;
 use super::verification::{Run, Verification};
 use crate::error::{Error, Result};
 use crate::evaluate::Readings;
-use crate::site::{Stated, StatedCorrelation, Subject, line_of, read_stated};
+use crate::site::{Lines, Stated, StatedCorrelation, Subject, read_stated};
 use crate::uncertainty::Distribution;
 use crate::units::{Dimension, difference, quantity};
+use std::ops::RangeInclusive;
 use std::path::Path;
 use std::sync::Arc;
 use toml::Spanned;
@@ -24,6 +25,7 @@ const MOST_RUNS: usize = 200;
 /// Turns the sections of a file into a [`Verification`].
 pub(super) struct Builder<'a> {
     pub(super) text: &'a str,
+    pub(super) lines: Lines,
     /// The name used in errors.
     pub(super) file: &'a Path,
     pub(super) sections: &'a VerificationFile,
@@ -40,14 +42,21 @@ impl Builder<'_> {
         let reference = f.reference.get_ref();
         let (question, indicated, question_line) = self.question()?;
         let setting = self.setting()?;
+        let count = |field: &str, found: usize, allowed: RangeInclusive<usize>| {
+            if allowed.contains(&found) {
+                return Ok(());
+            }
+            let (least, most) = (allowed.start(), allowed.end());
+            Err(Error::Length {
+                field: field.to_owned(),
+                found,
+                allowed: format!("{least} to {most} {field}s"),
+            })
+        };
+        count("run", f.run.len(), 1..=MOST_RUNS)?;
+        // each has a run
+        count("point", f.point.len(), 0..=MOST_RUNS)?;
         let points = self.points()?;
-        if !(1..=MOST_RUNS).contains(&f.run.len()) {
-            return Err(Error::Length {
-                field: "run".to_owned(),
-                found: f.run.len(),
-                allowed: format!("1 to {MOST_RUNS} runs"),
-            });
-        }
         let shared = self.inputs_of(&setting, &reference.stated(), "reference", None)?;
         let mut runs = Vec::with_capacity(f.run.len());
         for (n, section) in (1..).zip(&f.run) {
@@ -101,7 +110,7 @@ impl Builder<'_> {
 
     /// Places an error at the line of the value that caused it.
     pub(super) fn at<T>(&self, error: Error, value: &Spanned<T>) -> Error {
-        error.in_file(self.file, line_of(self.text, value.span().start))
+        error.in_file(self.file, self.lines.at(value.span().start))
     }
 
     /// The question, what is compared with the reference value, and the line of either.
@@ -121,7 +130,7 @@ impl Builder<'_> {
             );
             return Err(missing("question", needed));
         };
-        let line = line_of(self.text, question.span().start);
+        let line = self.lines.at(question.span().start);
         let question = *question.get_ref();
         let (shown, computed) = (Indicated::Shown.in_words(), Indicated::Computed.in_words());
         match (&own.indicated, question) {
@@ -144,7 +153,7 @@ impl Builder<'_> {
             }
             (None, _) => Ok((question, Indicated::Computed, line)),
             (Some(at), _) => {
-                let line = line_of(self.text, at.span().start);
+                let line = self.lines.at(at.span().start);
                 Ok((question, *at.get_ref(), line))
             }
         }
@@ -283,7 +292,7 @@ impl Builder<'_> {
             stated: terms
                 .flat_map(|(q, inputs)| inputs.into_iter().map(move |own| (q, own)))
                 .collect(),
-            line: line_of(self.text, section.span().start),
+            line: self.lines.at(section.span().start),
         })
     }
 
@@ -459,7 +468,7 @@ impl Builder<'_> {
 
     fn correlations(&self) -> Result<Vec<StatedCorrelation>> {
         let stated = self.sections.correlation.iter();
-        let stated = stated.map(|c| c.stated(self.text, self.file));
+        let stated = stated.map(|c| c.stated(&self.lines, self.file));
         let mut all: Vec<StatedCorrelation> = stated.collect::<Result<_>>()?;
         all.extend(self.correlated_points()?);
         Ok(all)

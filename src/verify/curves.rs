@@ -6,7 +6,7 @@ use super::needs::Setting;
 use super::quantity::ReferenceQuantity;
 use crate::error::{Error, Result};
 use crate::model::{FactorCurve, Over};
-use crate::site::{Stated, StatedCorrelation, line_of};
+use crate::site::{Stated, StatedCorrelation};
 use crate::units::Unit;
 use toml::Spanned;
 
@@ -109,7 +109,7 @@ impl Builder<'_> {
             let Some(entry) = entry else { continue };
             let stated = entry.get_ref();
             let pairs = stated.correlated_points(&format!("reference.{}", q.key()));
-            let line = line_of(self.text, entry.span().start);
+            let line = self.lines.at(entry.span().start);
             let pairs = pairs.map_err(|e| self.at(e, entry))?.into_iter();
             all.extend(pairs.map(|pair| StatedCorrelation { pair, line }));
         }

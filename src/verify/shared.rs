@@ -3,7 +3,7 @@
 use crate::error::{Error, Result};
 use crate::scalar::Scalar;
 use crate::uncertainty::{Input, InputSet};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// What a run makes of an input of the union.
 ///
@@ -56,6 +56,8 @@ pub(super) struct Union {
     inputs: Vec<Input>,
     places: HashMap<String, usize>,
     pairs: Vec<(String, String, f64)>,
+    /// The names of the pairs, in alphabetical order.
+    paired: HashSet<[String; 2]>,
 }
 
 impl Union {
@@ -80,8 +82,8 @@ impl Union {
 
     /// Takes in a correlation between two inputs of the union; once is enough.
     pub(super) fn correlate(&mut self, a: &str, b: &str, coefficient: f64) {
-        let same = |(x, y, _): &(String, String, f64)| (x == a && y == b) || (x == b && y == a);
-        if !self.pairs.iter().any(same) {
+        let names = if a <= b { [a, b] } else { [b, a] };
+        if self.paired.insert(names.map(str::to_owned)) {
             self.pairs.push((a.to_owned(), b.to_owned(), coefficient));
         }
     }

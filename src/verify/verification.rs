@@ -10,7 +10,7 @@ use super::question::{Indicated, Question};
 use super::shared::Own;
 use crate::error::{Result, read_text};
 use crate::evaluate::Readings;
-use crate::site::StatedCorrelation;
+use crate::site::{Lines, StatedCorrelation};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -105,6 +105,7 @@ impl Verification {
         let sections = VerificationFile::parse(text, &file)?;
         Builder {
             text,
+            lines: Lines::of(text),
             file: &file,
             sections: &sections,
             read: &read,

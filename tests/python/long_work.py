@@ -211,6 +211,15 @@ WORK = {
     "evaluation of long columns": Work(
         lambda n: site().evaluate(log(n)).standard_uncertainty, 1000, 100_000
     ),
+    "line with doubt in both coordinates": Work(
+        lambda n: (
+            fd.regression.straight_line(
+                noise(n).cumsum(), noise(n), u_x=np.full(n, 0.1), u_y=np.full(n, 0.1)
+            ).slope
+        ),
+        20,
+        500,
+    ),
     "autocorrelation": Work(lambda n: fd.statistics.autocorrelation(noise(300_000), n), 10, 1000),
     "mean of a long series": Work(
         lambda n: fd.statistics.autocorrelated(noise(n)).standard_uncertainty, 1000, 400_000

@@ -18,6 +18,7 @@ mod evaluation;
 mod fitted;
 mod glycol;
 mod guides;
+mod hostile_text;
 mod in_situ;
 mod in_time;
 mod installation;

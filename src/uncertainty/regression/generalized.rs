@@ -1,10 +1,12 @@
 //! Lines through points with doubt in both coordinates, correlated or not.
 
 use super::{StraightLine, columns, uncertainties};
+use crate::bounds::MOST_POINTS_OF_LINE;
 use crate::error::{Error, Result};
 use crate::uncertainty::linear::{
     definite_factor, semidefinite_factor, solve_lower, solve_lower_transposed,
 };
+use crate::watch::{Watch, look, unwatched};
 use nalgebra::DMatrix;
 
 /// Gauss-Newton steps before giving up; some five to twenty are needed.
@@ -25,7 +27,21 @@ impl StraightLine {
         y: &[f64],
         u_y: &[f64],
     ) -> Result<StraightLine> {
+        StraightLine::with_uncertainties_watched([x, u_x], [y, u_y], &mut unwatched)
+    }
+
+    /// As [`StraightLine::with_uncertainties`], of coordinates with their uncertainties, with a watch
+    /// that may end the fit.
+    ///
+    /// # Errors
+    /// As [`StraightLine::with_uncertainties`]; [`Error::Cancelled`].
+    pub fn with_uncertainties_watched(
+        [x, u_x]: [&[f64]; 2],
+        [y, u_y]: [&[f64]; 2],
+        watch: &mut Watch<'_>,
+    ) -> Result<StraightLine> {
         columns(x, y)?;
+        few_enough(x)?;
         let n = x.len();
         uncertainties("u_x", u_x, n, true)?;
         uncertainties("u_y", u_y, n, false)?;
@@ -33,7 +49,7 @@ impl StraightLine {
         for (i, u) in u_x.iter().chain(u_y).enumerate() {
             covariance[(i, i)] = u * u;
         }
-        fit(x, y, &covariance)
+        fit(x, y, &covariance, watch)
     }
 
     /// Any variances and covariances: `covariance` has shape `(2 n, 2 n)` by rows, first all x,
@@ -52,7 +68,21 @@ impl StraightLine {
     /// eliminated, which needs matrices of `n` rows only: W. E. Deming, *Statistical Adjustment of
     /// Data*, Wiley 1943, chapter 4.
     pub fn generalized(x: &[f64], y: &[f64], covariance: &[Vec<f64>]) -> Result<StraightLine> {
+        StraightLine::generalized_watched(x, y, covariance, &mut unwatched)
+    }
+
+    /// As [`StraightLine::generalized`], with a watch that may end the fit.
+    ///
+    /// # Errors
+    /// As [`StraightLine::generalized`]; [`Error::Cancelled`].
+    pub fn generalized_watched(
+        x: &[f64],
+        y: &[f64],
+        covariance: &[Vec<f64>],
+        watch: &mut Watch<'_>,
+    ) -> Result<StraightLine> {
         columns(x, y)?;
+        few_enough(x)?;
         let size = 2 * x.len();
         let fits = covariance.len() == size && covariance.iter().all(|row| row.len() == size);
         if !fits {
@@ -75,8 +105,22 @@ impl StraightLine {
                 allowed: "a positive semi-definite matrix".to_owned(),
             });
         }
-        fit(x, y, &matrix)
+        fit(x, y, &matrix, watch)
     }
+}
+
+fn few_enough(x: &[f64]) -> Result<()> {
+    if x.len() <= MOST_POINTS_OF_LINE {
+        return Ok(());
+    }
+    Err(Error::Length {
+        field: "x".to_owned(),
+        found: x.len(),
+        allowed: format!(
+            "{MOST_POINTS_OF_LINE} points at most with doubt in both coordinates; of more, fit the means \
+             of groups, or a line with u_y alone"
+        ),
+    })
 }
 
 /// Checks a covariance against its mirror image and its two variances.
@@ -107,7 +151,12 @@ fn residual_covariance(covariance: &DMatrix<f64>, slope: f64) -> DMatrix<f64> {
     })
 }
 
-fn fit(x: &[f64], y: &[f64], covariance: &DMatrix<f64>) -> Result<StraightLine> {
+fn fit(
+    x: &[f64],
+    y: &[f64],
+    covariance: &DMatrix<f64>,
+    watch: &mut Watch<'_>,
+) -> Result<StraightLine> {
     let n = x.len();
     let start = StraightLine::ordinary(x, y)?;
     let (x0, y0) = (start.centre, start.value_at_centre);
@@ -115,7 +164,8 @@ fn fit(x: &[f64], y: &[f64], covariance: &DMatrix<f64>) -> Result<StraightLine> 
     let y: Vec<f64> = y.iter().map(|y| y - y0).collect();
     let (mut value, mut slope) = (0.0, start.slope);
     let mut previous = f64::INFINITY;
-    for _ in 0..MOST_STEPS {
+    for done in 0..MOST_STEPS {
+        look(watch, done as u64, MOST_STEPS as u64)?;
         let factor = definite_factor(&residual_covariance(covariance, slope)).ok_or_else(|| {
             Error::Conflict {
                 field: "covariance".to_owned(),

@@ -20,7 +20,7 @@ impl StraightLine {
         for row in &mut line.covariance {
             row.iter_mut().for_each(|c| *c *= variance);
         }
-        Ok(line)
+        line.checked()
     }
 
     /// Weighted least squares: x exact, y independent with standard uncertainties `u_y`, shape
@@ -38,7 +38,7 @@ impl StraightLine {
         let mut line = fit(x, y, &weights);
         let squares = line.residuals.iter().zip(&weights).map(|(r, w)| r * r * w);
         line.chi_squared = Some(squares.sum());
-        Ok(line)
+        line.checked()
     }
 }
 

@@ -11,6 +11,7 @@
 mod generalized;
 mod least_squares;
 
+use crate::bounds::{is_moderate, is_moderate_uncertainty};
 use crate::error::{Error, Result};
 use crate::scalar::special::chi_squared_upper_tail;
 
@@ -57,6 +58,24 @@ impl StraightLine {
     /// The slope.
     pub fn slope(&self) -> f64 {
         self.slope
+    }
+
+    /// The line, unless its points are so far apart in magnitude that sums over them are beyond all
+    /// numbers.
+    fn checked(self) -> Result<StraightLine> {
+        let [[v, _], [_, s]] = self.covariance;
+        let computed = [self.centre, self.value_at_centre, self.slope, v, s];
+        let rest = self.chi_squared.iter().chain(&self.residuals);
+        if computed.iter().chain(rest).all(|number| number.is_finite()) {
+            return Ok(self);
+        }
+        Err(Error::Conflict {
+            field: "points".to_owned(),
+            found: "sums over them that are beyond all numbers".to_owned(),
+            allowed:
+                "coordinates and uncertainties in units in which they are neither huge nor tiny"
+                    .to_owned(),
+        })
     }
 
     /// The standard uncertainty of the intercept.
@@ -170,13 +189,13 @@ fn columns(x: &[f64], y: &[f64]) -> Result<()> {
         return Err(length("y", y.len(), &format!("{}, one a point", x.len())));
     }
     for (name, values) in [("x", x), ("y", y)] {
-        if let Some(i) = values.iter().position(|v| !v.is_finite()) {
+        if let Some(i) = values.iter().position(|v| !is_moderate(*v)) {
             Error::range(
                 false,
                 format!("{name}[{i}]"),
                 values[i],
                 "",
-                "finite numbers",
+                "finite numbers of magnitude 1e100 at most",
             )?;
         }
     }
@@ -202,8 +221,12 @@ fn uncertainties(field: &str, u: &[f64], points: usize, may_be_zero: bool) -> Re
         });
     }
     for (i, u) in u.iter().enumerate() {
-        let usable = u.is_finite() && (*u > 0.0 || (may_be_zero && *u == 0.0));
-        let allowed = if may_be_zero { "0 or above" } else { "above 0" };
+        let usable = is_moderate_uncertainty(*u) || (may_be_zero && *u == 0.0);
+        let allowed = if may_be_zero {
+            "0 or above, from 1e-100 to 1e100 where it is not 0"
+        } else {
+            "above 0, from 1e-100 to 1e100"
+        };
         Error::range(usable, format!("{field}[{i}]"), *u, "", allowed)?;
     }
     Ok(())

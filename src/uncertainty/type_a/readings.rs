@@ -1,5 +1,6 @@
 //! Type A evaluation: statistics of repeated readings.
 
+use crate::bounds::{is_moderate, is_moderate_uncertainty};
 use crate::error::{Error, Result};
 
 /// Mean, spread and degrees of freedom of independent repeated readings.
@@ -30,9 +31,15 @@ impl TypeA {
                 allowed: "two readings or more".to_owned(),
             });
         }
-        if let Some(i) = readings.iter().position(|r| !r.is_finite()) {
+        if let Some(i) = readings.iter().position(|r| !is_moderate(*r)) {
             let field = format!("{field}[{i}]");
-            Error::range(false, field, readings[i], "", "finite numbers")?;
+            Error::range(
+                false,
+                field,
+                readings[i],
+                "",
+                "finite numbers of magnitude 1e100 at most",
+            )?;
         }
         let n = count as f64;
         let first = readings[0];
@@ -70,10 +77,11 @@ impl TypeA {
                 allowed: "two readings or more".to_owned(),
             });
         }
-        Error::range(mean.is_finite(), place("mean"), mean, "", "finite numbers")?;
+        let allowed = "finite numbers of magnitude 1e100 at most";
+        Error::range(is_moderate(mean), place("mean"), mean, "", allowed)?;
         let s = standard_deviation;
-        let usable = s >= 0.0 && s.is_finite();
-        let allowed = "0 or above and finite";
+        let usable = s == 0.0 || is_moderate_uncertainty(s);
+        let allowed = "0 or above and finite, from 1e-100 to 1e100 where it is not 0";
         Error::range(usable, place("standard_deviation"), s, "", allowed)?;
         Ok(TypeA {
             count,

@@ -1,5 +1,6 @@
 //! The weighted mean of results for one quantity, and whether they agree.
 
+use crate::bounds::{is_moderate, is_moderate_uncertainty};
 use crate::error::{Error, Result};
 use crate::scalar::special::chi_squared_upper_tail;
 
@@ -83,11 +84,12 @@ impl WeightedMean {
             return Err(length("standard_uncertainties", found, allowed));
         }
         for (i, (x, u)) in results.iter().zip(standard_uncertainties).enumerate() {
-            let finite = x.is_finite();
-            Error::range(finite, format!("results[{i}]"), *x, "", "finite numbers")?;
-            let usable = *u > 0.0 && u.is_finite();
+            let allowed = "finite numbers of magnitude 1e100 at most";
+            Error::range(is_moderate(*x), format!("results[{i}]"), *x, "", allowed)?;
+            let usable = is_moderate_uncertainty(*u);
             let field = format!("standard_uncertainties[{i}]");
-            Error::range(usable, field, *u, "", "above 0 and finite")?;
+            let allowed = "above 0 and finite, from 1e-100 to 1e100";
+            Error::range(usable, field, *u, "", allowed)?;
         }
         let weights: Vec<f64> = standard_uncertainties
             .iter()
@@ -101,6 +103,16 @@ impl WeightedMean {
         let differences: Vec<f64> = results.iter().map(|x| x - mean).collect();
         let squares = differences.iter().zip(&weights).map(|(d, w)| d * d * w);
         let chi_squared: f64 = squares.sum();
+        if !chi_squared.is_finite() {
+            return Err(Error::Conflict {
+                field: "results".to_owned(),
+                found:
+                    "differences so far beyond their uncertainties that their squares are beyond \
+                        all numbers"
+                        .to_owned(),
+                allowed: "results that differ about as much as their uncertainties say".to_owned(),
+            });
+        }
         let dof = (n - 1) as f64;
         let own = |u: &f64| (u * u - 1.0 / total).max(0.0).sqrt();
         Ok(WeightedMean {
