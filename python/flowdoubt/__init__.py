@@ -43,6 +43,7 @@ from flowdoubt import (
     verification,
     water,
 )
+from flowdoubt._border import guard as _guard
 from flowdoubt._flowdoubt import (
     CAUTIONS,
     AdaptiveRun,
@@ -238,3 +239,21 @@ __all__ = [
     "verification",
     "water",
 ]
+
+for _module in (
+    inputs,
+    models,
+    acoustics,
+    conformity,
+    glycol,
+    installation,
+    pipe,
+    profile,
+    regression,
+    seawater,
+    statistics,
+    verification,
+    water,
+    import_module(__name__),
+):
+    _guard(_module)

@@ -6,10 +6,12 @@ Matplotlib is imported when a figure is asked for.
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flowdoubt._border import guard
 from flowdoubt._drawing import axes_of, plain_frame
 from flowdoubt._installation_plots import (
     disturbed_profile,
@@ -158,3 +160,6 @@ def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None)
     plain_frame(ax)
     ax.spines["left"].set_visible(False)
     return ax
+
+
+guard(sys.modules[__name__])
