@@ -6,10 +6,11 @@ mod help;
 mod quote;
 
 pub use context::Context;
-pub(crate) use help::{file_name, nearest, of_serde, read_text};
+pub(crate) use help::{file_name, nearest, of_serde};
 pub(crate) use quote::shortened;
 
-use std::path::PathBuf;
+use crate::text::shown;
+use std::path::{Path, PathBuf};
 
 /// The crate's result type.
 pub type Result<T> = std::result::Result<T, Error>;
@@ -21,7 +22,7 @@ pub type Result<T> = std::result::Result<T, Error>;
 #[non_exhaustive]
 pub enum Error {
     /// An error with the place in the file where it was found.
-    #[error("{}:{line}: {source}", file.display())]
+    #[error("{}:{line}: {source}", path(file))]
     InFile {
         /// The file as named by the user.
         file: PathBuf,
@@ -32,7 +33,7 @@ pub enum Error {
     },
 
     /// A file could not be read or written.
-    #[error("cannot {action} {}: {reason}", file.display())]
+    #[error("cannot {action} {}: {}", path(file), shortened(reason))]
     File {
         /// The file.
         file: PathBuf,
@@ -43,14 +44,17 @@ pub enum Error {
     },
 
     /// A file that would be overwritten.
-    #[error("{} exists; allowed: another name, or overwriting by asking for it", file.display())]
+    #[error(
+        "{} exists; allowed: another name, or overwriting by asking for it",
+        path(file)
+    )]
     Exists {
         /// The file.
         file: PathBuf,
     },
 
     /// A file that is too large to be read.
-    #[error("{} has {bytes} bytes; allowed: {most} at most", file.display())]
+    #[error("{} has {bytes} bytes; allowed: {most} at most", path(file))]
     TooLarge {
         /// The file.
         file: PathBuf,
@@ -73,9 +77,11 @@ pub enum Error {
 
     /// A record whose results another measurement model gave, so that they cannot come out again.
     #[error(
-        "the record has the measurement model \"{recorded}\", and this software has \"{current}\": the \
-         record is read, but its results are not reproduced here; version {version} of the software \
-         reproduces them"
+        "the record has the measurement model \"{}\", and this software has \"{current}\": the \
+         record is read, but its results are not reproduced here; version {} of the software \
+         reproduces them",
+        shown(recorded),
+        shown(version)
     )]
     OtherModel {
         /// The model of the record.
@@ -88,8 +94,9 @@ pub enum Error {
 
     /// A record whose digest is not that of its content.
     #[error(
-        "the record was changed after it was written: its digest is {stated}, that of its content \
-         {computed}"
+        "the record was changed after it was written: its digest is {}, that of its content \
+         {computed}",
+        shortened(stated)
     )]
     Edited {
         /// The digest that the record states.
@@ -121,7 +128,7 @@ pub enum Error {
     },
 
     /// Something required that is not there.
-    #[error("{}: missing; needed: {needed}", shortened(field))]
+    #[error("{}: missing; needed: {}", shortened(field), shown(needed))]
     Missing {
         /// Path of the key, column or argument.
         field: String,
@@ -130,7 +137,12 @@ pub enum Error {
     },
 
     /// Two or more statements that exclude each other.
-    #[error("{}: {}; allowed: {allowed}", shortened(field), shortened(found))]
+    #[error(
+        "{}: {}; allowed: {}",
+        shortened(field),
+        shortened(found),
+        shown(allowed)
+    )]
     Conflict {
         /// Path of the key.
         field: String,
@@ -141,7 +153,7 @@ pub enum Error {
     },
 
     /// A choice by name that does not exist.
-    #[error("{}: found `{}`{}; allowed: {}", shortened(field), shortened(found), nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), allowed.join(", "))]
+    #[error("{}: found `{}`{}; allowed: {}", shortened(field), shortened(found), nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), shown(&allowed.join(", ")))]
     UnknownName {
         /// Path of the key or argument.
         field: String,
@@ -154,7 +166,12 @@ pub enum Error {
     },
 
     /// A value of another type, such as a bare number where text with a unit is needed.
-    #[error("{}: found {}; allowed: {allowed}", shortened(field), shortened(found))]
+    #[error(
+        "{}: found {}; allowed: {}",
+        shortened(field),
+        shortened(found),
+        shown(allowed)
+    )]
     WrongType {
         /// Path of the key.
         field: String,
@@ -166,9 +183,10 @@ pub enum Error {
 
     /// Text that is not a number with a unit.
     #[error(
-        "{}: `{}` is not a quantity; allowed: {allowed}",
+        "{}: `{}` is not a quantity; allowed: {}",
         shortened(field),
-        shortened(found)
+        shortened(found),
+        shown(allowed)
     )]
     NotAQuantity {
         /// Path of the input.
@@ -234,7 +252,7 @@ pub enum Error {
     },
 
     /// A number outside its permitted range.
-    #[error("{}: found {}; allowed: {allowed}", shortened(field), with_unit(*value, unit))]
+    #[error("{}: found {}; allowed: {}", shortened(field), with_unit(*value, unit), shown(allowed))]
     OutOfRange {
         /// Path of the input or name of the quantity.
         field: String,
@@ -247,7 +265,11 @@ pub enum Error {
     },
 
     /// A shape or length that does not fit.
-    #[error("{}: found {found} values; allowed: {allowed}", shortened(field))]
+    #[error(
+        "{}: found {found} values; allowed: {}",
+        shortened(field),
+        shown(allowed)
+    )]
     Length {
         /// Path of the input.
         field: String,
@@ -297,8 +319,9 @@ pub enum Error {
     /// A correlation matrix that no set of random variables can have.
     #[error(
         "{field}: not positive semi-definite, smallest eigenvalue {smallest_eigenvalue:.3e}, \
-         worst pair {worst_pair} with {found} where {nearest:.4} would be nearest; \
-         allowed: eigenvalues of zero or above"
+         worst pair {} with {found} where {nearest:.4} would be nearest; \
+         allowed: eigenvalues of zero or above",
+        shown(worst_pair)
     )]
     NotPositiveSemiDefinite {
         /// Path of the correlations.
@@ -332,8 +355,9 @@ pub enum Error {
     /// The measurement model gave no finite result for some Monte Carlo trials.
     #[error(
         "{failed} of {trials} Monte Carlo trials ({:.2} %) gave no finite result, \
-         the first at trial {first_trial} ({inputs}); allowed: {}",
+         the first at trial {first_trial} ({}); allowed: {}",
         100.0 * *failed as f64 / *trials as f64,
+        shown(inputs),
         allowed_failures(*allowed_share)
     )]
     FailedTrials {
@@ -430,6 +454,11 @@ impl Error {
             allowed: allowed(),
         })
     }
+}
+
+/// The path of a file, as it is shown.
+fn path(file: &Path) -> String {
+    shown(&file.display().to_string()).into_owned()
 }
 
 /// The permitted share of failed trials in words.

@@ -26,6 +26,7 @@
 //! | [`uncertainty`] | inputs, distributions, correlation, budget, coverage, type A, calibration lines, conformity, for any model |
 //! | [`scalar`] | the number type of every model: `f64`, duals, recordings for blocks of numbers |
 //! | [`units`] | text with units at the edge |
+//! | [`text`] | text from outside, made fit to be shown |
 //! | [`error`] | what can go wrong |
 //!
 //! # Example
@@ -67,6 +68,7 @@ mod bounds;
 mod derivation;
 pub mod error;
 pub mod evaluate;
+mod files;
 mod json;
 pub mod liquid;
 pub mod mark_out;
@@ -82,6 +84,7 @@ pub mod record;
 mod saving;
 pub mod scalar;
 pub mod site;
+pub mod text;
 pub mod uncertainty;
 pub mod units;
 pub mod verify;

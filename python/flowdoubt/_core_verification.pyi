@@ -29,7 +29,9 @@ def diverter_error(
 class Verification:
     STARTER: Final[str]
     @staticmethod
-    def load(path: str | os.PathLike[str]) -> Verification: ...
+    def load(
+        path: str | os.PathLike[str], readings_below: str | os.PathLike[str] | None = None
+    ) -> Verification: ...
     @staticmethod
     def from_toml(text: str, file: str | os.PathLike[str] = ...) -> Verification: ...
     @property

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from html import escape
 from typing import TYPE_CHECKING, Any, Literal
 
 from flowdoubt._flowdoubt import (
@@ -13,6 +12,7 @@ from flowdoubt._flowdoubt import (
     rounded_pair,
 )
 from flowdoubt._sketch import histogram_sketch, path_sketch
+from flowdoubt._text import escape
 from flowdoubt._words import dof, score, suffix_of, to_place, unit_of
 
 if TYPE_CHECKING:
@@ -236,7 +236,11 @@ def reproduction_html(reproduction: Reproduction) -> str:
     made = [
         ("recorded by", reproduction.recorded_by),
         ("recomputed by", reproduction.recomputed_by),
+        ("SHA-256", reproduction.digest),
     ]
+    if reproduction.largest_difference is not None:
+        name, relative = reproduction.largest_difference
+        made.append(("largest difference", f"{relative:.1e} of the larger number, at {name}"))
     table = ""
     if differences:
         columns = (("figure", _NAME), ("recorded", _NUMBER), ("recomputed", _NUMBER))
@@ -246,7 +250,7 @@ def reproduction_html(reproduction: Reproduction) -> str:
         left = len(differences) - _MOST_DIFFERENCES
         if left > 0:
             table += _small(f"and {left} more in .differences")
-    return said + _pairs(made) + table
+    return said + _pairs(made) + table + _small(reproduction.meaning)
 
 
 def verification_file_html(verification: Verification) -> str:

@@ -6,6 +6,7 @@ import os
 from typing import Any
 
 from flowdoubt._flowdoubt import FlowdoubtError, InputError, RangeError
+from flowdoubt._text import shown
 
 
 def whole(name: str, value: Any, least: int = 1) -> int:
@@ -46,7 +47,8 @@ def refuse(
     kind: type[FlowdoubtError] = InputError,
 ) -> FlowdoubtError:
     """Make an error that names the field, what was found and what is allowed."""
-    error = kind(message)
-    error.code, error.field, error.allowed = code, field, allowed
-    error.value = None if value is None else str(value)
+    error = kind(shown(message))
+    error.code, error.allowed = code, allowed
+    error.field = None if field is None else shown(field)
+    error.value = None if value is None else shown(str(value))
     return error

@@ -4,6 +4,7 @@ from numpy.typing import ArrayLike
 
 from flowdoubt import _flowdoubt
 from flowdoubt._arrays import FloatOrArray, flattened, shaped
+from flowdoubt._text import shown
 
 _DOUBTS = ("density", "viscosity", "sound_speed")
 
@@ -18,6 +19,6 @@ def doubt_of(liquid: str, quantity: str, *state: ArrayLike) -> FloatOrArray:
     """Return the relative standard uncertainty of a property at a state."""
     if quantity not in _DOUBTS:
         allowed = ", ".join(_DOUBTS)
-        raise _flowdoubt.InputError(f"quantity: found `{quantity}`; allowed: {allowed}")
+        raise _flowdoubt.InputError(f"quantity: found `{shown(quantity)}`; allowed: {allowed}")
     flat, shape = flattened(*state)
     return shaped(_flowdoubt.liquid_doubt(liquid, quantity, flat), shape)

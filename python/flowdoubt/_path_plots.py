@@ -185,6 +185,11 @@ def _cross_section(ax: Axes, layout: dict[str, Any], centre: float) -> None:
     ax.text(centre, -1.36 * outer, said, fontsize=8, ha="center", va="top")
 
 
+def _short(name: str, most: int = 40) -> str:
+    """Return a name that leaves room for the drawing."""
+    return name if len(name) <= most else f"{name[: most - 1]}\N{HORIZONTAL ELLIPSIS}"
+
+
 def sound_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     """Draw the sound path to scale: along the pipe and across it, with dimensions in mm.
 
@@ -222,7 +227,7 @@ def sound_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         away=high,
     )
     angles = [
-        f"{layer['name']} {_MM * layer['thickness_m']:.2f} mm, "
+        f"{_short(layer['name'])} {_MM * layer['thickness_m']:.2f} mm, "
         f"{layer['sound_speed_m_s']:.0f} m/s: {_degrees(layer['angle_rad'])}"
         for layer in layout["layers"]
     ]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from html import escape
 from typing import TYPE_CHECKING, Any
 
 from flowdoubt._display import _NAME, _NUMBER, _WORDS, _cell, _row, _table
 from flowdoubt._flowdoubt import CAUTIONS
+from flowdoubt._text import escape
 
 if TYPE_CHECKING:
     from flowdoubt._flowdoubt import Plan, Target

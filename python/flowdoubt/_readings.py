@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from flowdoubt._arrays import FloatArray
 from flowdoubt._errors import refuse
 from flowdoubt._flowdoubt import InputError, UnitError
+from flowdoubt._text import shown
 
 # Columns of words, which an evaluation keeps out.
 NOT_NUMBERS = ("time", "remark")
@@ -174,7 +175,7 @@ def columns_of(
                 allowed="numbers",
             ) from None
         if numbers.ndim != 1:
-            raise InputError(f"{given}: found shape {numbers.shape}; allowed: (n,)")
+            raise InputError(f"{shown(str(given))}: found shape {numbers.shape}; allowed: (n,)")
         columns[str(name)] = np.ascontiguousarray(numbers)
     return columns
 

@@ -18,8 +18,11 @@ def reproduce(path: str | os.PathLike[str]) -> Reproduction:
     Returns
     -------
     Reproduction
-        True if every number is the same to the last bit; ``differences`` has the name, the recorded
-        and the recomputed text of each that is not, and ``print`` shows the first.
+        True if every number is the same to the last bit, and the inputs are those that the results
+        came from; ``differences`` has the name, the recorded and the recomputed text of each that
+        is not, ``largest_difference`` the name of the numbers that are farthest apart and how far,
+        relative to the larger; ``print`` shows the first and the largest. That the inputs are true
+        no recomputation can say.
 
     Raises
     ------

@@ -264,7 +264,8 @@ class Site(SiteFile):
         Parameters
         ----------
         verification
-            The path of a verification file, or what was read from one.
+            The path of a verification file, or what was read from one. Readings lie below its
+            folder; ``Verification.load(path, readings_below=folder)`` allows another one.
 
         Returns
         -------

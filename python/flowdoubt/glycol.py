@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from flowdoubt import _flowdoubt
 from flowdoubt._arrays import FloatOrArray, elementwise
 from flowdoubt._liquids import doubt_of, property_of
+from flowdoubt._text import shown
 
 __all__ = [
     "density",
@@ -24,7 +25,9 @@ __all__ = [
 
 def _name(glycol: str) -> str:
     if glycol not in ("ethylene", "propylene"):
-        raise _flowdoubt.InputError(f"glycol: found `{glycol}`; allowed: ethylene, propylene")
+        raise _flowdoubt.InputError(
+            f"glycol: found `{shown(glycol)}`; allowed: ethylene, propylene"
+        )
     return f"{glycol} glycol"
 
 

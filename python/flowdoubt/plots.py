@@ -22,6 +22,7 @@ from flowdoubt._path_plots import profile_factor, profile_path, sound_path
 from flowdoubt._plan_plots import uncertainty_against_flow
 from flowdoubt._profile_plots import profile_laws, profile_roughness
 from flowdoubt._series_plots import period_totals, series
+from flowdoubt._text import shown as shown_text
 from flowdoubt._verification_plots import verification
 from flowdoubt._words import unit_of
 
@@ -70,7 +71,7 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     """
     columns = budget.columns()
     names = [
-        f"{name}\n{component}"
+        f"{shown_text(name)}\n{shown_text(component)}"
         for name, component in zip(columns["input"], columns["component"], strict=True)
     ]
     size = np.abs(np.asarray(columns["contribution"], dtype=float))

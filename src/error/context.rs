@@ -1,6 +1,7 @@
 //! The parts of an error, one by one.
 
-use super::{Error, allowed_failures, shortened, with_unit};
+use super::{Error, allowed_failures, path, shortened, with_unit};
+use crate::text::shown;
 
 /// The parts of an error that a caller may want to show apart from the message.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -20,12 +21,10 @@ impl Error {
         let text = |s: &String| Some(shortened(s).into_owned());
         let (field, found, allowed) = match self {
             Error::InFile { source, .. } => return source.context(),
-            Error::File { file, reason, .. } => {
-                (Some(file.display().to_string()), text(reason), None)
-            }
-            Error::Exists { file } => (Some(file.display().to_string()), None, None),
+            Error::File { file, reason, .. } => (Some(path(file)), text(reason), None),
+            Error::Exists { file } => (Some(path(file)), None, None),
             Error::TooLarge { file, bytes, most } => (
-                Some(file.display().to_string()),
+                Some(path(file)),
                 Some(format!("{bytes} bytes")),
                 Some(format!("{most} bytes at most")),
             ),
@@ -136,7 +135,10 @@ impl Error {
             } => (
                 text(field),
                 Some(format!("eigenvalue {smallest_eigenvalue}")),
-                Some(format!("zero or above; {worst_pair}: {nearest:.4}")),
+                Some(format!(
+                    "zero or above; {}: {nearest:.4}",
+                    shown(worst_pair)
+                )),
             ),
             Error::ModelRaised { reason } => (Some("model".to_owned()), text(reason), None),
             Error::Cancelled { done, .. } => (
@@ -151,7 +153,10 @@ impl Error {
                 ..
             } => (
                 None,
-                Some(format!("{failed} failed trials, first with {inputs}")),
+                Some(format!(
+                    "{failed} failed trials, first with {}",
+                    shown(inputs)
+                )),
                 Some(allowed_failures(*allowed_share)),
             ),
         };

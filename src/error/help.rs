@@ -1,27 +1,8 @@
 //! What errors are made with.
 
-use super::{Error, Result};
+use super::Error;
 use crate::bounds::LONGEST_SLIP;
 use std::path::Path;
-
-/// The text of a file.
-///
-/// # Errors
-/// [`Error::File`], with the file and the operating system's answer.
-pub(crate) fn read_text(path: &Path) -> Result<String> {
-    std::fs::read_to_string(path).map_err(|e| Error::File {
-        file: path.to_owned(),
-        action: "read",
-        reason: match e.kind() {
-            std::io::ErrorKind::InvalidData => {
-                "it is no text in UTF-8: save a workbook, or text in another encoding, as text in \
-                 UTF-8 (CSV or TOML)"
-                    .to_owned()
-            }
-            _ => e.to_string(),
-        },
-    })
-}
 
 /// The last part of a path, so that a result does not depend on where the file lies.
 pub(crate) fn file_name(path: &Path) -> String {

@@ -1,13 +1,13 @@
 //! What an error says of a text that somebody else wrote.
 
 use crate::bounds::LONGEST_QUOTE;
+use crate::text::shown;
 use std::borrow::Cow;
 use std::fmt::Write as _;
 
-/// A text as an error quotes it: on one line, control characters as escapes, and what goes beyond
-/// the bound as the number of characters left out.
+/// A text as an error quotes it: as it is [`shown`], so on one line, and what goes beyond the bound as the number of characters left out.
 pub(crate) fn shortened(text: &str) -> Cow<'_, str> {
-    if text.len() <= LONGEST_QUOTE && !text.contains(char::is_control) {
+    if text.len() <= LONGEST_QUOTE && matches!(shown(text), Cow::Borrowed(_)) {
         return Cow::Borrowed(text);
     }
     let mut quoted = String::new();
@@ -15,11 +15,7 @@ pub(crate) fn shortened(text: &str) -> Cow<'_, str> {
     while quoted.len() < LONGEST_QUOTE
         && let Some(character) = rest.next()
     {
-        if character.is_control() {
-            quoted.extend(character.escape_default());
-        } else {
-            quoted.push(character);
-        }
+        quoted += &shown(character.encode_utf8(&mut [0; 4]));
     }
     let left = rest.count();
     if left > 0 {

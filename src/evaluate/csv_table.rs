@@ -1,10 +1,13 @@
 //! A CSV file of readings as cells, with the meaning of its columns.
 
-use super::readings::{ColumnName, read_name};
-use crate::error::{Error, Result};
+use super::readings::{ColumnName, read_name, resembles_a_column};
+use crate::error::{Error, Result, shortened};
 use crate::site::line_of;
 use csv::StringRecord;
 use std::path::Path;
+
+/// The longest name in bytes of a column.
+const LONGEST_NAME: usize = 200;
 
 /// The cells of a CSV file whose rows are as long as its header.
 pub(super) struct CsvTable<'a> {
@@ -38,7 +41,7 @@ impl<'a> CsvTable<'a> {
             .headers()
             .map_err(|e| table.at(in_own_words(&e), None))?;
         table.header = header.position().cloned();
-        check_header(header).map_err(|e| table.in_header(e))?;
+        check_header(header, other).map_err(|e| table.in_header(e))?;
         let named = |name: &str| {
             let kind = if other.contains(&name) {
                 ColumnName::Remark
@@ -87,8 +90,9 @@ fn line_of_row(text: &str, offset: usize) -> usize {
     line_of(text, offset + blank.count())
 }
 
-/// Refuses what is no header of a CSV file with commas, in words of what it is instead.
-fn check_header(header: &StringRecord) -> Result<()> {
+/// Refuses what is no header of a CSV file with commas, in words of what it is instead. What is no
+/// table of readings at all is not quoted: it may be anybody's file.
+fn check_header(header: &StringRecord, other: &[&str]) -> Result<()> {
     let first = header.get(0).unwrap_or("");
     for (mark, name) in [(';', "semicolons"), ('\t', "tabs"), ('|', "bars")] {
         if header.len() == 1 && first.contains(mark) {
@@ -101,13 +105,38 @@ fn check_header(header: &StringRecord) -> Result<()> {
             });
         }
     }
-    if first.starts_with(|c: char| c.is_ascii_digit()) {
+    if let Some(long) = header.iter().find(|name| name.len() > LONGEST_NAME) {
+        return Err(Error::Conflict {
+            field: "header".to_owned(),
+            found: format!("a name of {} bytes", long.len()),
+            allowed: format!("names of columns of {LONGEST_NAME} bytes at most"),
+        });
+    }
+    let of_a_number = |c: char| c.is_ascii_digit() || " +-.,:/TZeE".contains(c);
+    if first.starts_with(|c: char| c.is_ascii_digit()) && first.chars().all(of_a_number) {
         return Err(Error::Missing {
             field: "header".to_owned(),
             needed: format!(
                 "a first line with the names of the columns, such as {}; found `{first}`",
-                "transit_time_us,time_difference_ns,temperature_degC"
+                "transit_time_us,time_difference_ns,temperature_degC",
+                first = shortened(first),
             ),
+        });
+    }
+    // a file without a first line is told what it needs elsewhere
+    let empty = header.iter().all(str::is_empty);
+    if !empty
+        && !header
+            .iter()
+            .any(|name| other.contains(&name) || resembles_a_column(name))
+    {
+        return Err(Error::Conflict {
+            field: "header".to_owned(),
+            found: format!("none of the {} columns is one of readings", header.len()),
+            allowed: "a first line with names such as transit_time_us, time_difference_ns, \
+                      temperature_degC, volume_flow_m3_h, velocity_m_s, current_mA, pulses, \
+                      pulse_count, totaliser_m3, time, remark"
+                .to_owned(),
         });
     }
     Ok(())

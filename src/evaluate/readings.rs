@@ -2,8 +2,10 @@
 
 use super::csv_table::CsvTable;
 use super::{GivenColumn, GivenReadings, Times};
-use crate::error::{Error, Result, file_name, nearest, read_text};
+use crate::error::{Error, Result, file_name, nearest, shortened};
+use crate::files::{Kind, read_text};
 use crate::model::Quantity;
+use crate::text::shown;
 use crate::units::{Dimension, Unit, decimal_point};
 use std::path::Path;
 use std::sync::Arc;
@@ -226,6 +228,15 @@ pub(super) fn read_name(name: &str) -> Result<ColumnName> {
     Ok(ColumnName::Channel(channel, unit))
 }
 
+/// Whether a name is that of a column of readings, or was meant to be.
+pub(super) fn resembles_a_column(name: &str) -> bool {
+    let begins = |channel: Channel| name.starts_with(channel.name());
+    read_name(name).is_ok()
+        || Channel::ALL.into_iter().any(begins)
+        || nearest(name, Channel::ALL.map(Channel::example)).is_some()
+        || nearest(name, Channel::ALL.map(Channel::name)).is_some()
+}
+
 impl Readings {
     /// Readings from columns by name, each of shape `(n,)`, in the unit of the name. Columns of time
     /// and remarks are kept out.
@@ -276,10 +287,11 @@ impl Readings {
     /// of time (`time`, `time_s`) and `remark` are kept out.
     ///
     /// # Errors
-    /// As [`Readings::from_columns`]; the error names file and line.
+    /// As [`Readings::from_columns`]; the error names file and line. What is no regular file or is
+    /// larger than 256 MiB is not read.
     pub fn from_csv(path: impl AsRef<Path>) -> Result<Readings> {
         let path = path.as_ref();
-        let text = read_text(path)?;
+        let text = read_text(path, Kind::Readings)?;
         Readings::from_csv_text(&text, path)
     }
 
@@ -298,7 +310,7 @@ impl Readings {
                     let number = number.ok_or_else(|| {
                         let error = Error::NotAQuantity {
                             field: name.clone(),
-                            found: cell.to_owned(),
+                            found: shortened(cell).into_owned(),
                             allowed: format!("a finite number{}", decimal_point(cell)),
                         };
                         table.in_row(error, row)
@@ -309,7 +321,7 @@ impl Readings {
         }
         let in_header = |error: Error| table.in_header(error);
         let mut readings = Readings {
-            origin: file.display().to_string(),
+            origin: shown(&file.display().to_string()).into_owned(),
             given: Arc::new(GivenReadings::Csv {
                 file: file_name(file),
                 text: text.to_owned(),

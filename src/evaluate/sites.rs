@@ -1,7 +1,8 @@
 //! Many sites at once: one row of a table for each, whatever becomes of it.
 
 use super::{Evaluation, Readings, Warning};
-use crate::error::{Error, Result, read_text};
+use crate::error::{Error, Result};
+use crate::files::{Kind, read_text};
 use crate::parallel;
 use crate::site::Site;
 use crate::units::Unit;
@@ -110,8 +111,8 @@ impl SiteFiles {
     /// A file that cannot be read.
     pub fn read(self) -> Result<SiteTexts> {
         Ok(SiteTexts {
-            site: read_text(&self.site)?,
-            readings: read_text(&self.readings)?,
+            site: read_text(&self.site, Kind::Site)?,
+            readings: read_text(&self.readings, Kind::Readings)?,
             files: self,
         })
     }

@@ -2,6 +2,7 @@
 //! `ValueError`.
 
 use crate::error::Error;
+use crate::text::shown;
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 
@@ -99,8 +100,13 @@ impl From<Error> for PyErr {
             let value = exception.value(py);
             let context = error.context();
             let (file, line) = match &error {
-                Error::InFile { file, line, .. } => (Some(file.display().to_string()), Some(*line)),
-                Error::File { file, .. } => (Some(file.display().to_string()), None),
+                Error::InFile { file, line, .. } => (
+                    Some(shown(&file.display().to_string()).into_owned()),
+                    Some(*line),
+                ),
+                Error::File { file, .. } => {
+                    (Some(shown(&file.display().to_string()).into_owned()), None)
+                }
                 _ => (None, None),
             };
             let set = || -> PyResult<()> {

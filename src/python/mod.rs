@@ -23,6 +23,7 @@ mod site;
 mod statistics;
 mod stress_test;
 mod tally;
+mod text;
 mod trials;
 mod verification;
 mod watched;
@@ -45,6 +46,7 @@ fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
     conformity::register(module)?;
     verification::register(module)?;
     module.add_function(wrap_pyfunction!(record::write_whole, module)?)?;
+    module.add_function(wrap_pyfunction!(text::shown, module)?)?;
     mark_out::register(module)?;
     plan::register(module)?;
     series::register(module)?;

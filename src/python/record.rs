@@ -8,6 +8,7 @@ use super::verification::{VerificationResult, VerificationTrials};
 use super::watched::watched;
 use super::worksheet::Worksheet;
 use crate::record::{self as core, Beside};
+use crate::text::shown;
 use pyo3::prelude::*;
 use std::io::Write as _;
 use std::path::PathBuf;
@@ -151,10 +152,8 @@ impl Record {
 
     fn __repr__(&self) -> String {
         let (site, headline) = self.0.content().headline();
-        format!(
-            "<Record of {site:?}: {headline}, SHA-256 {}>",
-            self.digest()
-        )
+        let (headline, digest) = (shown(headline), self.digest());
+        format!("<Record of {site:?}: {headline}, SHA-256 {digest}>")
     }
 }
 
@@ -180,6 +179,24 @@ impl Reproduction {
         let differences = self.0.differences.iter().cloned();
         let triple = |d: core::Difference| (d.name, d.recorded, d.recomputed);
         differences.map(triple).collect()
+    }
+
+    /// Name of the numbers that are farthest apart, and their relative difference.
+    #[getter]
+    fn largest_difference(&self) -> Option<(String, f64)> {
+        let largest = self.0.largest()?;
+        Some((largest.name.clone(), largest.relative?))
+    }
+
+    #[getter]
+    fn digest(&self) -> String {
+        self.0.digest.clone()
+    }
+
+    /// What the differences mean, or what agreement cannot say.
+    #[getter]
+    fn meaning(&self) -> String {
+        self.0.meaning()
     }
 
     #[getter]

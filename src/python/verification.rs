@@ -42,12 +42,22 @@ impl Verification {
     #[pyo3(name = "STARTER")]
     const STARTER: &'static str = core::Verification::STARTER;
 
+    /// From a file; readings lie below its folder, or below `readings_below`.
     #[staticmethod]
-    fn load(py: Python<'_>, path: PathBuf) -> PyResult<Verification> {
-        Ok(Verification(py.detach(|| core::Verification::load(path))?))
+    #[pyo3(signature = (path, readings_below = None))]
+    fn load(
+        py: Python<'_>,
+        path: PathBuf,
+        readings_below: Option<PathBuf>,
+    ) -> PyResult<Verification> {
+        let load = || match readings_below {
+            None => core::Verification::load(path),
+            Some(folder) => core::Verification::load_with_readings_below(path, folder),
+        };
+        Ok(Verification(py.detach(load)?))
     }
 
-    /// From text; readings lie relative to the directory of `file`.
+    /// From text; readings are named from the folder of `file` and lie below it.
     #[staticmethod]
     #[pyo3(signature = (text, file = PathBuf::from("<text>")))]
     fn from_toml(py: Python<'_>, text: &str, file: PathBuf) -> PyResult<Verification> {

@@ -1,11 +1,15 @@
-//! The comparison of recorded with recomputed results, number by number.
+//! The comparison of a record with what its inputs come to, number by number.
 
 use super::Record;
 use super::content::{Content, Software};
+use crate::error::shortened;
+use crate::evaluate::CAUTIONS;
+use crate::text::shown;
+use crate::uncertainty::rounded;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 
-/// A result that differs, by its name in the record.
+/// Something that differs, by its name in the record.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Difference {
     /// Its name, such as `results.budget[pipe.wall].sensitivity`.
@@ -14,6 +18,32 @@ pub struct Difference {
     pub recorded: String,
     /// What was found now.
     pub recomputed: String,
+    /// Of two numbers, their difference over the larger of their magnitudes: 0 to 2.
+    pub relative: Option<f64>,
+}
+
+impl Difference {
+    fn of(name: String, recorded: &Value, recomputed: &Value) -> Difference {
+        let relative = match (recorded.as_f64(), recomputed.as_f64()) {
+            (Some(a), Some(b)) => {
+                let larger = a.abs().max(b.abs());
+                // halves, so that no difference of two numbers is beyond all of them
+                Some((0.5 * a - 0.5 * b).abs() / larger * 2.0)
+            }
+            _ => None,
+        };
+        Difference {
+            name,
+            recorded: shown(&recorded.to_string()).into_owned(),
+            recomputed: shown(&recomputed.to_string()).into_owned(),
+            relative,
+        }
+    }
+
+    fn in_words(&self) -> String {
+        let (old, new) = (shortened(&self.recorded), shortened(&self.recomputed));
+        format!("{}: recorded {old}, recomputed {new}", self.name)
+    }
 }
 
 /// What recomputing a record found.
@@ -29,9 +59,25 @@ pub struct Reproduction {
     pub agreed: Vec<String>,
     /// Those that differ, in the order of the record.
     pub differences: Vec<Difference>,
+    /// Whether the record has the cautions of the software that recomputed it. They are no result, and
+    /// other versions have others.
+    pub same_cautions: bool,
 }
 
+/// Relative differences up to which numbers differ in their last digits: those of long sums in another
+/// order, some thousand times the spacing of numbers.
+const LAST_DIGITS: f64 = 1e-12;
+
+/// Relative differences up to which none of the digits that are shown to people changes.
+const UNSHOWN: f64 = 1e-6;
+
 impl Reproduction {
+    /// What no comparison can find out.
+    pub const CANNOT_SAY: &'static str = "This says that the results follow from the inputs in the \
+        record. It cannot say that the inputs are true: that these are the readings of this meter, that \
+        the pipe is as stated, and that the record is the one that was first written. Its digest, kept \
+        elsewhere, tells the last.";
+
     /// Compares a record with its content computed anew.
     pub(super) fn of(record: &Record, recomputed: &Content) -> Reproduction {
         let mut found = Reproduction {
@@ -40,6 +86,7 @@ impl Reproduction {
             digest: record.digest(),
             agreed: Vec::new(),
             differences: Vec::new(),
+            same_cautions: record.cautions == CAUTIONS,
         };
         found.compare(
             String::new(),
@@ -52,6 +99,16 @@ impl Reproduction {
     /// Whether every number and every word is the same to the last bit.
     pub fn agrees(&self) -> bool {
         self.differences.is_empty()
+    }
+
+    /// The numbers that are farthest apart, relative to the larger of the two.
+    pub fn largest(&self) -> Option<&Difference> {
+        let relative = |d: &Difference| d.relative.unwrap_or(0.0);
+        let numbers = self.differences.iter().filter(|d| d.relative.is_some());
+        // the first of those that are as far apart
+        numbers
+            .rev()
+            .max_by(|a, b| relative(a).total_cmp(&relative(b)))
     }
 
     fn compare(&mut self, name: String, recorded: &Value, recomputed: &Value) {
@@ -68,53 +125,108 @@ impl Reproduction {
             }
             (Value::Array(old), Value::Array(new)) => {
                 if old.len() != new.len() {
-                    self.differences.push(Difference {
-                        name: format!("number of {name}"),
-                        recorded: old.len().to_string(),
-                        recomputed: new.len().to_string(),
-                    });
+                    let (old, new) = (json!(old.len()), json!(new.len()));
+                    let name = format!("number of {name}");
+                    self.differences.push(Difference::of(name, &old, &new));
                 }
                 for (i, (value, other)) in old.iter().zip(new).enumerate() {
                     let own = value.get("name").and_then(Value::as_str);
-                    let place = own.map_or_else(|| i.to_string(), str::to_owned);
+                    let place = own.map_or_else(|| i.to_string(), |own| shown(own).into_owned());
                     self.compare(format!("{name}[{place}]"), value, other);
                 }
             }
+            // older versions did not escape what they took over from a file
+            (Value::String(old), Value::String(new)) if shown(old) == shown(new) => {
+                self.agreed.push(name);
+            }
             _ if recorded == recomputed => self.agreed.push(name),
-            _ => self.differences.push(Difference {
-                name,
-                recorded: recorded.to_string(),
-                recomputed: recomputed.to_string(),
-            }),
+            _ => {
+                let difference = Difference::of(name, recorded, recomputed);
+                self.differences.push(difference);
+            }
         }
     }
 
-    /// What agrees, and the first figure that differs.
+    /// What agrees, the first thing that differs, how far numbers differ and where, what that means,
+    /// and what it cannot say.
     pub fn in_words(&self) -> String {
         let mut text = format!("record with SHA-256 {}\n", self.digest);
         // writing to a String cannot fail
         let (old, new) = (self.recorded_by.in_words(), self.recomputed_by.in_words());
         let _ = writeln!(text, "recorded by {old}, recomputed by {new}");
+        if !self.same_cautions {
+            text += "  its cautions are in other words than those of this version\n";
+        }
         for (part, count) in self.agreed_by_part() {
             let _ = writeln!(text, "  {part}: {count} agree to the last bit");
         }
         let Some(first) = self.differences.first() else {
-            let _ = write!(text, "reproduced: all {} agree", self.agreed.len());
-            return text;
+            let _ = writeln!(text, "reproduced: all {} agree", self.agreed.len());
+            return text + &self.meaning();
         };
-        let _ = write!(
+        let _ = writeln!(
             text,
-            "NOT reproduced: {} of {} differ, first {}: recorded {}, recomputed {}",
+            "NOT reproduced: {} of {} differ, first {}",
             self.differences.len(),
             self.differences.len() + self.agreed.len(),
-            first.name,
-            first.recorded,
-            first.recomputed,
+            first.in_words(),
         );
-        if old != new {
-            text += "; another version of the software may differ in the last digits";
+        if let (Some(largest), Some(relative)) = (self.largest(), self.largest_relative()) {
+            let _ = writeln!(
+                text,
+                "largest difference of numbers: {} of the larger, {}",
+                share(relative),
+                largest.in_words()
+            );
         }
-        text
+        text + &self.meaning()
+    }
+
+    fn largest_relative(&self) -> Option<f64> {
+        self.largest().and_then(|difference| difference.relative)
+    }
+
+    /// What the differences may come from, by their size; without any, what that cannot say.
+    pub fn meaning(&self) -> String {
+        if self.agrees() {
+            return Reproduction::CANNOT_SAY.to_owned();
+        }
+        let words = self.differences.iter().filter(|d| d.relative.is_none());
+        let (words, largest) = (words.count(), self.largest_relative().unwrap_or(0.0));
+        if words > 0 && largest <= UNSHOWN {
+            return format!(
+                "{words} of what differs are words or missing: the record says something else than what \
+                 its inputs come to"
+            );
+        }
+        let other_version = self.recorded_by != self.recomputed_by;
+        match (largest, other_version) {
+            (..=LAST_DIGITS, true) => {
+                "numbers differ in their last digits, as between versions of the \
+                software"
+                    .to_owned()
+            }
+            (..=LAST_DIGITS, false) => {
+                "numbers differ in their last digits, though the same version \
+                computed both: it promises the same bits"
+                    .to_owned()
+            }
+            (..=UNSHOWN, _) => {
+                "numbers differ by more than their last digits, and by less than is shown \
+                of a result"
+                    .to_owned()
+            }
+            (_, true) => format!(
+                "numbers differ by far more than their last digits: version {} tells whether they were \
+                 changed since they were computed",
+                self.recorded_by.version
+            ),
+            (_, false) => {
+                "numbers differ by far more than their last digits, though the same version \
+                computed both: they were changed since they were computed, or others were put in"
+                    .to_owned()
+            }
+        }
     }
 
     /// The parts of the record in which something agrees, each with how much.
@@ -134,15 +246,23 @@ impl Reproduction {
     }
 }
 
-/// What is compared of a content: the model and the results.
+/// A relative difference in words.
+fn share(relative: f64) -> String {
+    match relative {
+        1e-3.. => format!("{} %", rounded(100.0 * relative, 2)),
+        _ => format!("{relative:.1e}"),
+    }
+}
+
+/// What is compared of a content: the inputs, as far as they had an effect, and the results.
 fn compared(content: &Content) -> Value {
     match content {
         Content::Evaluation(record) => json!({
-            "model": record.inputs.model,
+            "inputs": record.inputs,
             "results": record.results,
         }),
         Content::Verification(record) => json!({
-            "model": record.inputs.model,
+            "inputs": record.inputs,
             "results": record.results,
         }),
     }

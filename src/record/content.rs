@@ -11,6 +11,7 @@ pub use verification::{
 use crate::evaluate::{GivenReadings, Warning};
 use crate::json::nullable;
 use crate::montecarlo::Verdict;
+use crate::text::shown;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -100,7 +101,7 @@ impl Software {
 
     /// Name and version.
     pub fn in_words(&self) -> String {
-        format!("{} {}", self.name, self.version)
+        shown(&format!("{} {}", self.name, self.version)).into_owned()
     }
 }
 

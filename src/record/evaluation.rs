@@ -5,7 +5,7 @@ use super::content::{
     EvaluationResults, MonteCarloInputs, MonteCarloResults, NamedNumber, NamedText,
     ProgrammedResult, ReconciledInput, ReconciliationResults, WarningRow,
 };
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, shortened};
 use crate::evaluate::{Evaluation, Readings};
 use crate::model::SiteModel;
 use crate::montecarlo::{Interval, IntervalKind, MonteCarlo, Summary, Validation, Verdict};
@@ -145,10 +145,16 @@ impl MonteCarloInputs {
 
     /// The run, with as many failures as there are where some were allowed.
     pub(super) fn as_run(&self, failures_allowed: bool) -> Result<MonteCarlo> {
-        let seed = self.seed.parse().map_err(|_| Error::WrongType {
+        let seed = self.seed.parse::<u64>().ok();
+        // a seed has one way to be written: "+1" and "01" would have no effect of their own
+        let seed = seed.filter(|seed| seed.to_string() == self.seed);
+        let seed = seed.ok_or_else(|| Error::WrongType {
             field: "monte_carlo.seed".to_owned(),
-            found: self.seed.clone(),
-            allowed: "a whole number from 0 to 2^64 - 1 in decimal digits".to_owned(),
+            found: shortened(&self.seed).into_owned(),
+            allowed:
+                "a whole number from 0 to 2^64 - 1 in decimal digits, without a sign and without \
+                      zeros before it"
+                    .to_owned(),
         })?;
         Ok(MonteCarlo {
             trials: self.trials,

@@ -5,7 +5,6 @@ mod canonical;
 mod compare;
 mod content;
 mod evaluation;
-mod file;
 mod reading;
 mod schema;
 mod verification;
@@ -25,6 +24,7 @@ pub use worksheet::{Form, Line, Worksheet};
 
 use crate::error::{Error, Result};
 use crate::evaluate::{CAUTIONS, Evaluation};
+use crate::files::{Kind, read_text};
 use crate::model::SiteModel;
 use crate::montecarlo::Trials;
 use crate::saving::write_whole;
@@ -32,6 +32,7 @@ use crate::verify::VerificationResult;
 use crate::watch::{Watch, unwatched};
 use content::{Digest, Document};
 use std::path::Path;
+use std::sync::Arc;
 
 /// A record: what was computed from what, with which software.
 ///
@@ -55,10 +56,22 @@ use std::path::Path;
 /// assert!(reproduction.agrees(), "{}", reproduction.in_words());
 /// # Ok::<(), flowdoubt::Error>(())
 /// ```
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Record {
     software: Software,
+    /// In the words of the version that wrote it.
+    cautions: String,
     content: Content,
+    /// The text that was read, where it was read.
+    given: Option<Arc<str>>,
+}
+
+impl PartialEq for Record {
+    /// Whether two records say the same, however their text is laid out.
+    fn eq(&self, other: &Record) -> bool {
+        (&self.software, &self.cautions, &self.content)
+            == (&other.software, &other.cautions, &other.content)
+    }
 }
 
 impl Record {
@@ -130,13 +143,20 @@ impl Record {
     pub(crate) fn with(content: Content) -> Record {
         Record {
             software: Software::this(),
+            cautions: CAUTIONS.to_owned(),
             content,
+            given: None,
         }
     }
 
     /// The software that computed the results.
     pub fn software(&self) -> &Software {
         &self.software
+    }
+
+    /// What everybody who uses a result must know, in the words of the version that wrote it.
+    pub fn cautions(&self) -> &str {
+        &self.cautions
     }
 
     /// Inputs and results.
@@ -150,8 +170,11 @@ impl Record {
         self.document().digest_of_the_rest()
     }
 
-    /// The record as JSON text.
+    /// The record as JSON text: the very text that was read, where it was read.
     pub fn to_text(&self) -> String {
+        if let Some(text) = &self.given {
+            return text.to_string();
+        }
         let mut document = self.document();
         document.digest = Some(Digest::sha256(document.digest_of_the_rest()));
         // numbers, texts and lists always have a form in JSON
@@ -189,7 +212,7 @@ impl Record {
     /// # Errors
     /// [`Error::File`], and those of [`Record::from_text`].
     pub fn load(path: impl AsRef<Path>) -> Result<Record> {
-        let text = file::read_bounded(path.as_ref(), Record::MOST_BYTES)?;
+        let text = read_text(path.as_ref(), Kind::Record)?;
         Record::from_text(&text)
     }
 
@@ -299,7 +322,7 @@ impl Record {
             format: Record::FORMAT.to_owned(),
             version: Record::VERSION,
             software: self.software.clone(),
-            cautions: CAUTIONS.to_owned(),
+            cautions: self.cautions.clone(),
             content: self.content.clone(),
             digest: None,
         }

@@ -4,11 +4,12 @@
 //! understood. Both passes keep only what a record has room for, so that memory is bounded by the
 //! length of the text, whatever it holds.
 
-use super::content::Document;
+use super::content::{Document, Software};
 use super::{Record, within};
-use crate::error::{Error, Result, of_serde};
+use crate::error::{Error, Result, of_serde, shortened};
 use serde::Deserialize;
 use std::path::Path;
+use std::sync::Arc;
 
 /// What every version of the format has.
 #[derive(Deserialize)]
@@ -43,10 +44,31 @@ pub(super) fn record(text: &str) -> Result<Record> {
             computed,
         });
     }
+    document.software.check()?;
     Ok(Record {
         software: document.software,
+        cautions: document.cautions,
         content: document.content,
+        given: Some(Arc::from(text)),
     })
+}
+
+impl Software {
+    /// Refuses a name or version that could be read as words of whoever shows it.
+    fn check(&self) -> Result<()> {
+        for (key, found) in [("name", &self.name), ("version", &self.version)] {
+            let plain = |c: char| c.is_ascii_alphanumeric() || "._+-".contains(c);
+            if !(1..=64).contains(&found.len()) || !found.chars().all(plain) {
+                return Err(Error::WrongType {
+                    field: format!("software.{key}"),
+                    found: shortened(found).into_owned(),
+                    allowed: "1 to 64 letters, digits, points, hyphens, underscores or plus signs"
+                        .to_owned(),
+                });
+            }
+        }
+        Ok(())
+    }
 }
 
 /// Refuses a version that cannot be read.

@@ -53,6 +53,12 @@ impl VerificationRecord {
     /// The verification of the inputs.
     pub(super) fn verify(&self) -> Result<VerificationResult> {
         let inputs = &self.inputs;
+        let mut names = HashSet::new();
+        for own in &inputs.readings {
+            if !names.insert(own.name.as_str()) {
+                return Err(stray(&own.name, "a second entry of this name"));
+            }
+        }
         let site = Site::from_toml(&inputs.site.text, &inputs.site.file)?;
         let (text, file) = (&inputs.verification.text, &inputs.verification.file);
         let verification = Verification::with_readings(text, file, |name| {
@@ -63,7 +69,18 @@ impl VerificationRecord {
             };
             named.ok_or_else(missing)?.readings.read()
         })?;
-        site.verify(&verification)
+        for used in verification.readings_files() {
+            names.remove(used);
+        }
+        // in the order of the record
+        match inputs
+            .readings
+            .iter()
+            .find(|own| names.contains(own.name.as_str()))
+        {
+            Some(unused) => Err(stray(&unused.name, "an entry that no run uses")),
+            None => site.verify(&verification),
+        }
     }
 
     /// The record computed anew from its inputs.
@@ -77,6 +94,15 @@ impl VerificationRecord {
             None => None,
         };
         VerificationRecord::of(&result, trials.as_ref())
+    }
+}
+
+/// The error of readings without effect.
+fn stray(name: &str, found: &str) -> Error {
+    Error::Conflict {
+        field: format!("inputs.readings[{name}]"),
+        found: found.to_owned(),
+        allowed: "each file that a run of the verification file names, once".to_owned(),
     }
 }
 

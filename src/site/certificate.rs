@@ -66,7 +66,11 @@ pub struct CurvePoint {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub dof: Option<f64>,
     /// Where this comes from, in words.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
+    #[serde(
+        default,
+        skip_serializing_if = "String::is_empty",
+        deserialize_with = "crate::text::fit_to_show"
+    )]
     pub evidence: String,
 }
 

@@ -6,6 +6,7 @@ use super::{InSituSection, Instrument, Lines, Stated, StatedCorrelation};
 use crate::error::{Error, Result};
 use crate::model::{AngleFrom, Basis, Covered, Principle, Quantity};
 use crate::pipe::Ends;
+use crate::text::shown;
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 use toml::Spanned;
@@ -46,9 +47,10 @@ pub struct SiteFile {
 #[serde(deny_unknown_fields)]
 pub struct SiteSection {
     /// The name of the site.
+    #[serde(deserialize_with = "crate::text::fit_to_show")]
     pub name: String,
     /// Remarks in words.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
     pub note: String,
     /// The coverage probability of expanded uncertainties.
     #[serde(default = "usual_coverage")]
@@ -111,7 +113,7 @@ pub struct TableSection {
     /// Standard uncertainty of the viscosities.
     pub viscosity_uncertainty: String,
     /// Where the table comes from, in words.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
     pub evidence: String,
 }
 
@@ -184,7 +186,7 @@ pub enum MeasuredOver {
 #[serde(deny_unknown_fields)]
 pub struct LayerSection {
     /// What it is, in words.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
     pub name: String,
     /// The side of the wall on which it lies; inside, where it is not stated.
     pub side: Option<Spanned<Side>>,
@@ -382,7 +384,7 @@ pub struct CorrelationSection {
     /// Their correlation coefficient.
     pub coefficient: Spanned<f64>,
     /// Where it comes from, in words.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
     pub evidence: String,
 }
 
@@ -394,7 +396,11 @@ impl CorrelationSection {
         let field = "correlation.coefficient";
         Error::range(inside, field, coefficient, "", "-1 to 1")
             .map_err(|e| e.in_file(file, lines.at(self.coefficient.span().start)))?;
-        let [a, b] = self.between.get_ref().clone();
+        let [a, b] = self
+            .between
+            .get_ref()
+            .each_ref()
+            .map(|name| shown(name).into_owned());
         Ok(StatedCorrelation {
             pair: (a, b, coefficient),
             line: lines.at(self.between.span().start),

@@ -40,7 +40,8 @@ pub(crate) use stated::{Subject, read_stated};
 pub(crate) use surveyed::{OtherWave, WEDGE_SLOPE};
 pub(crate) use syntax::parse_sections;
 
-use crate::error::{Result, file_name, read_text};
+use crate::error::{Result, file_name};
+use crate::files::{Kind, read_text};
 use crate::model::{Quantity, SiteModel};
 use crate::uncertainty::{Damping, Input};
 use crate::units::Unit;
@@ -126,11 +127,11 @@ impl Site {
     /// Reads a site file.
     ///
     /// # Errors
-    /// The file cannot be read, or anything in it is wrong; the error names file, line, what was
-    /// found and what is allowed.
+    /// The file cannot be read, is no regular one or is larger than 4 MiB, or anything in it is wrong;
+    /// the error names file, line, what was found and what is allowed.
     pub fn load(path: impl AsRef<Path>) -> Result<Site> {
         let path = path.as_ref();
-        let text = read_text(path)?;
+        let text = read_text(path, Kind::Site)?;
         Site::from_toml(&text, path)
     }
 

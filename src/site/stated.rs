@@ -60,7 +60,11 @@ pub struct Instrument {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub dof: Option<f64>,
     /// Where this comes from, in words.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
+    #[serde(
+        default,
+        skip_serializing_if = "String::is_empty",
+        deserialize_with = "crate::text::fit_to_show"
+    )]
     pub evidence: String,
 }
 
@@ -77,7 +81,7 @@ struct Table {
     half_width: Option<String>,
     shape: Option<Shape>,
     dof: Option<f64>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
     evidence: String,
     instrument: Option<Instrument>,
     #[serde(default)]

@@ -2,6 +2,7 @@
 
 use super::rounding::{dof_in_words, rounded, rounded_pair};
 use super::{Budget, BudgetLine};
+use crate::text::shown;
 use crate::units::Unit;
 use serde::Serialize;
 use std::fmt;
@@ -93,9 +94,9 @@ impl Budget {
     /// rounded (JCGM 100:2008, 7.2.6), and the evidence.
     pub fn rounded_lines(&self) -> Vec<Vec<String>> {
         let line = |row: &TableRow| {
-            let mut line = vec![row.component.clone()];
+            let mut line = vec![shown(&row.component).into_owned()];
             line.extend(cells(row));
-            line.push(row.evidence.clone());
+            line.push(shown(&row.evidence).into_owned());
             line
         };
         self.rows(Units::Shown).iter().map(line).collect()
@@ -115,9 +116,9 @@ impl Budget {
         let (estimate, u) = rounded_pair(estimate, u);
         format!(
             "{}: {}, combined standard uncertainty {}, effective degrees of freedom {}",
-            self.output.name,
-            unit.after(&estimate),
-            unit.after(&u),
+            shown(&self.output.name),
+            shown(&unit.after(&estimate)),
+            shown(&unit.after(&u)),
             dof_in_words(self.effective_dof),
         )
     }
@@ -141,10 +142,10 @@ const WORDS: [usize; 3] = [0, 3, 4];
 fn cells(row: &TableRow) -> [String; 9] {
     let (estimate, u) = rounded_pair(row.estimate, row.standard_uncertainty);
     [
-        row.input.clone(),
+        shown(&row.input).into_owned(),
         estimate,
         u,
-        row.unit.clone(),
+        shown(&row.unit).into_owned(),
         row.distribution.to_owned(),
         dof_in_words(row.dof.unwrap_or(f64::INFINITY)),
         rounded(row.sensitivity, 3),
@@ -187,8 +188,9 @@ impl fmt::Display for Budget {
         for subtotal in self.components() {
             let component = &subtotal.component;
             if !component.is_empty() {
-                let indent = rule.len().saturating_sub(component.chars().count());
-                writeln!(f, "{component}{:>indent$}", percent(subtotal.share))?;
+                let heading = shown(component);
+                let indent = rule.len().saturating_sub(heading.chars().count());
+                writeln!(f, "{heading}{:>indent$}", percent(subtotal.share))?;
             }
             for (_, row) in body.iter().filter(|(own, _)| own == component) {
                 writeln!(f, "{}", line(row))?;

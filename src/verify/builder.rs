@@ -278,8 +278,8 @@ impl Builder<'_> {
             }
         }
         let readings = (self.read)(run.readings.get_ref()).map_err(|error| match error {
-            unreadable @ Error::File { .. } => self.at(unreadable, &run.readings),
-            other => other,
+            placed @ Error::InFile { .. } => placed,
+            unplaced => self.at(unplaced, &run.readings),
         })?;
         let terms = stated.into_iter();
         Ok(Run {

@@ -8,8 +8,9 @@ use super::needs::Setting;
 use super::quantity::ReferenceQuantity;
 use super::question::{Indicated, Question};
 use super::shared::Own;
-use crate::error::{Result, read_text};
+use crate::error::{Error, Result};
 use crate::evaluate::Readings;
+use crate::files::{self, Kind, read_text};
 use crate::site::{Lines, StatedCorrelation};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -69,26 +70,71 @@ impl Verification {
     /// A verification file to begin with: comments, and values that stand for those of the user.
     pub const STARTER: &str = include_str!("starter.toml");
 
-    /// Reads a verification file and the readings of its runs, whose files lie relative to it.
+    /// Reads a verification file and the readings of its runs, whose files are named from its folder
+    /// and lie below it: a file from elsewhere opens nothing else.
     ///
     /// # Errors
-    /// A file cannot be read, or anything in it is wrong; the error names file, line, what was found
-    /// and what is allowed.
+    /// A file cannot be read, is no regular one, lies elsewhere or is larger than 4 MiB (readings: 256
+    /// MiB), or anything in it is wrong; the error names file, line, what was found and what is
+    /// allowed.
     pub fn load(path: impl AsRef<Path>) -> Result<Verification> {
         let path = path.as_ref();
-        let text = read_text(path)?;
+        let text = read_text(path, Kind::Verification)?;
         Verification::from_toml(&text, path)
     }
 
-    /// Reads a verification from TOML text; `file` is the name used in errors, and readings lie
-    /// relative to its directory.
+    /// As [`Verification::load`], with readings that lie below `folder`, links followed. The file names
+    /// them from its own folder as ever.
+    ///
+    /// # Errors
+    /// As [`Verification::load`].
+    pub fn load_with_readings_below(
+        path: impl AsRef<Path>,
+        folder: impl AsRef<Path>,
+    ) -> Result<Verification> {
+        let (path, folder) = (path.as_ref(), folder.as_ref());
+        if folder.as_os_str().is_empty() {
+            return Err(Error::Missing {
+                field: "readings_below".to_owned(),
+                needed: "a folder, as \".\" for the one at hand".to_owned(),
+            });
+        }
+        let text = read_text(path, Kind::Verification)?;
+        Verification::from_toml_with_readings_below(&text, path, folder)
+    }
+
+    /// Reads a verification from TOML text; `file` is the name used in errors, and readings are named
+    /// from its folder and lie below it.
     ///
     /// # Errors
     /// As [`Verification::load`].
     pub fn from_toml(text: &str, file: impl Into<PathBuf>) -> Result<Verification> {
         let file = file.into();
-        let directory = file.parent().map(Path::to_owned).unwrap_or_default();
-        Verification::with_readings(text, file, |name| Readings::from_csv(directory.join(name)))
+        let folder = folder_of(&file).to_owned();
+        Verification::from_toml_with_readings_below(text, file, folder)
+    }
+
+    fn from_toml_with_readings_below(
+        text: &str,
+        file: impl Into<PathBuf>,
+        folder: impl AsRef<Path>,
+    ) -> Result<Verification> {
+        let (file, folder) = (file.into(), folder.as_ref());
+        let own = folder_of(&file).to_owned();
+        Verification::with_readings(text, file, |name| {
+            let named = own.join(name);
+            let allowed = files::below(folder, &named)?.ok_or_else(|| Error::Conflict {
+                field: "run.readings".to_owned(),
+                found: format!("\"{name}\", which does not lie below {}", described(folder)),
+                allowed: "files below the folder of the verification file, or below another one that \
+                          whoever reads it allows: readings_below in Python, --readings-below on the \
+                          command line"
+                    .to_owned(),
+            })?;
+            // what was looked at is what is opened; the name stays as the user knows it
+            let text = read_text(&allowed, Kind::Readings)?;
+            Readings::from_csv_text(&text, named)
+        })
     }
 
     /// As [`Verification::from_toml`], with `read` giving the readings for the name of a file: for
@@ -139,5 +185,17 @@ impl Verification {
             .iter()
             .map(|run| run.readings_file.as_str())
             .collect()
+    }
+}
+
+/// The folder in which a file lies; empty where the file is named without one.
+fn folder_of(file: &Path) -> &Path {
+    file.parent().unwrap_or(Path::new(""))
+}
+
+fn described(folder: &Path) -> String {
+    match folder.as_os_str().is_empty() {
+        true => "the folder of the verification file".to_owned(),
+        false => folder.display().to_string(),
     }
 }

@@ -602,7 +602,7 @@ IN_A_CALL = [
     (
         "a folder for a file",
         'fd.Site.load("notebooks")',
-        "cannot read notebooks: Is a directory (os error 21)",
+        "cannot read notebooks: it is a folder",
     ),
     (
         "a number for a path",

@@ -242,13 +242,14 @@ def test_verify_prints_the_decision_and_its_status_is_the_answer(capsys, tmp_pat
     )
     strict = tmp_path / "strict.toml"
     strict.write_text(text)
-    assert cli.main(["verify", DEMO[1], str(strict), "--json"]) == 1
+    allowed = ["--readings-below", str(DIRECTORY)]
+    assert cli.main(["verify", DEMO[1], str(strict), "--json", *allowed]) == 1
     printed = json.loads(capsys.readouterr().out)
     assert printed["verification"]["decision"]["verdict"] == "does not conform"
     assert printed["monte_carlo"] is None
     # so strict that no error could be accepted: neither yes nor no
     strict.write_text(undecidable(text.replace('"1 %"', '"3 %"')))
-    assert cli.main(["verify", DEMO[1], str(strict)]) == 3
+    assert cli.main(["verify", DEMO[1], str(strict), *allowed]) == 3
     printed = capsys.readouterr().out
     assert "cannot be decided with this reference" in printed
     assert "U of at most 1.0" in printed
@@ -275,7 +276,7 @@ def asking(tmp_path, question):
     text = text.replace('"error as installed"', f'"{question}"')
     file = tmp_path / "asked.toml"
     file.write_text(text.replace('"verification/', f'"{DIRECTORY.as_posix()}/verification/'))
-    return fd.Site.load(DEMO[1]).verify(file)
+    return fd.Site.load(DEMO[1]).verify(fd.Verification.load(file, readings_below=DIRECTORY))
 
 
 def test_each_question_has_its_answer(tmp_path, result):
@@ -303,7 +304,8 @@ def test_where_nothing_can_be_decided_no_limits_are_drawn(tmp_path):
     text = undecidable((DIRECTORY / "verification.toml").read_text())
     file = tmp_path / "strict.toml"
     file.write_text(text.replace('"verification/', f'"{DIRECTORY.as_posix()}/verification/'))
-    undecided = fd.Site.load(DEMO[1]).verify(file)
+    asked = fd.Verification.load(file, readings_below=DIRECTORY)
+    undecided = fd.Site.load(DEMO[1]).verify(asked)
     assert (undecided.verdict, undecided.accepted) == ("cannot be decided", None)
     frame = pd.DataFrame(undecided.points)
     assert frame["acceptance_lower"].isna().all() and frame["acceptance_upper"].isna().all()

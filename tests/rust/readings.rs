@@ -61,7 +61,16 @@ fn headers_that_are_none() {
         "missing",
         &["transit_time_us"],
     );
-    refuses("\n\nfoo\n1\n2\n", 3, "unknown-name", &["`foo`"]);
+    let mixed = "\n\ntime,foo\n1,1\n2,2\n";
+    refuses(mixed, 3, "unknown-name", &["`foo`"]);
+    // what is no table of readings may be anybody's file, and is not quoted
+    let other = "\n\nfoo\n1\n2\n";
+    refuses(
+        other,
+        3,
+        "conflict",
+        &["none of the 1 columns is one of readings"],
+    );
 }
 
 #[test]

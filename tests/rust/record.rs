@@ -363,6 +363,105 @@ fn golden(file: &str) -> Record {
     Record::load(path).expect(file)
 }
 
+/// A release that changes the cautions must not change the digest that an auditor sees of old records.
+#[test]
+fn the_digest_and_the_text_are_those_that_were_given() {
+    let text = forged(|record| record["cautions"] = json!("in the words of another version"));
+    let value: Value = serde_json::from_str(&text).expect("JSON");
+    let given = value["digest"]["value"].as_str().expect("digest");
+    let record = Record::from_text(&text).expect("record");
+    assert_eq!(record.digest(), given);
+    assert_ne!(record.digest(), DEMO.digest());
+    assert_ne!(record, *DEMO);
+    assert_eq!(record.cautions(), "in the words of another version");
+    assert_eq!(record.to_text(), text);
+    let reproduction = record.reproduce().expect("recomputed");
+    assert!(reproduction.agrees() && !reproduction.same_cautions);
+    assert!(reproduction.in_words().contains(given));
+    assert!(
+        reproduction
+            .in_words()
+            .contains("cautions are in other words")
+    );
+}
+
+#[test]
+fn the_largest_difference_is_told_and_the_words_follow_it() {
+    let changed = |factor: f64, version: &str| {
+        let text = forged(|record| {
+            record["software"]["version"] = json!(version);
+            let results = &mut record["content"]["evaluation"]["results"];
+            for (key, part) in [("expanded_uncertainty_m3_s", 1.0), ("coverage_factor", 0.5)] {
+                let number = number(&results[key]);
+                results[key] = json!(number * (1.0 + part * (factor - 1.0)));
+            }
+        });
+        let record = Record::from_text(&text).expect("record");
+        record.reproduce().expect("recomputed")
+    };
+    for (factor, version, said) in [
+        (
+            1.0 + 1e-14,
+            "0.1.9",
+            "in their last digits, as between versions",
+        ),
+        (
+            1.0 + 1e-14,
+            env!("CARGO_PKG_VERSION"),
+            "promises the same bits",
+        ),
+        (1.0 + 1e-8, "0.1.9", "less than is shown"),
+        (
+            1.5,
+            "0.1.9",
+            "far more than their last digits: version 0.1.9",
+        ),
+        (
+            1.5,
+            env!("CARGO_PKG_VERSION"),
+            "far more than their last digits, though",
+        ),
+    ] {
+        let reproduction = changed(factor, version);
+        let largest = reproduction.largest().expect("numbers");
+        assert_eq!(largest.name, "results.expanded_uncertainty_m3_s");
+        let relative = largest.relative.expect("numbers");
+        assert!(
+            (relative - (1.0 - 1.0 / factor)).abs() < 1e-15,
+            "{relative}"
+        );
+        let words = reproduction.in_words();
+        assert!(words.contains(said), "{words}");
+        assert!(
+            words.contains("first results.coverage_factor: recorded "),
+            "{words}"
+        );
+        assert!(words.contains("largest difference of numbers: "), "{words}");
+    }
+}
+
+#[test]
+fn an_input_without_effect_does_not_reproduce() {
+    for seed in ["+1", "01", " 1", "1.0"] {
+        let text = forged(|record| {
+            record["content"]["evaluation"]["inputs"]["monte_carlo"]["seed"] = json!(seed);
+        });
+        let record = Record::from_text(&text).expect("record");
+        assert_refused(
+            record.reproduce(),
+            "wrong-type",
+            &["seed", seed, "zeros before"],
+        );
+    }
+    let text = forged(|record| {
+        record["content"]["evaluation"]["inputs"]["site"]["file"] = json!("elsewhere/site.toml");
+    });
+    let reproduction = Record::from_text(&text).expect("record").reproduce();
+    let reproduction = reproduction.expect("recomputed");
+    assert_eq!(reproduction.differences[0].name, "inputs.site.file");
+    assert!(reproduction.in_words().contains("are words or missing"));
+}
+
 /// A record of an older measurement model says what it says, and nobody takes what the present one
 /// computes for its results.
 #[test]

@@ -15,6 +15,7 @@ from flowdoubt._flowdoubt import (
     VerificationResult,
     write_whole,
 )
+from flowdoubt._text import shown
 
 if TYPE_CHECKING:
     from flowdoubt._report.blocks import Content
@@ -70,10 +71,10 @@ class Report:
         write_whole(path, data, overwrite)
 
     def __repr__(self) -> str:
-        return f"<Report of {self._content.subject!r}: {self._content.result}>"
+        return f"<Report of {self._content.subject!r}: {shown(self._content.result)}>"
 
     def _repr_html_(self) -> str:
-        from html import escape
+        from flowdoubt._text import escape
 
         content = self._content
         headings = ", ".join(section.heading.lower() for section in content.sections)

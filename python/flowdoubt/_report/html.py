@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import re
 from collections.abc import Callable
-from html import escape
 from importlib.resources import files
 from itertools import count
 from string import Template
@@ -23,6 +22,7 @@ from flowdoubt._report.blocks import (
     Section,
     Table,
 )
+from flowdoubt._text import escape
 
 # columns, and rows, from which on a table is set smaller and may break
 _WIDE, _LONG = 6, 14
@@ -46,7 +46,8 @@ class _Page:
         return f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in block.texts)}</ul>"
 
     def listing(self, block: Listing) -> str:
-        return f"<pre>{escape(chr(10).join(block.lines))}</pre>"
+        lines = "\n".join(map(escape, block.lines))
+        return f"<pre>{lines}</pre>"
 
     def table(self, block: Table) -> str:
         kinds = [kind for _, kind in block.columns]

@@ -62,9 +62,15 @@ def how_to_reproduce(
             f"{len(reproduction.differences)} differ."
         )
         if reproduction:
-            blocks.append(Paragraph(words, strong=True))
+            blocks += [Paragraph(words, strong=True), Paragraph(reproduction.meaning)]
         else:
             name, recorded, recomputed = reproduction.differences[0]
-            first = f"The first: {name}, recorded {recorded}, recomputed {recomputed}."
-            blocks.append(Notice("The record does not reproduce", [words, first]))
+            first = f"The first: {name}, recorded {recorded:.60}, recomputed {recomputed:.60}."
+            told = [words, first]
+            if reproduction.largest_difference is not None:
+                name, relative = reproduction.largest_difference
+                told.append(f"Numbers differ by up to {relative:.1e} of the larger, at {name}.")
+            meaning = reproduction.meaning
+            told.append(f"{meaning[0].upper()}{meaning[1:]}.")
+            blocks.append(Notice("The record does not reproduce", told))
     return blocks, files

@@ -2,10 +2,12 @@
 
 use super::counted::CountedRows;
 use super::{Clock, Reason, Times, zone};
-use crate::error::{Error, Result, read_text};
+use crate::error::{Error, Result};
 use crate::evaluate::csv_table::CsvTable;
 use crate::evaluate::readings::{Column, ColumnName, read_name};
 use crate::evaluate::{Channel, Readings};
+use crate::files::{Kind, read_text};
+use crate::text::shown;
 use crate::units::Unit;
 use std::path::Path;
 
@@ -72,7 +74,8 @@ impl Log {
     ///
     /// # Errors
     /// As [`Log::from_columns`]; a file without times and no interval, or with both; a row of another
-    /// length than the header. The error names file and line.
+    /// length than the header. The error names file and line. What is no regular file or is larger
+    /// than 4 GiB is not read.
     pub fn from_csv(path: impl AsRef<Path>, interval: Option<f64>) -> Result<Log> {
         Log::selected_from_csv(path, interval, &Selection::default())
     }
@@ -87,7 +90,7 @@ impl Log {
         selection: &Selection,
     ) -> Result<Log> {
         let path = path.as_ref();
-        Log::selected_from_csv_text(&read_text(path)?, path, interval, selection)
+        Log::selected_from_csv_text(&read_text(path, Kind::Log)?, path, interval, selection)
     }
 
     /// A log from CSV text; `file` is the name used in errors.
@@ -209,7 +212,7 @@ impl Log {
             .map(|own| {
                 let own = own.trim();
                 let wanted = accepted.iter().any(|other| other.trim() == own);
-                (!wanted).then(|| Reason::Status(own.to_owned()))
+                (!wanted).then(|| Reason::Status(shown(own).into_owned()))
             })
             .collect();
         self.without("status", reasons)
@@ -227,7 +230,7 @@ impl Log {
         };
         let mut log = self.without(name, values.iter().map(reason).collect())?;
         log.signal = Some(Signal {
-            name: name.to_owned(),
+            name: shown(name).into_owned(),
             values,
         });
         Ok(log)

@@ -355,6 +355,40 @@ fn a_file_without_runs() {
 }
 
 #[test]
+fn readings_lie_below_the_folder_of_the_file_unless_more_is_allowed() {
+    let folder = tempfile::tempdir().expect("folder");
+    let own = folder.path().join("received");
+    std::fs::create_dir(&own).expect("folder");
+    let readings = "time_difference_ns\n60\n61\n";
+    std::fs::write(folder.path().join("outside.csv"), readings).expect("file");
+    std::fs::write(own.join("60"), readings).expect("file");
+    let path = own.join("v.toml");
+    std::fs::write(&path, GOOD).expect("file");
+    assert!(Verification::load(&path).is_ok());
+    let named = |name: &str| GOOD.replace("\"60\"", &format!("{name:?}"));
+    std::fs::write(&path, named("../outside.csv")).expect("file");
+    let parts = [
+        "v.toml",
+        "../outside.csv",
+        "does not lie below",
+        "readings_below",
+    ];
+    assert_refused(Verification::load(&path), "conflict", &parts);
+    assert!(Verification::load_with_readings_below(&path, folder.path()).is_ok());
+    assert_refused(
+        Verification::load_with_readings_below(&path, ""),
+        "missing",
+        &["readings_below"],
+    );
+    let absolute = named(&folder.path().join("outside.csv").display().to_string());
+    assert_refused(
+        Verification::from_toml(&absolute, &path),
+        "conflict",
+        &["does not lie below"],
+    );
+}
+
+#[test]
 fn an_instrument_is_the_same_in_all_runs() {
     let run = "[[run]]\npoint = \"p\"\nreadings = \"60\"\nmass = { value = \"1000 kg\", instrument = { \
                standard_uncertainty = \"0.1 %\" } }\n";

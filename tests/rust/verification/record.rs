@@ -102,6 +102,19 @@ fn a_figure_that_was_changed_is_named() {
             .pop();
     });
     assert_refused(record.reproduce(), "missing", &["run_12.csv"]);
+    // readings that no run uses, and a second file under the name of one that is used
+    for (name, found) in [
+        ("better.csv", "no run uses"),
+        ("verification/run_02.csv", "second entry"),
+    ] {
+        let record = forge(&|own| {
+            let readings = own["inputs"]["readings"].as_array_mut().expect("list");
+            let mut stray = readings[0].clone();
+            stray["name"] = json!(name);
+            readings.push(stray);
+        });
+        assert_refused(record.reproduce(), "conflict", &[name, found]);
+    }
 }
 
 #[test]
