@@ -25,6 +25,7 @@ from flowdoubt._readings import (
     seconds_of,
     times_of,
 )
+from flowdoubt._text import cell
 from flowdoubt._words import suffix_of
 
 if TYPE_CHECKING:
@@ -205,10 +206,11 @@ class Series:
         columns = self.columns(si)
         text = io.StringIO()
         writer = csv.writer(text, lineterminator="\n")
-        writer.writerow(["row", "time_s" if self._index is None else "time", *columns])
+        writer.writerow(["row", "time_s" if self._index is None else "time", *map(cell, columns)])
         times = (self._time_at(row) for row in range(len(self)))
         numbers = zip(*(values.tolist() for values in columns.values()), strict=True)
         for row, (time, own) in enumerate(zip(times, numbers, strict=True)):
+            time = cell(time) if isinstance(time, str) else time
             writer.writerow([row, time, *("" if value != value else value for value in own)])
         return text.getvalue()
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from flowdoubt import _flowdoubt
 from flowdoubt._errors import refuse
 from flowdoubt._jobs import progress_bar
+from flowdoubt._text import cell, shown
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor, Future
@@ -80,13 +81,16 @@ class SiteTable:
         return pl.DataFrame(self.columns(si))
 
     def to_csv(self, si: bool = False) -> str:
-        """Return the table as CSV text, numbers with every bit, empty where there is none."""
+        """Return the table as CSV text, numbers with every bit, empty where there is none.
+
+        A text that a spreadsheet would take for a formula has an apostrophe before it.
+        """
         text = io.StringIO()
         columns = self.columns(si)
         writer = csv.writer(text, lineterminator="\n")
         writer.writerow(columns)
         for cells in zip(*columns.values(), strict=True):
-            writer.writerow(["" if cell != cell else cell for cell in cells])
+            writer.writerow(map(_written, cells))
         return text.getvalue()
 
     def save(self, path: PathLike, overwrite: bool = False, si: bool = False) -> None:
@@ -101,7 +105,7 @@ class SiteTable:
 
     def __str__(self) -> str:
         lines = [
-            f"{row['file']}: {row['error'] or row['site'] + ': ' + row['headline']}"
+            shown(f"{row['file']}: {row['error'] or row['site'] + ': ' + row['headline']}")
             for row in self.rows
         ]
         return "\n".join([*lines, self.in_words])
@@ -188,6 +192,12 @@ def _files(sites: Any) -> list[Files]:
             allowed="one site or more",
         )
     return files
+
+
+def _written(value: Any) -> Any:
+    if isinstance(value, str):
+        return cell(value)
+    return "" if value != value else value
 
 
 def _job(files: Files, texts: tuple[str, str]) -> dict[str, Any]:

@@ -1,15 +1,21 @@
 """The command line: ``flowdoubt evaluate site.toml readings.csv``, ``plan``, ``verify``.
 
-Exit status: 0 done, 1 the answer is no (does not reproduce, does not conform, a target cannot be
-reached), 2 bad input, 3 the verification is too uncertain to decide.
+Exit status: 0 done, and the answer is yes where one is asked for; 1 the answer is no (does not
+reproduce, does not conform, a target cannot be reached); 2 it could not be done (bad input, output
+that cannot be written); 3 the verification is too uncertain to decide; 4 a fault of this software,
+with a traceback; 130 interrupted.
 """
 
 from __future__ import annotations
 
 import argparse
+import io
 import json
+import os
 import sys
+import traceback
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -24,13 +30,32 @@ from flowdoubt import (
     report,
 )
 from flowdoubt._errors import refuse
+from flowdoubt._text import shown, shown_lines
 from flowdoubt.verification import VERIFICATION_CAUTIONS
 
-DONE, NO, BAD_INPUT, UNDECIDED = 0, 1, 2, 3
+# 1 is an answer and nothing else: whoever asks whether a record reproduces must not be told "no" by
+# a full disk
+DONE, NO, NOT_DONE, UNDECIDED, FAULT, INTERRUPTED = 0, 1, 2, 3, 4, 130
+
+
+def _say(words: object, beside: bool = False) -> None:
+    """Print lines; `beside` the result, on standard error."""
+    stream = sys.stderr if beside else sys.stdout
+    # print would take standard output for a stream that is closed
+    if stream is not None:
+        print(shown_lines(str(words)), file=stream)
+
+
+class _Parser(argparse.ArgumentParser):
+    def _print_message(self, message: str, file: Any = None) -> None:
+        """Print usage or help; unlike that of argparse it does not pass over a full disk."""
+        stream = file or sys.stderr
+        if message and stream is not None:
+            stream.write(message)
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser: argparse.ArgumentParser = _Parser(
         prog="flowdoubt",
         description="Volume flow of a clamp-on transit-time meter, with its uncertainty.",
         epilog=CAUTIONS,
@@ -72,6 +97,9 @@ def _parser() -> argparse.ArgumentParser:
     reproduce = commands.add_parser(
         "reproduce",
         help="compute a record anew; exit status 1 if anything differs",
+        description="Exit status: 0 all agrees, 1 something differs, 2 it could not be done "
+        "(no record, changed since its digest was taken, of another model), 4 a fault of this "
+        "software.",
         epilog=CAUTIONS,
     )
     reproduce.add_argument("record", help="a record that --record wrote")
@@ -91,6 +119,7 @@ def _parser() -> argparse.ArgumentParser:
     reports.add_argument(
         "--verification", metavar="TOML", help="verification file, for a section of the report"
     )
+    _add_readings_below(reports)
     reports.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     reports.set_defaults(run=_report)
     verify = commands.add_parser(
@@ -102,6 +131,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     verify.add_argument("site", help="site file (TOML)")
     verify.add_argument("verification", help="verification file (TOML)")
+    _add_readings_below(verify)
     verify.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
     verify.add_argument("--trials", type=int, default=0, help="Monte Carlo trials, 0 for none")
     verify.add_argument("--seed", type=int, default=1, help="seed of the trials")
@@ -174,9 +204,18 @@ def _add_record(command: argparse.ArgumentParser) -> None:
     )
 
 
+def _add_readings_below(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--readings-below",
+        metavar="FOLDER",
+        help="where the readings that the verification file names may lie, links followed; by "
+        "default below the folder of that file",
+    )
+
+
 def _save(record: Record, arguments: argparse.Namespace) -> None:
     record.save(arguments.record, arguments.overwrite)
-    print(f"record {arguments.record}, SHA-256 {record.digest}", file=sys.stderr)
+    _say(f"record {shown(arguments.record)}, SHA-256 {record.digest}", beside=True)
 
 
 def _add_plan(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -310,12 +349,12 @@ def _add_worksheet(command: argparse.ArgumentParser) -> None:
 def _evaluate(arguments: argparse.Namespace) -> int:
     evaluation = Site.load(arguments.site).evaluate(arguments.readings)
     # JSON is the evaluation alone; what was done besides goes beside it
-    beside = sys.stderr if arguments.json else sys.stdout
-    if arguments.zero:
-        print(evaluation.zero_check(arguments.zero), file=beside)
+    beside = arguments.json
+    if arguments.zero is not None:
+        _say(evaluation.zero_check(arguments.zero), beside)
     if arguments.reconcile:
         reconciliation = evaluation.reconciled()
-        print(reconciliation, file=beside)
+        _say(reconciliation, beside)
         evaluation = reconciliation.after
     trials = None
     if arguments.trials:
@@ -325,51 +364,55 @@ def _evaluate(arguments: argparse.Namespace) -> int:
             if error.field == "trials":
                 raise
             # what there is without it is worth more than nothing
-            print(f"no Monte Carlo, first order alone: {error}\n", file=beside)
-    if arguments.record:
+            _say(f"no Monte Carlo, first order alone: {error}\n", beside)
+    if arguments.record is not None:
         _save(evaluation.record(trials, arguments.digits, arguments.zero), arguments)
-    if arguments.worksheet:
+    if arguments.worksheet is not None:
         evaluation.worksheet.save(arguments.worksheet, arguments.overwrite)
     if arguments.json:
-        print(evaluation.to_json(trials, digits=arguments.digits))
+        _say(evaluation.to_json(trials, digits=arguments.digits))
     else:
-        print(evaluation.in_words(trials, digits=arguments.digits))
-        print(f"\n{CAUTIONS}")
+        _say(evaluation.in_words(trials, digits=arguments.digits))
+        _say(f"\n{CAUTIONS}")
     return DONE
 
 
 def _reproduce(arguments: argparse.Namespace) -> int:
     record = Record.load(arguments.record)
     reproduction = record.reproduce()
-    print(reproduction)
-    if arguments.worksheet:
+    _say(reproduction)
+    if arguments.worksheet is not None:
         record.worksheet().save(arguments.worksheet, arguments.overwrite)
     return DONE if reproduction else NO
 
 
 def _report(arguments: argparse.Namespace) -> int:
-    made = report(Record.load(arguments.record), verification=arguments.verification)
+    record = Record.load(arguments.record)
+    verification = None
+    if arguments.verification is not None:
+        verification = Verification.load(arguments.verification, arguments.readings_below)
+    made = report(record, verification=verification)
     made.save(arguments.output, arguments.overwrite)
-    print(f"report {arguments.output}", file=sys.stderr)
+    _say(f"report {shown(arguments.output)}", beside=True)
     return DONE if made.reproduces else NO
 
 
 def _verify(arguments: argparse.Namespace) -> int:
     site = Site.load(arguments.site)
-    result = site.verify(arguments.verification)
+    result = site.verify(Verification.load(arguments.verification, arguments.readings_below))
     trials = None
     if arguments.trials:
         trials = result.monte_carlo(trials=arguments.trials, seed=arguments.seed)
-    if arguments.record:
+    if arguments.record is not None:
         _save(result.record(trials), arguments)
-    if arguments.calibrated:
+    if arguments.calibrated is not None:
         site.calibrated_by(result).save(arguments.calibrated, arguments.overwrite)
-        print(f"site file {arguments.calibrated}", file=sys.stderr)
+        _say(f"site file {shown(arguments.calibrated)}", beside=True)
     if arguments.json:
-        print(result.to_json(trials))
+        _say(result.to_json(trials))
     else:
-        print(result.in_words(trials))
-        print(f"\n{VERIFICATION_CAUTIONS}\n{CAUTIONS}")
+        _say(result.in_words(trials))
+        _say(f"\n{VERIFICATION_CAUTIONS}\n{CAUTIONS}")
     if result.verdict is None or result.accepted:
         return DONE
     return UNDECIDED if result.accepted is None else NO
@@ -385,19 +428,19 @@ def _starter(arguments: argparse.Namespace) -> int:
 
 def _markout(arguments: argparse.Namespace) -> int:
     mark_out = Site.load(arguments.site).mark_out(temperature=arguments.temperature)
-    if arguments.sheet:
+    if arguments.sheet is not None:
         mark_out.sheet(
             arguments.sheet,
             arguments.paper,
             tiles=arguments.tiles,
             overwrite=arguments.overwrite,
         )
-        print(f"sheet {arguments.sheet}: print at 100 %", file=sys.stderr)
+        _say(f"sheet {shown(arguments.sheet)}: print at 100 %", beside=True)
     if arguments.json:
-        print(json.dumps(mark_out.to_dict(), indent=2))
+        _say(json.dumps(mark_out.to_dict(), indent=2))
     else:
-        print(mark_out.in_words)
-        print(CAUTIONS)
+        _say(mark_out.in_words)
+        _say(CAUTIONS)
     return DONE
 
 
@@ -413,23 +456,23 @@ def _plan(arguments: argparse.Namespace) -> int:
         straight_runs=arguments.straight_runs,
         orientations=arguments.orientations,
         planes=arguments.planes,
-        scatter=arguments.trial_run or scatter or None,
+        scatter=scatter or None if arguments.trial_run is None else arguments.trial_run,
         readings=arguments.readings,
         target=arguments.target,
         costs=dict(arguments.costs) if arguments.costs else None,
         lowest=dict(arguments.lowest) if arguments.lowest else None,
     )
     if arguments.json:
-        print(plan.to_json())
+        _say(plan.to_json())
     else:
-        print(plan)
+        _say(plan)
         targets = [target for target in plan.targets or () if target is not None]
         if targets:
             worst = max(
                 targets, key=lambda target: target.expanded.expanded_uncertainty / target.wanted
             )
-            print(f"the point that is farthest from the target:\n{worst}")
-        print(CAUTIONS)
+            _say(f"the point that is farthest from the target:\n{worst}")
+        _say(CAUTIONS)
     return NO if plan.reachable is False else DONE
 
 
@@ -467,30 +510,80 @@ def _series(arguments: argparse.Namespace) -> int:
         period=arguments.period,
         progress=arguments.progress,
     )
-    if arguments.csv:
+    if arguments.csv is not None:
         series.save(arguments.csv, arguments.overwrite)
-    print(series)
-    print(f"\n{CAUTIONS}")
+    _say(series)
+    _say(f"\n{CAUTIONS}")
     return DONE
 
 
 def _sites(arguments: argparse.Namespace) -> int:
     table = evaluate_sites(Path(arguments.folder), progress=arguments.progress)
-    if arguments.csv:
+    if arguments.csv is not None:
         table.save(arguments.csv, arguments.overwrite)
-    print(table)
-    print(f"\n{CAUTIONS}")
+    _say(table)
+    _say(f"\n{CAUTIONS}")
     return NO if table.failed else DONE
+
+
+def _status(argv: Sequence[str] | None) -> int:
+    """Do what is asked for and return the exit status; usage errors leave as argparse does."""
+    try:
+        arguments = _parser().parse_args(argv)
+        if sys.stdout is None:
+            raise OSError("standard output is closed")
+        return int(arguments.run(arguments))
+    except (FlowdoubtError, ModuleNotFoundError, OverflowError, UnicodeError) as error:
+        told = str(error)
+    except MemoryError:
+        told = "there is not enough memory"
+    except OSError as error:
+        told = f"cannot write what there is to say: {error}"
+    with suppress(OSError):
+        _say(f"flowdoubt: {shown(told)}", beside=True)
+    return NOT_DONE
+
+
+def _is_written(stream: Any) -> bool:
+    """Whether all that was said on a stream has left; what cannot leave is dropped."""
+    if stream is None:
+        return True
+    try:
+        stream.flush()
+    except OSError:
+        # or the interpreter would try once more at its end
+        with suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+        return False
+    return True
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command line and return the exit status."""
-    arguments = _parser().parse_args(argv)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # signs that a terminal has no letters for are spelt out
+            stream.reconfigure(errors="backslashreplace")
     try:
-        return int(arguments.run(arguments))
-    except (FlowdoubtError, ModuleNotFoundError, OverflowError) as error:
-        print(f"flowdoubt: {error}", file=sys.stderr)
-        return BAD_INPUT
+        status = _status(argv)
+    except SystemExit:
+        if not _is_written(sys.stdout):
+            return NOT_DONE
+        raise
+    except KeyboardInterrupt:
+        status = INTERRUPTED
+    except BaseException:
+        # whatever it is, it is no answer
+        status = FAULT
+        with suppress(OSError):
+            if sys.stderr is not None:
+                traceback.print_exc()
+    if not _is_written(sys.stdout) and status in (DONE, NO, UNDECIDED):
+        status = NOT_DONE
+        with suppress(OSError):
+            _say("flowdoubt: cannot write what there is to say", beside=True)
+    _is_written(sys.stderr)
+    return status
 
 
 if __name__ == "__main__":

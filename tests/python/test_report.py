@@ -1,5 +1,6 @@
 """Reports: the numbers are those of the evaluation, text is text, and the file stands alone."""
 
+import io
 import json
 import re
 import sys
@@ -248,6 +249,31 @@ def test_text_of_a_user_is_text_in_pdf():
     assert title.encode() in plain or title.encode("utf-16-be") in plain
 
 
+def test_what_is_copied_from_a_pdf_is_what_was_written(made, evaluation, trials, verification):
+    pytest.importorskip("typst")
+    pypdf = pytest.importorskip("pypdf")
+    pages = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(made.pdf())).pages]
+    digest, other = evaluation.record(trials).digest, verification.record().digest
+    # in the footer of every page, and whole where it is said how to reproduce the report
+    assert all(digest in page for page in pages)
+    last = next(page for page in pages if "To compute all of it anew" in page)
+    assert last.count(digest) == 2
+    assert other in last
+    text = "\n".join(pages)
+    assert "flowdoubt reproduce record.json --worksheet worksheet.html" in text
+    assert "meter.zero_time_difference" in "".join(text.split("\n"))
+    unseen = "[\u200b-\u200f\u2028-\u202e\u2060\ufeff\xad]"
+    assert not re.search(unseen, text)
+    # words that do not fit into a line are broken all the same
+    long = "main_" + "0123456789" * 20
+    site = fd.Site.from_toml((DEMO / "site.toml").read_text().replace("plant 2", long))
+    pdf = fd.report(site.evaluate(DEMO / "readings.csv")).pdf()
+    lines = pypdf.PdfReader(io.BytesIO(pdf)).pages[0].extract_text().split("\n")
+    assert max(map(len, lines)) < 150
+    assert long in "".join(lines)
+    assert not re.search(unseen, "".join(lines))
+
+
 def test_text_of_a_user_is_text_in_a_verification(site, evaluation):
     file = (DEMO / "verification.toml").read_text()
     for words in ('"low"', '"A"', '"Supply meter against the master meter in the bypass"'):
@@ -316,7 +342,7 @@ def test_a_record_of_a_verification_is_no_evaluation(verification, tmp_path, cap
     run = tmp_path / "verification.json"
     verification.record().save(run)
     arguments = ["report", str(run), "--output", str(tmp_path / "report.html")]
-    assert cli.main(arguments) == cli.BAD_INPUT
+    assert cli.main(arguments) == cli.NOT_DONE
     assert "record of an evaluation" in capsys.readouterr().err
 
 
@@ -326,7 +352,7 @@ def test_the_command_line_prints_a_record(evaluation, trials, tmp_path, capsys):
     arguments = ["report", str(run), "--output", str(printed)]
     assert cli.main([*arguments, "--verification", str(DEMO / "verification.toml")]) == cli.DONE
     assert "Verification against a reference" in printed.read_text()
-    assert cli.main(arguments) == cli.BAD_INPUT
+    assert cli.main(arguments) == cli.NOT_DONE
     assert "exists" in capsys.readouterr().err
     assert cli.main([*arguments, "--overwrite"]) == cli.DONE
     assert "Verification against a reference" not in printed.read_text()

@@ -10,8 +10,10 @@ from typing import Any
 
 from flowdoubt._report.blocks import Content
 from flowdoubt._report.data import plain_data
+from flowdoubt._text import shown
 
-# what has no space for so many letters is given places to break at
+# what has no space for so many letters is given places to break at; the template sets them as a
+# space of no width, which is no character, so that what is copied is what was written
 _UNBROKEN = re.compile(r"\S{18,}")
 _BREAK = "\N{ZERO WIDTH SPACE}"
 
@@ -24,11 +26,11 @@ def _breakable_word(word: str) -> str:
 
 
 def _breakable(data: Any, key: str = "") -> Any:
-    """Return the same data with places to break in long words, but for what is no prose."""
-    if key in {"svg", "attachments", "digest", "kind"}:
+    """Return the same data, fit to be shown, with places to break in long words of prose."""
+    if key in {"svg", "attachments", "kind"}:
         return data
     if isinstance(data, str):
-        return _UNBROKEN.sub(lambda found: _breakable_word(found[0]), data)
+        return _UNBROKEN.sub(lambda found: _breakable_word(found[0]), shown(data))
     if isinstance(data, (list, tuple)):
         return [_breakable(each) for each in data]
     if isinstance(data, dict):
@@ -45,8 +47,9 @@ def pdf_of(content: Content) -> bytes:
         raise ModuleNotFoundError(message, name="typst") from error
     template = files("flowdoubt._report").joinpath("report.typ").read_bytes()
     data = _breakable(plain_data(content))
-    data["document_title"] = f"{content.title}: {content.subject}"
-    data["short_subject"] = shorten(content.subject, 90, placeholder=" \N{HORIZONTAL ELLIPSIS}")
+    subject = shown(content.subject)
+    data["document_title"] = f"{content.title}: {subject}"
+    data["short_subject"] = shorten(subject, 90, placeholder=" \N{HORIZONTAL ELLIPSIS}")
     return typst.compile(
         template,
         format="pdf",
