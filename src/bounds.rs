@@ -31,6 +31,10 @@ pub(crate) const MOST_POINTS_OF_LINE: usize = 1000;
 /// Inputs of a model: the matrix of their correlations has the square of as many numbers.
 pub(crate) const MOST_INPUTS: usize = 5000;
 
+/// Bytes of a list of names that an error offers: more than the longest of our own, and less than a
+/// screen.
+pub(crate) const LONGEST_LIST: usize = 1500;
+
 /// Bytes of a text that an error quotes: a line or two of a terminal, and more than the sentences that
 /// are quoted elsewhere.
 pub(crate) const LONGEST_QUOTE: usize = 200;

@@ -7,7 +7,7 @@ mod quote;
 
 pub use context::Context;
 pub(crate) use help::{file_name, nearest, of_serde};
-pub(crate) use quote::shortened;
+pub(crate) use quote::{listed, shortened};
 
 use crate::text::shown;
 use std::path::{Path, PathBuf};
@@ -80,8 +80,8 @@ pub enum Error {
         "the record has the measurement model \"{}\", and this software has \"{current}\": the \
          record is read, but its results are not reproduced here; version {} of the software \
          reproduces them",
-        shown(recorded),
-        shown(version)
+        shortened(recorded),
+        shortened(version)
     )]
     OtherModel {
         /// The model of the record.
@@ -115,7 +115,7 @@ pub enum Error {
     },
 
     /// A key that the format does not have.
-    #[error("{}: unknown key{}{}; allowed: {}", shortened(field), nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), advice.map(|words| format!(": {words}")).unwrap_or_default(), allowed.join(", "))]
+    #[error("{}: unknown key{}{}; allowed: {}", shortened(field), nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), advice.map(|words| format!(": {words}")).unwrap_or_default(), listed(allowed))]
     UnknownKey {
         /// Path of the key.
         field: String,
@@ -153,7 +153,7 @@ pub enum Error {
     },
 
     /// A choice by name that does not exist.
-    #[error("{}: found `{}`{}; allowed: {}", shortened(field), shortened(found), nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), shown(&allowed.join(", ")))]
+    #[error("{}: found `{}`{}; allowed: {}", shortened(field), shortened(found), nearest.as_ref().map(|n| format!(", did you mean `{n}`?")).unwrap_or_default(), listed(allowed))]
     UnknownName {
         /// Path of the key or argument.
         field: String,
@@ -321,7 +321,7 @@ pub enum Error {
         "{field}: not positive semi-definite, smallest eigenvalue {smallest_eigenvalue:.3e}, \
          worst pair {} with {found} where {nearest:.4} would be nearest; \
          allowed: eigenvalues of zero or above",
-        shown(worst_pair)
+        shortened(worst_pair)
     )]
     NotPositiveSemiDefinite {
         /// Path of the correlations.

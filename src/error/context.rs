@@ -1,6 +1,6 @@
 //! The parts of an error, one by one.
 
-use super::{Error, allowed_failures, path, shortened, with_unit};
+use super::{Error, allowed_failures, listed, path, shortened, with_unit};
 use crate::text::shown;
 
 /// The parts of an error that a caller may want to show apart from the message.
@@ -49,7 +49,7 @@ impl Error {
             }
             Error::Syntax { reason, .. } => (None, text(reason), None),
             Error::UnknownKey { field, allowed, .. } => {
-                (text(field), text(field), Some(allowed.join(", ")))
+                (text(field), text(field), Some(listed(allowed)))
             }
             Error::Missing { field, needed } => (text(field), None, text(needed)),
             Error::Conflict {
@@ -84,7 +84,7 @@ impl Error {
                 found,
                 allowed,
                 ..
-            } => (text(field), text(found), Some(allowed.join(", "))),
+            } => (text(field), text(found), Some(listed(allowed))),
             Error::TooLong {
                 field,
                 found,

@@ -99,6 +99,25 @@ fn errors_quote_a_line_at_most() {
     );
 }
 
+#[test]
+fn lists_of_names_end() {
+    let names: Vec<String> = (0..4000)
+        .map(|i| format!("a name as long as {i}"))
+        .collect();
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let pairs = [("x".to_owned(), "y".to_owned(), 0.5)];
+    let error = Correlations::from_pairs(&names, &pairs).expect_err("unknown");
+    let words = error.to_string();
+    assert!(words.len() < 2000 && words.contains(" more"), "{words}");
+    refused_shortly::<()>(Err(error), "unknown-name");
+    let other = Error::OtherModel {
+        recorded: " ".repeat(5000),
+        current: "this",
+        version: "\u{202e}1".repeat(5000),
+    };
+    refused_shortly::<()>(Err(other), "other-model");
+}
+
 proptest! {
     #[test]
     fn whatever_was_found_is_quoted_on_a_line(text in "(?s).{0,400}") {
