@@ -94,7 +94,7 @@ impl Sampling {
                 dof,
             } = *distribution
             {
-                let allowed = "above 2 degrees of freedom for Monte Carlo: four readings or more";
+                let allowed = "above 2 degrees of freedom for Monte Carlo: four readings or mountings or more";
                 Error::range(dof > 2.0, input.name(), dof, "", allowed)?;
                 let groups = inputs.joint_t();
                 let mixing = groups.iter().position(|g| g.members.contains(&i));
