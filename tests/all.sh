@@ -3,8 +3,9 @@
 # Makes its own Python environment in target/test-env.
 #
 # With --thorough nothing is left out because it was checked before: all scripts of golden values run,
-# properties take eight times as many cases, the crate is linted without Python as well, and the few
-# unit tests of private parts, for which the library is compiled once more, run.
+# properties take eight times as many cases, hostile input a minute instead of seconds, the crate is
+# linted without Python as well, and the few unit tests of private parts, for which the library is
+# compiled once more, run.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 case "${1:-}" in
@@ -18,7 +19,8 @@ esac
 export CARGO_INCREMENTAL=0 CARGO_PROFILE_DEV_DEBUG=line-tables-only
 # bits do not depend on it, and it halves the work of the compiler
 export CARGO_PROFILE_DEV_LTO=off
-[ -z "$thorough" ] || export PROPTEST_CASES=2048
+fuzzed=5 called=5
+[ -z "$thorough" ] || export PROPTEST_CASES=2048 fuzzed=60 called=15
 # the same cases for the same commit, so that it passes or fails for what it is; other seeds search on
 export PROPTEST_RNG_SEED="${PROPTEST_RNG_SEED:-20261130}"
 
@@ -48,12 +50,18 @@ say "Rust tests"
 cargo test --quiet
 [ -z "$thorough" ] || cargo test --quiet --lib
 
+say "hostile input"
+cargo run --quiet --example fuzz -- --seconds "$fuzzed"
+
 say "types"
 "$python" -m mypy
 "$python" -m mypy.stubtest flowdoubt._flowdoubt
 
 say "golden values and demonstration data against their scripts"
 "$python" tests/golden/check.py ${thorough:+--all}
+
+say "hostile calls from Python"
+"$python" tests/fuzz/calls.py --seconds "$called"
 
 say "Python tests, examples and notebooks"
 "$python" -m pytest --numprocesses=auto --import-mode=importlib --pyargs tests/python flowdoubt

@@ -8,6 +8,7 @@ import numpy as np
 
 from flowdoubt import installation
 from flowdoubt._drawing import axes_of, plain_frame
+from flowdoubt._errors import refuse
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -40,8 +41,14 @@ def error_against_orientation(
         Up to four straight runs in inside diameters, each with a line style of its own.
     """
     if len(straight_runs) > len(_STYLES):
-        message = f"straight_runs: found {len(straight_runs)} values; allowed: 1 to {len(_STYLES)}"
-        raise ValueError(message)
+        allowed = f"1 to {len(_STYLES)}"
+        raise refuse(
+            f"straight_runs: found {len(straight_runs)} values; allowed: {allowed}",
+            code="length",
+            field="straight_runs",
+            value=len(straight_runs),
+            allowed=allowed,
+        )
     ax = axes_of(ax, 7.0, 3.8)
     degrees = np.linspace(0.0, 180.0, 181)
     radians = np.radians(degrees)

@@ -4,6 +4,7 @@ use crate::support::{demo, demo_readings};
 use flowdoubt::Error;
 use flowdoubt::evaluate::Readings;
 use flowdoubt::site::{Change, Site};
+use flowdoubt::text::shown;
 use flowdoubt::uncertainty::{
     Autocorrelated, Correlations, Input, InputSet, StraightLine, TypeA, WeightedMean,
 };
@@ -128,7 +129,7 @@ proptest! {
         };
         let words = error.to_string();
         prop_assert!(words.len() < 3000 && !words.contains(char::is_control));
-        if text.len() <= 200 && !text.contains(char::is_control) {
+        if text.len() <= 200 && shown(&text) == text {
             let quoted = format!("`{text}`");
             prop_assert!(words.contains(&quoted));
         }
