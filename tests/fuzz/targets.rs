@@ -179,7 +179,7 @@ fn some_readings(input: &Input) -> Result<Answer, String> {
 /// An evaluation that was accepted prints, records, comes back and reproduces.
 fn kept(found: &flowdoubt::evaluate::Evaluation, input: &str) -> Result<Answer, String> {
     oracles::evaluation(found, input)?;
-    let with_trials = input.len() % 8 == 0;
+    let with_trials = input.len().is_multiple_of(8);
     match seeds::record_of(found, with_trials) {
         Err(error) => oracles::refusal(&error)?,
         Ok(record) => oracles::record(&record)?,
