@@ -24,7 +24,7 @@ pub(crate) const LONGEST_QUANTITY: usize = 200;
 /// comparing takes the product of both lengths.
 pub(crate) const LONGEST_SLIP: usize = 100;
 
-/// Points of a line with doubt in both coordinates: the matrix of their covariances has the square of
+/// Points of a line with uncertainty in both coordinates: the matrix of their covariances has the square of
 /// twice as many numbers, and each step takes the cube.
 pub(crate) const MOST_POINTS_OF_LINE: usize = 1000;
 

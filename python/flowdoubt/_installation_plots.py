@@ -121,7 +121,7 @@ def error_against_straight_run(
     )
     ax.axhline(0.0, color=_INK, linewidth=0.6)
     ax.set_xlim(1.0, longest)
-    ax.set_xlabel("straight run behind the fitting / D")
+    ax.set_xlabel("straight run downstream of the fitting / D")
     ax.set_ylabel("error of the indicated flow / %")
     ax.set_title(f"{_words(fitting)}: error over straight run", fontsize=9, loc="left")
     ax.legend(frameon=False, fontsize=8, loc="upper right")

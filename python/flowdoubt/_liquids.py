@@ -15,10 +15,10 @@ def property_of(liquid: str, name: str, *state: ArrayLike) -> FloatOrArray:
     return shaped(_flowdoubt.liquid_property(liquid, name, flat), shape)
 
 
-def doubt_of(liquid: str, quantity: str, *state: ArrayLike) -> FloatOrArray:
+def uncertainty_of(liquid: str, quantity: str, *state: ArrayLike) -> FloatOrArray:
     """Return the relative standard uncertainty of a property at a state."""
     if quantity not in _DOUBTS:
         allowed = ", ".join(_DOUBTS)
         raise _flowdoubt.InputError(f"quantity: found `{shown(quantity)}`; allowed: {allowed}")
     flat, shape = flattened(*state)
-    return shaped(_flowdoubt.liquid_doubt(liquid, quantity, flat), shape)
+    return shaped(_flowdoubt.liquid_uncertainty(liquid, quantity, flat), shape)

@@ -357,7 +357,7 @@ def _factors_where_known(
 
 
 def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
-    """Draw the profile factor of the site against the Reynolds number, with its doubt.
+    """Draw the profile factor of the site against the Reynolds number, with its uncertainty.
 
     The curve has the laws and the roughness of the site; the bar at the operating point is the
     standard uncertainty that the budget has for the law, where it has one.

@@ -58,8 +58,8 @@ def _chosen(plan: Plan, name: str, values: list[Any], wanted: Any) -> Any:
 def _curve(points: list[dict[str, Any]], flow: str) -> tuple[FloatArray, FloatArray]:
     """Return flows by their name and expanded uncertainties in percent, NaN without result."""
     flows = np.array([p[flow] for p in points], dtype=float)
-    doubts = [p["relative_expanded_uncertainty"] for p in points]
-    percent = np.array([np.nan if u is None else 100 * u for u in doubts], dtype=float)
+    uncertainties = [p["relative_expanded_uncertainty"] for p in points]
+    percent = np.array([np.nan if u is None else 100 * u for u in uncertainties], dtype=float)
     return flows, percent
 
 

@@ -87,7 +87,7 @@ class Site(SiteFile):
         """Evaluate a log row by row, and its total volume.
 
         What is known of pipe, liquid, path and meter is the same in all rows: its deviation stays
-        correlated through time and does not average out. The doubts of the profile law and of the
+        correlated through time and does not average out. The uncertainties of the profile law and of the
         formulations of the liquid are each one deviation, scaled to the size that they have in the
         state of the row. The scatter of single readings averages out, and the more slowly the
         longer it lasts. Times are taken as exact.
@@ -117,7 +117,7 @@ class Site(SiteFile):
         gaps
             What becomes of gaps: ``"leave_out"`` of the total; ``"hold"`` the flow before, or
             ``"interpolate"`` on a straight line. What they were filled with is stated, and its
-            doubt is not in the budget.
+            uncertainty is not in the budget.
         gap_factor
             A step longer than this many usual steps (their median) is a gap; above 1.
         repeatability
@@ -424,14 +424,14 @@ class Site(SiteFile):
             Volume flows: text such as ``"100 m3/h"``, or pint quantities.
         temperatures
             Temperatures of the liquid: text such as ``"15 degC"``, or pint quantities. Not needed
-            where the site file states one, whose doubt stays.
+            where the site file states one, whose uncertainty stays.
         traverses
             Numbers of crossings of the liquid: odd for direct paths, even for reflected ones.
         bases
             ``"timed"`` or ``"geometric"``; a meter that indicates cannot be changed.
         straight_runs, orientations
             Where the site file names a fitting: straight runs such as ``"8 D"`` or ``"2.4 m"``, and
-            angles between path and plane of the bend such as ``"90 deg"``. Their doubt stays.
+            angles between path and plane of the bend such as ``"90 deg"``. Their uncertainty stays.
         planes
             Numbers of crossed planes, 1 or 2, where the site file names a fitting.
         scatter

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from flowdoubt import _flowdoubt
 from flowdoubt._arrays import FloatOrArray, elementwise
-from flowdoubt._liquids import doubt_of, property_of
+from flowdoubt._liquids import uncertainty_of, property_of
 from flowdoubt._text import shown
 
 __all__ = [
@@ -100,4 +100,4 @@ def relative_uncertainty(
     >>> relative_uncertainty("viscosity", "ethylene", 293.15, 0.3)
     0.025
     """
-    return doubt_of(_name(glycol), quantity, temperature, 0.0, mass_fraction)
+    return uncertainty_of(_name(glycol), quantity, temperature, 0.0, mass_fraction)

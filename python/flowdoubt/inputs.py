@@ -130,7 +130,7 @@ def half_width(
     shape
         ``"rectangular"``, ``"triangular"`` or ``"arcsine"``.
     dof
-        Degrees of freedom that express doubt of the half-width itself (JCGM 100:2008, G.4.2).
+        Degrees of freedom that express uncertainty of the half-width itself (JCGM 100:2008, G.4.2).
     unit, evidence
         Words for tables.
 

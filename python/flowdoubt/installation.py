@@ -1,4 +1,4 @@
-"""Disturbed profiles behind fittings and their effect on a diametral path.
+"""Disturbed profiles downstream of fittings and their effect on a diametral path.
 
 Straight runs are in inside diameters, from the end of the fitting to the middle of the sound path.
 Orientations are in radians, between the path plane and the plane of the bend nearest upstream; for
@@ -99,7 +99,7 @@ def half_width(
     orientation: ArrayLike | None = None,
     planes: int = 1,
 ) -> FloatOrArray:
-    """Relative half-width of the doubt of `factor`, for a rectangular distribution.
+    """Relative half-width of the uncertainty of `factor`, for a rectangular distribution.
 
     Large near the fitting, falling with the run, never below 0.5 %. Without an orientation it
     includes what the orientation can do. Parameters as for `factor`.
@@ -199,7 +199,7 @@ class Profile:
 
 
 def profile(fitting: str, *, straight_run: float, points: int = 101) -> Profile:
-    """Velocity field behind a fitting.
+    """Velocity field downstream of a fitting.
 
     Parameters
     ----------
@@ -234,7 +234,7 @@ def profile(fitting: str, *, straight_run: float, points: int = 101) -> Profile:
 
 @dataclass(frozen=True)
 class Advice:
-    """Where to put a path behind a fitting."""
+    """Where to put a path downstream of a fitting."""
 
     orientation: float | None
     """Angle in radians; None where any will do or none is better than another."""

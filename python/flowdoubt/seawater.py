@@ -8,7 +8,7 @@ range raises `RangeError`.
 from numpy.typing import ArrayLike
 
 from flowdoubt._arrays import FloatOrArray
-from flowdoubt._liquids import doubt_of, property_of
+from flowdoubt._liquids import uncertainty_of, property_of
 
 __all__ = [
     "density",
@@ -105,4 +105,4 @@ def relative_uncertainty(
     >>> relative_uncertainty("sound_speed", 298.15)
     0.0002
     """
-    return doubt_of("sea water", quantity, temperature, pressure, salinity)
+    return uncertainty_of("sea water", quantity, temperature, pressure, salinity)

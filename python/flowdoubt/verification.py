@@ -1,7 +1,7 @@
 """Verification of a meter against a reference: weighing, a volumetric tank or a master meter.
 
 A verification file states the runs, the reference and how they are judged, every quantity with its
-doubt as in the site file; `Site.verify` compares both sides. The functions here are the pieces that
+uncertainty as in the site file; `Site.verify` compares both sides. The functions here are the pieces that
 are of use alone.
 
 Examples

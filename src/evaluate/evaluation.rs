@@ -391,25 +391,27 @@ impl Site {
         let LiquidModel::Computed(liquid) = &self.skeleton.choices().liquid else {
             return Vec::new();
         };
-        let doubts = liquid.doubts(&self.liquid_state(terms));
+        let uncertainties = liquid.uncertainties(&self.liquid_state(terms));
         let formulations = [
-            (Quantity::DensityFactor, Some(doubts.density)),
-            (Quantity::ViscosityFactor, Some(doubts.viscosity)),
-            (Quantity::SoundSpeedFactor, doubts.sound_speed),
+            (Quantity::DensityFactor, Some(uncertainties.density)),
+            (Quantity::ViscosityFactor, Some(uncertainties.viscosity)),
+            (Quantity::SoundSpeedFactor, uncertainties.sound_speed),
         ];
         let basis = self.skeleton.choices().basis;
         formulations
             .into_iter()
-            .filter_map(|(quantity, doubt)| Some((quantity, doubt.filter(|d| d.relative > 0.0)?)))
+            .filter_map(|(quantity, uncertainty)| {
+                Some((quantity, uncertainty.filter(|d| d.relative > 0.0)?))
+            })
             .filter(|(quantity, _)| terms.iter().all(|(stated, _)| stated != quantity))
-            .filter_map(|(quantity, doubt)| {
+            .filter_map(|(quantity, uncertainty)| {
                 let (path, dof) = (quantity.path(), f64::INFINITY);
-                let u = doubt.relative;
+                let u = uncertainty.relative;
                 let input = Input::with_standard_uncertainty(&path, 1.0, u, dof).ok()?;
                 let component = quantity.component(basis).in_words();
                 let evidence = match self.liquid_evidence.as_str() {
-                    "" => doubt.source.to_owned(),
-                    evidence => format!("{}: {evidence}", doubt.source),
+                    "" => uncertainty.source.to_owned(),
+                    evidence => format!("{}: {evidence}", uncertainty.source),
                 };
                 Some((
                     quantity,

@@ -75,7 +75,7 @@ impl Evaluation {
             let terms = self.model.terms().iter().zip(self.inputs.inputs());
             let mut mounting = terms.filter(|(q, _)| **q == Quantity::RemountingFactor);
             if !mounting.any(|(_, input)| input.standard_uncertainty() > 0.0) {
-                words += "; installation.remounting states no doubt, so that the latter counts for \
+                words += "; installation.remounting states no uncertainty, so that the latter counts for \
                           nothing: state what placements were found to differ by";
             }
             warnings.push(Warning::new("in-situ-mounted-anew", words));

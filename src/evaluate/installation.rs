@@ -14,8 +14,8 @@ use crate::uncertainty::{Input, Shape};
 use crate::units::Unit;
 
 impl Site {
-    /// The installation factor with its doubt, where the site file states a fitting. Its terms are
-    /// the factor of the family, the cross flow on a direct path, and the doubts of straight run
+    /// The installation factor with its uncertainty, where the site file states a fitting. Its terms are
+    /// the factor of the family, the cross flow on a direct path, and the uncertainties of straight run
     /// and orientation.
     ///
     /// # Errors
@@ -47,7 +47,7 @@ impl Site {
 }
 
 impl Evaluation {
-    /// The straight run behind the stated fitting is shorter than common practice.
+    /// The straight run downstream of the stated fitting is shorter than common practice.
     pub(super) fn short_run(&self) -> Option<Warning> {
         let upstream = self.site.upstream.as_ref()?;
         let mounting = upstream.mounting(self.steps.inside_diameter).ok()?;
@@ -104,8 +104,8 @@ fn factor_inputs(
         let evidence = "cross flow along a direct path, whose sign is not known; from memory";
         inputs.push(input.evidence_in_words(evidence));
     }
-    let doubts = upstream.doubts(steps.inside_diameter);
-    for ((name, u, dof), slope) in doubts.into_iter().zip(factor.gradient) {
+    let uncertainties = upstream.uncertainties(steps.inside_diameter);
+    for ((name, u, dof), slope) in uncertainties.into_iter().zip(factor.gradient) {
         let contribution = (slope * u).abs();
         if contribution > 0.0 {
             let name = format!("{path}.{name}");
@@ -127,7 +127,7 @@ fn in_words(upstream: &UpstreamFitting, mounting: &Mounting<f64>) -> String {
         Planes::Two => ", two crossed planes",
     };
     format!(
-        "{:.1} D behind {}, {orientation}{planes}",
+        "{:.1} D downstream of {}, {orientation}{planes}",
         mounting.straight_run,
         upstream.fitting.in_words()
     )

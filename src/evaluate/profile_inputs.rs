@@ -56,7 +56,7 @@ impl Site {
     /// The uncertainty of the profile law, of the friction factor and, where it matters, of the
     /// Reynolds number of the transition, unless the site file states them.
     pub(super) fn law_inputs(&self, terms: &[(Quantity, Input)]) -> Result<Vec<(Quantity, Input)>> {
-        if !self.derive_law_doubt {
+        if !self.derive_law_uncertainty {
             return Ok(Vec::new());
         }
         let steps = self.steps_at(terms)?;

@@ -30,7 +30,7 @@ impl MeasurementModel for LargestSine<'_> {
 }
 
 impl Evaluation {
-    /// Total reflection lies within the doubt of the sound speeds.
+    /// Total reflection lies within the uncertainty of the sound speeds.
     pub(super) fn near_total_reflection(&self) -> Option<Warning> {
         let choices = self.model.choices();
         if choices.basis == Basis::Indicated || choices.angle_from == AngleFrom::Spacing {

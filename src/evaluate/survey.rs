@@ -98,7 +98,7 @@ type Made = (
 
 impl Survey {
     /// The evaluation of the readings that a path-mean `velocity` in m/s would make, all exact, and
-    /// without what only the flow tells: the doubt of the profile law and the fitting upstream.
+    /// without what only the flow tells: the uncertainty of the profile law and the fitting upstream.
     ///
     /// # Errors
     /// A velocity for which the profile laws do not hold.

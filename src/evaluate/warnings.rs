@@ -248,8 +248,8 @@ impl Evaluation {
     fn other_angle(&self) -> Option<Warning> {
         let placement = self.placement().ok()??;
         let difference = placement.other_flow? / self.estimate() - 1.0;
-        let doubt = self.budget.relative_standard_uncertainty();
-        (difference.abs() > doubt).then(|| {
+        let uncertainty = self.budget.relative_standard_uncertainty();
+        (difference.abs() > uncertainty).then(|| {
             Warning::new(
                 "angles-differ",
                 format!(
@@ -258,7 +258,7 @@ impl Evaluation {
                      and wedge",
                     self.model.choices().angle_from.other().in_words(),
                     100.0 * difference,
-                    100.0 * doubt
+                    100.0 * uncertainty
                 ),
             )
         })

@@ -35,22 +35,22 @@ pub enum Liquid {
 /// How far a computed property can be trusted: the relative standard uncertainty of the
 /// formulation, with its source in words.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct FormulationDoubt {
+pub struct FormulationUncertainty {
     /// Relative standard uncertainty.
     pub relative: f64,
     /// Where it comes from.
     pub source: &'static str,
 }
 
-/// The doubts of the three properties of a liquid.
+/// The uncertainties of the three properties of a liquid.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct FormulationDoubts {
+pub struct FormulationUncertainties {
     /// Of the density.
-    pub density: FormulationDoubt,
+    pub density: FormulationUncertainty,
     /// Of the viscosity.
-    pub viscosity: FormulationDoubt,
+    pub viscosity: FormulationUncertainty,
     /// Of the sound speed; `None` where it is not computed.
-    pub sound_speed: Option<FormulationDoubt>,
+    pub sound_speed: Option<FormulationUncertainty>,
 }
 
 /// How equations write the properties of a liquid, and where the formulations come from.
@@ -204,9 +204,9 @@ impl Liquid {
     }
 
     /// The formulation's own standard uncertainties.
-    pub fn doubts(&self, at: &State<f64>) -> FormulationDoubts {
+    pub fn uncertainties(&self, at: &State<f64>) -> FormulationUncertainties {
         // stated for a coverage factor of 2
-        let half = |expanded: f64, source: &'static str| FormulationDoubt {
+        let half = |expanded: f64, source: &'static str| FormulationUncertainty {
             relative: 0.5 * expanded,
             source,
         };
@@ -216,7 +216,7 @@ impl Liquid {
                 const IAPWS_95: &str = "IAPWS R6-95(2018), stated uncertainty";
                 let viscosity = "IAPWS R12-08, stated uncertainty";
                 let sound_speed = water::sound_speed_relative_uncertainty(t);
-                FormulationDoubts {
+                FormulationUncertainties {
                     density: half(water::DENSITY_RELATIVE_UNCERTAINTY, IAPWS_95),
                     viscosity: half(water::VISCOSITY_RELATIVE_UNCERTAINTY, viscosity),
                     sound_speed: Some(half(sound_speed, IAPWS_95)),
@@ -226,7 +226,7 @@ impl Liquid {
                 let density = "IAPWS R13-08(2008), stated uncertainty";
                 let viscosity = "Sharqawy et al. 2010, stated uncertainty";
                 let sound_speed = "largest distance of TEOS-10 to Chen and Millero 1977";
-                FormulationDoubts {
+                FormulationUncertainties {
                     density: half(seawater::DENSITY_RELATIVE_UNCERTAINTY, density),
                     viscosity: half(seawater::VISCOSITY_RELATIVE_UNCERTAINTY, viscosity),
                     sound_speed: Some(half(
@@ -237,18 +237,18 @@ impl Liquid {
             }
             Liquid::Glycol(_) => {
                 let source = "Melinder 2010, uncertainty by judgement";
-                FormulationDoubts {
+                FormulationUncertainties {
                     density: half(glycol::DENSITY_RELATIVE_UNCERTAINTY, source),
                     viscosity: half(glycol::VISCOSITY_RELATIVE_UNCERTAINTY, source),
                     sound_speed: None,
                 }
             }
             Liquid::Tabulated(table) => {
-                let of = |relative: f64| FormulationDoubt {
+                let of = |relative: f64| FormulationUncertainty {
                     relative,
                     source: "table of the liquid, stated uncertainty",
                 };
-                FormulationDoubts {
+                FormulationUncertainties {
                     density: of(table.density_uncertainty(t) / table.density(t)),
                     viscosity: of(table.viscosity_relative_uncertainty(t)),
                     sound_speed: Some(of(table.sound_speed_uncertainty(t) / table.sound_speed(t))),

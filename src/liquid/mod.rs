@@ -9,4 +9,4 @@ pub mod tabulated;
 pub mod water;
 mod water_fit;
 
-pub use formulation::{FormulationDoubt, FormulationDoubts, Liquid, State};
+pub use formulation::{FormulationUncertainties, FormulationUncertainty, Liquid, State};

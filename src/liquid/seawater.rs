@@ -28,7 +28,7 @@ pub const SALINITY_MAX_KG_KG: f64 = 0.042;
 /// # Source
 /// IAPWS R13-08(2008): relative standard uncertainty 4e-6 near 0.1 MPa and 2e-5 under pressure,
 /// both from memory. The larger one is taken. Sea salt of unusual composition is a matter of the
-/// salinity: its doubt is up to 2.5e-5 kg/kg in the open ocean (from memory).
+/// salinity: its uncertainty is up to 2.5e-5 kg/kg in the open ocean (from memory).
 pub const DENSITY_RELATIVE_UNCERTAINTY: f64 = 4e-5;
 
 /// Relative expanded uncertainty (coverage factor 2) of the sound speed in sea water.

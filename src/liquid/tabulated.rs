@@ -9,20 +9,20 @@ use crate::scalar::{MonotoneCubic, Scalar};
 
 /// How well the values of a column are known: a standard uncertainty common to all rows.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum ColumnDoubt {
+pub enum ColumnUncertainty {
     /// In the unit of the column.
     Absolute(f64),
     /// As a share of the value, without unit.
     Relative(f64),
 }
 
-/// One property, row by row, with its doubt.
+/// One property, row by row, with its uncertainty.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Column {
     /// The values, in SI units, one for each temperature.
     pub values: Vec<f64>,
-    /// Their doubt.
-    pub doubt: ColumnDoubt,
+    /// Their uncertainty.
+    pub uncertainty: ColumnUncertainty,
 }
 
 /// The viscosity of a table, as its source gives it.
@@ -39,17 +39,17 @@ pub enum ViscosityColumn {
 struct Curve {
     /// Through the values, or through their logarithms.
     curve: MonotoneCubic,
-    doubt: ColumnDoubt,
+    uncertainty: ColumnUncertainty,
 }
 
 /// A liquid whose properties are interpolated in a table.
 ///
 /// # Example
 /// ```
-/// use flowdoubt::liquid::tabulated::{Column, ColumnDoubt, TabulatedLiquid, ViscosityColumn};
+/// use flowdoubt::liquid::tabulated::{Column, ColumnUncertainty, TabulatedLiquid, ViscosityColumn};
 /// let column = |values: [f64; 3]| Column {
 ///     values: values.to_vec(),
-///     doubt: ColumnDoubt::Relative(0.01),
+///     uncertainty: ColumnUncertainty::Relative(0.01),
 /// };
 /// let oil = TabulatedLiquid::new(
 ///     &[293.15, 313.15, 333.15],
@@ -77,7 +77,7 @@ impl TabulatedLiquid {
     ///
     /// # Errors
     /// Fewer than two rows; columns of different length; temperatures that do not rise from row to
-    /// row; a value that is not positive and finite; a doubt that is negative or not finite. The
+    /// row; a value that is not positive and finite; an uncertainty that is negative or not finite. The
     /// error names the column and the row, counted from 1.
     pub fn new(
         temperatures: &[f64],
@@ -157,30 +157,30 @@ impl TabulatedLiquid {
     /// It is that of the values of the table; interpolation adds its own where rows are far apart.
     pub fn sound_speed_uncertainty(&self, temperature: f64) -> f64 {
         let value = self.sound_speed(temperature);
-        self.sound_speed.doubt.at(value)
+        self.sound_speed.uncertainty.at(value)
     }
 
     /// Standard uncertainty in kg/m3 of the tabulated density at `temperature` in K.
     pub fn density_uncertainty(&self, temperature: f64) -> f64 {
         let value = self.density(temperature);
-        self.density.doubt.at(value)
+        self.density.uncertainty.at(value)
     }
 
     /// Standard uncertainty of the tabulated viscosity at `temperature` in K, as a share of it.
     ///
-    /// It is that of the column given, dynamic or kinematic; the doubt of density is not in it.
+    /// It is that of the column given, dynamic or kinematic; the uncertainty of density is not in it.
     pub fn viscosity_relative_uncertainty(&self, temperature: f64) -> f64 {
         let value = libm::exp(self.ln_viscosity.curve.at(temperature));
-        self.ln_viscosity.doubt.at(value) / value
+        self.ln_viscosity.uncertainty.at(value) / value
     }
 }
 
-impl ColumnDoubt {
+impl ColumnUncertainty {
     /// The standard uncertainty of `value`, in its unit.
     fn at(self, value: f64) -> f64 {
         match self {
-            ColumnDoubt::Absolute(doubt) => doubt,
-            ColumnDoubt::Relative(share) => share * value,
+            ColumnUncertainty::Absolute(uncertainty) => uncertainty,
+            ColumnUncertainty::Relative(share) => share * value,
         }
     }
 }
@@ -205,17 +205,17 @@ impl Curve {
             let inside = value.is_finite() && value > 0.0;
             Error::range(inside, row(name, index), value, unit, "finite and above 0")?;
         }
-        let (doubt, unit) = match column.doubt {
-            ColumnDoubt::Absolute(doubt) => (doubt, unit),
-            ColumnDoubt::Relative(doubt) => (doubt, "1"),
+        let (uncertainty, unit) = match column.uncertainty {
+            ColumnUncertainty::Absolute(uncertainty) => (uncertainty, unit),
+            ColumnUncertainty::Relative(uncertainty) => (uncertainty, "1"),
         };
         let field = format!("liquid table: {name}, standard uncertainty");
-        let inside = doubt.is_finite() && doubt >= 0.0;
-        Error::range(inside, field, doubt, unit, "finite, 0 or above")?;
+        let inside = uncertainty.is_finite() && uncertainty >= 0.0;
+        Error::range(inside, field, uncertainty, unit, "finite, 0 or above")?;
         let values: Vec<f64> = column.values.iter().copied().map(form).collect();
         Ok(Self {
             curve: MonotoneCubic::new(temperatures, &values),
-            doubt: column.doubt,
+            uncertainty: column.uncertainty,
         })
     }
 }

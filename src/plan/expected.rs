@@ -57,7 +57,7 @@ impl Site {
     /// What a measurement at a flow is expected to come to, with the full budget.
     ///
     /// The readings follow from the flow by solving the measurement model for them; then they are
-    /// evaluated like any others, with the doubt of their means that the repeatability leaves.
+    /// evaluated like any others, with the uncertainty of their means that the repeatability leaves.
     ///
     /// # Errors
     /// A flow that is not above 0, a temperature that is needed and not given or given where it has

@@ -98,12 +98,12 @@ impl Site {
     ///     ..PlanRequest::default()
     /// })?;
     /// assert_eq!(plan.points.len(), 6);
-    /// // with one traverse the time difference is half as large, and its doubt weighs more
-    /// let doubt = |i: usize| {
+    /// // with one traverse the time difference is half as large, and its uncertainty weighs more
+    /// let uncertainty = |i: usize| {
     ///     let expected = plan.points[i].expected.as_ref().expect("a feasible point");
     ///     expected.budget().standard_uncertainty
     /// };
-    /// assert!(doubt(0) > doubt(3));
+    /// assert!(uncertainty(0) > uncertainty(3));
     /// # Ok::<(), flowdoubt::Error>(())
     /// ```
     pub fn plan(&self, request: &PlanRequest) -> Result<Plan> {

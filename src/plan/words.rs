@@ -56,10 +56,10 @@ impl Plan {
                 // writing to a String cannot fail
                 let _ = writeln!(text, "\n{label}, {at}");
                 let head = ["flow", "m/s", "Re", "U", "leading components"];
-                let [flow, velocity, reynolds, doubt, leading] = head;
+                let [flow, velocity, reynolds, uncertainty, leading] = head;
                 let _ = writeln!(
                     text,
-                    "{flow:>14}  {velocity:>8}  {reynolds:>9}  {doubt:>8}  {leading}"
+                    "{flow:>14}  {velocity:>8}  {reynolds:>9}  {uncertainty:>8}  {leading}"
                 );
             }
             text += &self.line(point)?;
@@ -91,7 +91,7 @@ impl Plan {
         let conditions = &point.conditions;
         let flow = unit.after(&plain(unit.from_si(conditions.volume_flow)));
         let temperature = celsius(conditions.temperature);
-        let [velocity, reynolds, doubt] = match &point.expected {
+        let [velocity, reynolds, uncertainty] = match &point.expected {
             Err(_) => Default::default(),
             Ok(expected) => {
                 let u = expected.expanded()?.expanded_uncertainty;
@@ -103,11 +103,11 @@ impl Plan {
                 ]
             }
         };
-        Ok([flow, temperature, velocity, reynolds, doubt])
+        Ok([flow, temperature, velocity, reynolds, uncertainty])
     }
 
     fn line(&self, point: &Point) -> Result<String> {
-        let [flow, _, velocity, reynolds, doubt] = self.shown_point(point)?;
+        let [flow, _, velocity, reynolds, uncertainty] = self.shown_point(point)?;
         let expected = match &point.expected {
             Ok(expected) => expected,
             Err(why) => return Ok(format!("{flow:>14}  no measurement: {why}\n")),
@@ -120,7 +120,8 @@ impl Plan {
             .map(|s| format!("{} {:.0} %", s.component, 100.0 * s.share))
             .collect();
         let leading = leading.join(", ");
-        let mut text = format!("{flow:>14}  {velocity:>8}  {reynolds:>9}  {doubt:>8}  {leading}\n");
+        let mut text =
+            format!("{flow:>14}  {velocity:>8}  {reynolds:>9}  {uncertainty:>8}  {leading}\n");
         for warning in expected.warnings() {
             let _ = writeln!(
                 text,

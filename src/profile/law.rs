@@ -48,7 +48,7 @@ pub const LOGARITHMIC_CONSTANTS: [LogarithmicConstants; 8] = [
         name: "logarithmic_bailey",
         kappa: 0.40,
         additive: f64::NAN,
-        source: "S. C. C. Bailey et al., J. Fluid Mech. 749 (2014) 79: 0.40 with a doubt of 0.02 \
+        source: "S. C. C. Bailey et al., J. Fluid Mech. 749 (2014) 79: 0.40 with an uncertainty of 0.02 \
                  (seen, abstract)",
     },
     LogarithmicConstants {
@@ -119,7 +119,7 @@ impl ProfileLaw {
     /// Von Karman's constant where none is given.
     ///
     /// # Source
-    /// S. C. C. Bailey et al., J. Fluid Mech. 749 (2014) 79: 0.40 with a doubt of 0.02.
+    /// S. C. C. Bailey et al., J. Fluid Mech. 749 (2014) 79: 0.40 with an uncertainty of 0.02.
     pub const KAPPA: f64 = 0.40;
 
     /// All named laws: the name under which each is chosen, and the law.

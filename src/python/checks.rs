@@ -249,7 +249,7 @@ impl Reconciliation {
         let value = |of: fn(&core::Adjustment) -> f64| -> Vec<f64> {
             each().map(|(a, unit)| unit.from_si(of(a))).collect()
         };
-        let doubt = |of: fn(&core::Adjustment) -> f64| -> Vec<f64> {
+        let uncertainty = |of: fn(&core::Adjustment) -> f64| -> Vec<f64> {
             let shown = each().map(|(a, unit)| unit.difference_from_si(of(a)));
             shown.collect()
         };
@@ -259,9 +259,9 @@ impl Reconciliation {
         found.set_item("input", names)?;
         found.set_item("unit", symbols)?;
         found.set_item("before", value(|a| a.before))?;
-        found.set_item("uncertainty_before", doubt(|a| a.uncertainty_before))?;
+        found.set_item("uncertainty_before", uncertainty(|a| a.uncertainty_before))?;
         found.set_item("after", value(|a| a.after))?;
-        found.set_item("uncertainty_after", doubt(|a| a.uncertainty_after))?;
+        found.set_item("uncertainty_after", uncertainty(|a| a.uncertainty_after))?;
         Ok(found)
     }
 

@@ -5,7 +5,7 @@ use super::evaluation::Evaluation;
 use super::inputs::Input;
 use super::trials::Trials;
 use crate::error::{Error, Result};
-use crate::uncertainty::conformity::{self as core, DecisionRule, Doubt, LimitSide};
+use crate::uncertainty::conformity::{self as core, DecisionRule, LimitSide, StandardUncertainty};
 use crate::uncertainty::{self, Distribution};
 use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
@@ -347,11 +347,11 @@ fn acceptance_limit(
         "guarded_rejection" => DecisionRule::GuardedRejection,
         _ => return Err(Error::unknown_name("rule", rule, &RULES).into()),
     };
-    let doubt = if relative {
-        Doubt::Relative(standard_uncertainty)
+    let uncertainty = if relative {
+        StandardUncertainty::Relative(standard_uncertainty)
     } else {
-        Doubt::Absolute(standard_uncertainty)
+        StandardUncertainty::Absolute(standard_uncertainty)
     };
-    let limit = core::decision_limit(tolerance_limit, side, rule, doubt, dof, probability)?;
+    let limit = core::decision_limit(tolerance_limit, side, rule, uncertainty, dof, probability)?;
     Ok(limit)
 }

@@ -53,7 +53,7 @@ fn for_mountings<'py>(
     Ok(values.collect::<Result<Vec<f64>>>()?.to_pyarray(py))
 }
 
-/// The factor of a fitting, the half-width or the standard uncertainty of its doubt.
+/// The factor of a fitting, the half-width or the standard uncertainty.
 #[pyfunction]
 fn installation<'py>(
     py: Python<'py>,

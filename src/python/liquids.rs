@@ -2,7 +2,7 @@
 
 use crate::error::{Error, Result};
 use crate::liquid::glycol::Glycol;
-use crate::liquid::{FormulationDoubt, Liquid, State};
+use crate::liquid::{FormulationUncertainty, Liquid, State};
 use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
 
@@ -11,7 +11,7 @@ type Argument<'py> = PyReadonlyArray1<'py, f64>;
 
 pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(liquid_property, module)?)?;
-    module.add_function(wrap_pyfunction!(liquid_doubt, module)?)?;
+    module.add_function(wrap_pyfunction!(liquid_uncertainty, module)?)?;
     module.add_function(wrap_pyfunction!(glycol_freezing_temperature, module)?)
 }
 
@@ -64,20 +64,20 @@ fn liquid_property<'py>(
 
 /// The relative standard uncertainty of a property, row by row.
 #[pyfunction]
-fn liquid_doubt<'py>(
+fn liquid_uncertainty<'py>(
     py: Python<'py>,
     liquid: &str,
     property: &str,
     state: [Argument<'py>; 3],
 ) -> PyResult<Array<'py>> {
     let liquid = liquid_of(liquid)?;
-    let relative = |doubt: FormulationDoubt| doubt.relative;
+    let relative = |uncertainty: FormulationUncertainty| uncertainty.relative;
     for_states(py, &liquid, &state, |at| {
-        let doubts = liquid.doubts(at);
+        let uncertainties = liquid.uncertainties(at);
         match property {
-            "density" => relative(doubts.density),
-            "viscosity" => relative(doubts.viscosity),
-            _ => doubts.sound_speed.map_or(f64::NAN, relative),
+            "density" => relative(uncertainties.density),
+            "viscosity" => relative(uncertainties.viscosity),
+            _ => uncertainties.sound_speed.map_or(f64::NAN, relative),
         }
     })
 }

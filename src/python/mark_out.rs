@@ -32,7 +32,7 @@ impl Given {
         }
     }
 
-    fn temperature_doubt(self, temperature: f64) -> Result<f64, Error> {
+    fn temperature_uncertainty(self, temperature: f64) -> Result<f64, Error> {
         let (kind, field) = (Dimension::Temperature, "temperature_standard_uncertainty");
         match self {
             Given::Number(kelvin) => Ok(kelvin),
@@ -60,7 +60,8 @@ fn mark_out(
     let at = temperature.unwrap_or(f64::NAN);
     let conditions = Conditions {
         temperature,
-        temperature_standard_uncertainty: temperature_standard_uncertainty.temperature_doubt(at)?,
+        temperature_standard_uncertainty: temperature_standard_uncertainty
+            .temperature_uncertainty(at)?,
         velocity: velocity.velocity()?,
     };
     Ok(MarkOut(site.0.mark_out(&conditions)?))

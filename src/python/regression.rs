@@ -66,7 +66,7 @@ fn predictions<'py>(
     predict: impl Fn(f64, f64) -> Result<core::Prediction>,
 ) -> PyResult<(Array<'py>, Array<'py>)> {
     let (values, uncertainties) = (values.as_array(), uncertainties.as_array());
-    let (mut found, mut doubt) = (Vec::new(), Vec::new());
+    let (mut found, mut uncertainty) = (Vec::new(), Vec::new());
     for (i, (v, u)) in values.iter().zip(uncertainties).enumerate() {
         let place = |what: &str| format!("{what}{name}[{i}]");
         Error::range(v.is_finite(), place(""), *v, "", "finite numbers")?;
@@ -74,9 +74,9 @@ fn predictions<'py>(
         Error::range(usable, place("u_"), *u, "", "0 or above")?;
         let prediction = predict(*v, *u)?;
         found.push(prediction.value);
-        doubt.push(prediction.standard_uncertainty);
+        uncertainty.push(prediction.standard_uncertainty);
     }
-    Ok((found.to_pyarray(py), doubt.to_pyarray(py)))
+    Ok((found.to_pyarray(py), uncertainty.to_pyarray(py)))
 }
 
 #[pymethods]

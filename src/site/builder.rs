@@ -127,7 +127,7 @@ impl Builder<'_> {
             eccentricity: self.eccentricity()?,
             liquid_evidence: self.liquid_evidence(),
             stated: self.without_covered(stated)?.into(),
-            derive_law_doubt: f.entry(Quantity::LawFactor).is_none(),
+            derive_law_uncertainty: f.entry(Quantity::LawFactor).is_none(),
             transition,
             inlet_run: self.inlet_run()?,
             temperature_difference: self.temperature_difference()?,
@@ -263,7 +263,7 @@ impl Builder<'_> {
         text.map(read).transpose()
     }
 
-    /// A text that states a number above 0 without doubt, in SI units.
+    /// A text that states a number above 0 without uncertainty, in SI units.
     pub(super) fn positive(
         &self,
         text: &Spanned<String>,
@@ -355,7 +355,7 @@ impl Builder<'_> {
     }
 
     /// Refuses roughness that a law of friction for smooth pipes would leave out without a word,
-    /// its doubt included.
+    /// its uncertainty included.
     fn check_friction(&self, friction: FrictionLaw, stated: &[(Quantity, Input)]) -> Result<()> {
         let rough = |(quantity, input): &(Quantity, Input)| {
             *quantity == Quantity::Roughness

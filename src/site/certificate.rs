@@ -24,7 +24,7 @@ pub struct Certificate {
     /// Correlation matrix of the points, where they are not independent of each other.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub correlation: Option<Vec<Vec<f64>>>,
-    /// Doubt that is common to all points, such as that of the reference of the laboratory.
+    /// Uncertainty that is common to all points, such as that of the reference of the laboratory.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub common: Option<Instrument>,
     /// Change of the factor in a year.
@@ -78,7 +78,7 @@ impl CurvePoint {
     fn stated(&self) -> Stated {
         Stated {
             value: Some(self.value.clone()),
-            doubt: Instrument {
+            uncertainty: Instrument {
                 standard_uncertainty: self.standard_uncertainty.clone(),
                 expanded_uncertainty: self.expanded_uncertainty.clone(),
                 coverage_factor: self.coverage_factor,
@@ -133,7 +133,7 @@ impl Certificate {
             (None, Some(_)) => Err(conflict(
                 format!("{path}.age_years"),
                 "stated without drift_per_year, so that it would have no effect",
-                "with drift_per_year, \"0 %\" with its doubt where the direction is not known",
+                "with drift_per_year, \"0 %\" with its uncertainty where the direction is not known",
             )),
             (Some(_), Some(age)) => {
                 let usable = age >= 0.0 && age.is_finite();

@@ -14,10 +14,10 @@ pub struct Change {
     pub traverses: Option<u32>,
     /// How velocity follows from the readings: timed instead of geometric, or the other way round.
     pub basis: Option<Basis>,
-    /// Straight run behind the fitting, as text: a length, or inside diameters as in `8 D`. The
-    /// doubt stays as stated.
+    /// Straight run downstream of the fitting, as text: a length, or inside diameters as in `8 D`. The
+    /// uncertainty stays as stated.
     pub straight_run: Option<String>,
-    /// Angle between path plane and plane of the bend, as text. The doubt stays as stated.
+    /// Angle between path plane and plane of the bend, as text. The uncertainty stays as stated.
     pub orientation: Option<String>,
     /// Number of planes at right angles whose mean is read: 1 or 2.
     pub planes: Option<u32>,
@@ -162,7 +162,7 @@ impl Change {
     }
 }
 
-/// Another value with the doubt as it is.
+/// Another value with the uncertainty as it is.
 fn restate(entry: &mut Option<Spanned<Stated>>, value: Option<&String>) {
     let Some(value) = value else { return };
     match entry {

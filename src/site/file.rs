@@ -75,7 +75,7 @@ pub struct LiquidKeys {
     /// `water`, `sea water`, `ethylene glycol`, `propylene glycol`, `tabulated`, or `stated` for a
     /// liquid whose properties are stated here.
     pub kind: Spanned<String>,
-    /// Doubt of the thermometer with which temperature is read, a correction of zero.
+    /// Uncertainty of the thermometer with which temperature is read, a correction of zero.
     pub thermometer: Option<Spanned<Instrument>>,
     /// The table of a tabulated liquid.
     pub table: Option<Spanned<TableSection>>,

@@ -49,7 +49,7 @@ pub struct InSituSection {
     pub reynolds: Spanned<[f64; 2]>,
     /// True over computed flow.
     pub factor: Spanned<Stated>,
-    /// The same with the doubt that it has once the sensors have been off.
+    /// The same with the uncertainty that it has once the sensors have been off.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub factor_mounted_anew: Option<Spanned<Stated>>,
     /// The estimates with which the flow was computed, in SI units by name of the input. Where they
@@ -146,7 +146,7 @@ impl Builder<'_> {
             field: format!("in_situ_calibration.{key}"),
             found: "stated for question = \"error of the meter\"".to_owned(),
             allowed: "with question = \"error as installed\" only: a factor of meter and sensors \
-                      leaves every mounting to its own doubt"
+                      leaves every mounting to its own uncertainty"
                 .to_owned(),
         };
         if let (Some(sensors), false) = (&section.sensors, installed) {
@@ -161,7 +161,7 @@ impl Builder<'_> {
             let missing = Error::Missing {
                 field: "in_situ_calibration.factor_mounted_anew".to_owned(),
                 needed:
-                    "the factor with the doubt that the mounting of the verification adds, for \
+                    "the factor with the uncertainty that the mounting of the verification adds, for \
                          sensors = \"mounted anew\""
                         .to_owned(),
             };

@@ -41,7 +41,7 @@ impl UpstreamFitting {
 
     /// Name, standard uncertainty and degrees of freedom of straight run, in inside diameters, and
     /// orientation, in rad.
-    pub(crate) fn doubts(&self, inside_diameter: f64) -> [(&'static str, f64, f64); 2] {
+    pub(crate) fn uncertainties(&self, inside_diameter: f64) -> [(&'static str, f64, f64); 2] {
         let of = |input: &Input| (input.standard_uncertainty(), input.dof());
         let (run, run_dof) = of(&self.straight_run);
         let (angle, angle_dof) = self.orientation.as_ref().map_or((0.0, f64::INFINITY), of);
@@ -110,9 +110,10 @@ impl Builder<'_> {
         let Some(entry) = &section.straight_run else {
             let missing = Error::Missing {
                 field: RUN.to_owned(),
-                needed: "the straight run behind the fitting, such as \"2.4 m\", or \"8 D\" in \
+                needed:
+                    "the straight run downstream of the fitting, such as \"2.4 m\", or \"8 D\" in \
                          inside diameters"
-                    .to_owned(),
+                        .to_owned(),
             };
             return Err(self.at(missing, name));
         };
@@ -171,17 +172,19 @@ fn in_diameters(stated: &Stated) -> bool {
     text.trim_end().ends_with('D')
 }
 
-/// A quantity that is stated by one value, alone or with its doubt.
+/// A quantity that is stated by one value, alone or with its uncertainty.
 fn one_input(stated: &Stated, field: &str, dimension: Dimension) -> Result<Input> {
     let (Some(value), None, None) = (&stated.value, &stated.readings, &stated.instrument) else {
         return Err(Error::Conflict {
             field: field.to_owned(),
             found: "no single value".to_owned(),
-            allowed: "`value` with its doubt, without `readings` and `instrument`".to_owned(),
+            allowed: "`value` with its uncertainty, without `readings` and `instrument`".to_owned(),
         });
     };
     let read = quantity(value, dimension, field).map_err(|e| or_in_diameters(e, dimension))?;
-    let input = stated.doubt.around(field, read.si, read.si, dimension)?;
+    let input = stated
+        .uncertainty
+        .around(field, read.si, read.si, dimension)?;
     Ok(input.shown_in(read.unit))
 }
 

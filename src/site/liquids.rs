@@ -4,7 +4,7 @@ use super::builder::Builder;
 use super::file::{LiquidSection, TableSection};
 use crate::error::{Error, Result};
 use crate::liquid::Liquid;
-use crate::liquid::tabulated::{Column, ColumnDoubt, TabulatedLiquid, ViscosityColumn};
+use crate::liquid::tabulated::{Column, ColumnUncertainty, TabulatedLiquid, ViscosityColumn};
 use crate::model::{LiquidModel, Quantity};
 use crate::units::{Dimension, quantity, written_difference};
 use std::sync::Arc;
@@ -87,24 +87,28 @@ fn read_table(table: &TableSection) -> Result<TabulatedLiquid> {
         texts.iter().enumerate().map(one).collect()
     };
     let column =
-        |key: &str, texts: &[String], doubt: &str, dimension: Dimension| -> Result<Column> {
+        |key: &str, texts: &[String], uncertainty: &str, dimension: Dimension| -> Result<Column> {
             Ok(Column {
                 values: numbers(key, texts, dimension)?,
-                doubt: read_doubt(doubt, dimension, &format!("liquid.table.{key}_uncertainty"))?,
+                uncertainty: read_uncertainty(
+                    uncertainty,
+                    dimension,
+                    &format!("liquid.table.{key}_uncertainty"),
+                )?,
             })
         };
     let kinds = (&table.dynamic_viscosity, &table.kinematic_viscosity);
-    let doubt = &table.viscosity_uncertainty;
+    let uncertainty = &table.viscosity_uncertainty;
     let viscosity = match kinds {
         (Some(texts), None) => {
             let dimension = Dimension::DynamicViscosity;
             let key = "dynamic_viscosity";
-            ViscosityColumn::Dynamic(column(key, texts, doubt, dimension)?)
+            ViscosityColumn::Dynamic(column(key, texts, uncertainty, dimension)?)
         }
         (None, Some(texts)) => {
             let dimension = Dimension::KinematicViscosity;
             let key = "kinematic_viscosity";
-            ViscosityColumn::Kinematic(column(key, texts, doubt, dimension)?)
+            ViscosityColumn::Kinematic(column(key, texts, uncertainty, dimension)?)
         }
         (found, _) => {
             let found = if found.is_some() { "both" } else { "no" };
@@ -115,23 +119,33 @@ fn read_table(table: &TableSection) -> Result<TabulatedLiquid> {
             });
         }
     };
-    let (speeds, speed_doubt) = (&table.sound_speed, &table.sound_speed_uncertainty);
-    let (densities, density_doubt) = (&table.density, &table.density_uncertainty);
+    let (speeds, speed_uncertainty) = (&table.sound_speed, &table.sound_speed_uncertainty);
+    let (densities, density_uncertainty) = (&table.density, &table.density_uncertainty);
     TabulatedLiquid::new(
         &numbers("temperature", &table.temperature, Dimension::Temperature)?,
-        &column("sound_speed", speeds, speed_doubt, Dimension::Velocity)?,
-        &column("density", densities, density_doubt, Dimension::Density)?,
+        &column(
+            "sound_speed",
+            speeds,
+            speed_uncertainty,
+            Dimension::Velocity,
+        )?,
+        &column(
+            "density",
+            densities,
+            density_uncertainty,
+            Dimension::Density,
+        )?,
         &viscosity,
     )
 }
 
 /// A standard uncertainty as text: a percentage is a share of each value.
-fn read_doubt(text: &str, dimension: Dimension, field: &str) -> Result<ColumnDoubt> {
+fn read_uncertainty(text: &str, dimension: Dimension, field: &str) -> Result<ColumnUncertainty> {
     let read = written_difference(text, 1.0, dimension, field)?;
     let relative = matches!(read.unit.symbol.as_ref(), "%" | "ppm");
     Ok(if relative {
-        ColumnDoubt::Relative(read.si)
+        ColumnUncertainty::Relative(read.si)
     } else {
-        ColumnDoubt::Absolute(read.si)
+        ColumnUncertainty::Absolute(read.si)
     })
 }

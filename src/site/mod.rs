@@ -1,4 +1,4 @@
-//! A site: pipe, liquid, sound path, meter and installation, with the doubt of each.
+//! A site: pipe, liquid, sound path, meter and installation, with the uncertainty of each.
 
 mod builder;
 mod calibration;
@@ -89,7 +89,7 @@ pub struct Site {
     /// The inputs that the file states, each with the quantity it is a term of.
     pub(crate) stated: Arc<[(Quantity, Input)]>,
     /// Whether the uncertainty of the profile is left to the residuals of its law.
-    pub(crate) derive_law_doubt: bool,
+    pub(crate) derive_law_uncertainty: bool,
     /// Reynolds numbers between which the flow is turbulent half of the time.
     pub(crate) transition: [f64; 2],
     /// Straight pipe upstream over which the profile develops, where the file states it.

@@ -121,7 +121,7 @@ impl Builder<'_> {
         Ok(Some(digits))
     }
 
-    /// Refuses doubts of an output that the meter is not said to have.
+    /// Refuses uncertainties of an output that the meter is not said to have.
     pub(super) fn check_output(&self, choices: &Choices) -> Result<()> {
         let programmed = choices.programmed.unwrap_or_default();
         let loops = programmed.current_span.is_some();

@@ -1,4 +1,4 @@
-//! A quantity as a site file states it: text with a unit, with its doubt and its evidence.
+//! A quantity as a site file states it: text with a unit, with its uncertainty and its evidence.
 
 use super::certificate::{Certificate, CurvePoint};
 use crate::error::{Error, Result};
@@ -14,7 +14,7 @@ use std::fmt;
 /// What a site file says of one quantity.
 ///
 /// Text alone states a quantity that is taken as exact. A table states the estimate (`value` or
-/// `readings`) and its doubt in one of the ways in which evidence comes.
+/// `readings`) and its uncertainty in one of the ways in which evidence comes.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Stated {
     /// The estimate.
@@ -26,10 +26,10 @@ pub struct Stated {
     /// Readings of a thickness gauge on a grid, ring by ring, for the wall.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub grid: Option<Vec<Vec<String>>>,
-    /// The doubt.
+    /// The uncertainty.
     #[serde(flatten)]
-    pub doubt: Instrument,
-    /// The doubt of the instrument with which readings were taken, a correction of zero.
+    pub uncertainty: Instrument,
+    /// The uncertainty of the instrument with which readings were taken, a correction of zero.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub instrument: Option<Instrument>,
     /// What only a calibration factor has: points over the flow, drift.
@@ -37,7 +37,7 @@ pub struct Stated {
     pub certificate: Option<Box<Certificate>>,
 }
 
-/// The doubt of an estimate, in one of three ways, with its evidence.
+/// The uncertainty of an estimate, in one of three ways, with its evidence.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Instrument {
@@ -99,7 +99,7 @@ impl<'de> Deserialize<'de> for Stated {
         impl<'de> Visitor<'de> for TextOrTable {
             type Value = Stated;
             fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
-                f.write_str("text with a unit such as \"7.1 mm\", or a table with its doubt")
+                f.write_str("text with a unit such as \"7.1 mm\", or a table with its uncertainty")
             }
             fn visit_str<E>(self, text: &str) -> std::result::Result<Stated, E> {
                 Ok(Stated {
@@ -113,7 +113,7 @@ impl<'de> Deserialize<'de> for Stated {
                     value: t.value,
                     readings: t.readings,
                     grid: t.grid,
-                    doubt: Instrument {
+                    uncertainty: Instrument {
                         standard_uncertainty: t.standard_uncertainty,
                         expanded_uncertainty: t.expanded_uncertainty,
                         coverage_factor: t.coverage_factor,
@@ -178,8 +178,8 @@ pub(super) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Ve
 /// calibration one for each point, and what is added to them. `check` judges the estimates.
 ///
 /// # Errors
-/// Text that is not a quantity of the right kind, no estimate, doubt stated in more than one way,
-/// negative doubt; each names the field.
+/// Text that is not a quantity of the right kind, no estimate, uncertainty stated in more than one way,
+/// negative uncertainty; each names the field.
 pub(crate) fn read_stated(
     stated: &Stated,
     subject: &Subject<'_>,
@@ -208,19 +208,19 @@ pub(crate) fn read_stated(
     } else {
         let alone = Stated {
             certificate: stated.certificate.clone(),
-            doubt: Instrument {
-                evidence: stated.doubt.evidence.clone(),
+            uncertainty: Instrument {
+                evidence: stated.uncertainty.evidence.clone(),
                 ..Instrument::default()
             },
             ..Stated::default()
         };
         if *stated != alone {
             return conflict(
-                "points beside a value, readings or a doubt of its own",
-                "points with their own values and doubts, and `common` for what they share",
+                "points beside a value, readings or an uncertainty of its own",
+                "points with their own values and uncertainties, and `common` for what they share",
             );
         }
-        certificate.point_inputs(subject, &stated.doubt.evidence, check)?
+        certificate.point_inputs(subject, &stated.uncertainty.evidence, check)?
     };
     inputs.extend(certificate.corrections(subject)?);
     Ok(inputs)
@@ -229,15 +229,15 @@ pub(crate) fn read_stated(
 /// The inputs of a single value or of readings.
 fn read_one(stated: &Stated, subject: &Subject<'_>, check: Check<'_>) -> Result<Vec<Input>> {
     let (path, dimension) = (subject.path, subject.dimension);
-    let own_doubt = |what: &str| {
-        if !stated.doubt.is_stated() {
+    let own_uncertainty = |what: &str| {
+        if !stated.uncertainty.is_stated() {
             return Ok(());
         }
         Err(Error::Conflict {
             field: path.to_owned(),
-            found: format!("{what} with a doubt of their own"),
+            found: format!("{what} with an uncertainty of their own"),
             allowed: format!(
-                "{what}, whose doubt is their scatter; the doubt of the instrument goes into \
+                "{what}, whose uncertainty is their scatter; the uncertainty of the instrument goes into \
                  `instrument`"
             ),
         })
@@ -246,17 +246,19 @@ fn read_one(stated: &Stated, subject: &Subject<'_>, check: Check<'_>) -> Result<
         (Some(value), None, None) => {
             let read = quantity(value, dimension, path)?;
             (
-                stated.doubt.around(path, read.si, read.si, dimension)?,
+                stated
+                    .uncertainty
+                    .around(path, read.si, read.si, dimension)?,
                 read.unit,
             )
         }
         (None, Some(texts), None) => {
-            own_doubt("readings")?;
+            own_uncertainty("readings")?;
             let (numbers, unit) = read_all(texts, dimension, &format!("{path}.readings"))?;
             (Input::from_readings(path, &numbers)?, unit)
         }
         (None, None, Some(rings)) if subject.grid => {
-            own_doubt("a grid of readings")?;
+            own_uncertainty("a grid of readings")?;
             let (grid, unit) = read_grid(rings)?;
             (grid_input(path, &grid)?, unit)
         }
@@ -290,7 +292,7 @@ fn read_one(stated: &Stated, subject: &Subject<'_>, check: Check<'_>) -> Result<
     check(path, input.estimate(), &unit)?;
     let estimate = input.estimate();
     let input = input.shown_in(unit.clone()).in_component(subject.component);
-    let mut inputs = vec![input.evidence_in_words(&stated.doubt.evidence)];
+    let mut inputs = vec![input.evidence_in_words(&stated.uncertainty.evidence)];
     if let Some(instrument) = &stated.instrument {
         inputs.push(correction_of(instrument, subject, estimate, &unit)?);
     }
@@ -341,7 +343,7 @@ fn grid_input(path: &str, grid: &WallGrid) -> Result<Input> {
     Input::with_standard_uncertainty(path, grid.mean, deviation / n.sqrt(), dof)
 }
 
-/// The input that carries the doubt of the instrument of a quantity of a site.
+/// The input that carries the uncertainty of the instrument of a quantity of a site.
 pub(super) fn instrument_input(
     instrument: &Instrument,
     q: Quantity,
@@ -359,7 +361,7 @@ pub(super) fn instrument_input(
     correction_of(instrument, &subject, estimate, unit)
 }
 
-/// The input that carries the doubt of an instrument: a correction of zero, added to the reading.
+/// The input that carries the uncertainty of an instrument: a correction of zero, added to the reading.
 /// Percentages are of `estimate`.
 fn correction_of(
     instrument: &Instrument,
@@ -391,7 +393,7 @@ impl Instrument {
             || self.dof.is_some()
     }
 
-    /// `estimate` with this doubt; percentages are of `relative_to`.
+    /// `estimate` with this uncertainty; percentages are of `relative_to`.
     pub(super) fn around(
         &self,
         name: &str,
@@ -400,7 +402,7 @@ impl Instrument {
         dimension: Dimension,
     ) -> Result<Input> {
         let dof = self.dof.unwrap_or(f64::INFINITY);
-        let doubt = |text: &str, key: &str| {
+        let uncertainty = |text: &str, key: &str| {
             let field = format!("{name}.{key}");
             let read = written_difference(text, relative_to, dimension, &field)?;
             let shown = read.unit.from_si(read.si);
@@ -441,7 +443,7 @@ impl Instrument {
             ),
             (None, None, None) => Input::exact(name, estimate),
             (Some(u), None, None) => {
-                let u = doubt(u, "standard_uncertainty")?;
+                let u = uncertainty(u, "standard_uncertainty")?;
                 Input::with_standard_uncertainty(name, estimate, u, dof)
             }
             (None, Some(expanded), None) => {
@@ -451,7 +453,7 @@ impl Instrument {
                         "expanded_uncertainty with coverage_factor",
                     );
                 };
-                let expanded = doubt(expanded, "expanded_uncertainty")?;
+                let expanded = uncertainty(expanded, "expanded_uncertainty")?;
                 Input::with_expanded_uncertainty(name, estimate, expanded, k, dof)
             }
             (None, None, Some(half_width)) => {
@@ -461,11 +463,11 @@ impl Instrument {
                         "half_width with shape = \"rectangular\", \"triangular\" or \"arcsine\"",
                     );
                 };
-                let half_width = doubt(half_width, "half_width")?;
+                let half_width = uncertainty(half_width, "half_width")?;
                 Input::with_half_width(name, estimate, half_width, shape, dof)
             }
             _ => conflict(
-                "doubt stated in more than one way",
+                "uncertainty stated in more than one way",
                 "one of standard_uncertainty, expanded_uncertainty and half_width",
             ),
         }

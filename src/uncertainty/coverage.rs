@@ -61,7 +61,7 @@ pub fn expanded(combined: f64, effective_dof: f64, coverage_probability: f64) ->
         ("coverage factor", coverage_factor),
         ("expanded uncertainty", coverage_factor * combined),
     ] {
-        let allowed = "finite numbers: less doubt, more degrees of freedom or a lower coverage \
+        let allowed = "finite numbers: a smaller uncertainty, more degrees of freedom or a lower coverage \
                        probability";
         Error::range(value.is_finite(), field, value, "", allowed)?;
     }

@@ -1,4 +1,4 @@
-//! An input quantity: its estimate, its doubt and where both come from.
+//! An input quantity: its estimate, its uncertainty and where both come from.
 
 use super::{Autocorrelated, Distribution, TypeA};
 use crate::bounds::MAGNITUDES;
@@ -218,7 +218,7 @@ impl Input {
 
     /// An estimate in the middle of limits (JCGM 100:2008, 4.3.7 and 4.3.9).
     ///
-    /// Finite degrees of freedom express doubt about the half-width itself (JCGM 100:2008,
+    /// Finite degrees of freedom express uncertainty about the half-width itself (JCGM 100:2008,
     /// G.4.2); they enter the Welch-Satterthwaite formula and leave the distribution as it is.
     ///
     /// # Errors

@@ -1,4 +1,4 @@
-//! The uncertainty engine: inputs with doubt, correlation, the law of propagation of uncertainty,
+//! The uncertainty engine: inputs with uncertainty, correlation, the law of propagation of uncertainty,
 //! degrees of freedom and coverage. It serves any measurement model and knows nothing of pipes.
 //!
 //! Terms are those of JCGM 100:2008 (GUM) and JCGM 200:2012 (VIM).

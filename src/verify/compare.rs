@@ -6,7 +6,7 @@ use super::model::{
     ERROR, METER_FACTOR, METER_FLOW, OF_POINT, OF_RUN, POINT_FLOW, PointModel, PointsModel,
     REFERENCE_FLOW, RunsModel,
 };
-use super::prepare::{Prepared, fixed_values, prepare, remounted, remounting_doubt};
+use super::prepare::{Prepared, fixed_values, prepare, remounted, remounting_uncertainty};
 use super::quantity::ReferenceQuantity;
 use super::question::{Indicated, Question};
 use super::result::{
@@ -92,7 +92,7 @@ impl Site {
         let stated_remounting = match verification.indicated {
             // the flow that the meter showed does not depend on it
             Indicated::Shown => 0.0,
-            Indicated::Computed => remounting_doubt(&evaluations),
+            Indicated::Computed => remounting_uncertainty(&evaluations),
         };
         let between = scatter
             .between_placements()

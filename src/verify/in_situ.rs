@@ -21,7 +21,7 @@ impl VerificationResult {
     /// and the correlations between them.
     ///
     /// For the error as installed it holds the factor twice: as it is while the sensors stay where
-    /// they are, and with the doubt that the mounting of the verification adds once they have been
+    /// they are, and with the uncertainty that the mounting of the verification adds once they have been
     /// off. A mean over several mountings is not that of the present one, so there the latter counts.
     ///
     /// # Errors

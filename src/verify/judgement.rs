@@ -4,8 +4,8 @@ use super::file::{Rule, UncertaintyLimit};
 use crate::error::{Error, Result};
 use crate::json::nullable;
 use crate::uncertainty::conformity::{
-    DecisionRule, Doubt, GlobalRisks, ItemsAndMeasurement, LimitSide, Permissible, SpecificRisks,
-    decision_limit,
+    DecisionRule, GlobalRisks, ItemsAndMeasurement, LimitSide, Permissible, SpecificRisks,
+    StandardUncertainty, decision_limit,
 };
 use crate::uncertainty::{Budget, Distribution, Expanded, Input};
 use schemars::JsonSchema;
@@ -188,8 +188,15 @@ impl Judgement {
         if u == 0.0 {
             return Ok(0.0);
         }
-        let doubt = Doubt::Absolute(u);
-        let limit = decision_limit(0.0, LimitSide::Lower, rule, doubt, dof, self.probability)?;
+        let uncertainty = StandardUncertainty::Absolute(u);
+        let limit = decision_limit(
+            0.0,
+            LimitSide::Lower,
+            rule,
+            uncertainty,
+            dof,
+            self.probability,
+        )?;
         Ok(limit)
     }
 

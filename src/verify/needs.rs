@@ -109,16 +109,16 @@ impl Setting {
             Q::Duration if !master || has(Q::Volume) || has(Q::LineVolume) => {
                 Some("duration of the run")
             }
-            Q::DiverterError if self.start == Some(Start::Flying) => {
-                Some("error of the diverter, indicated less effective duration, with its doubt")
-            }
+            Q::DiverterError if self.start == Some(Start::Flying) => Some(
+                "error of the diverter, indicated less effective duration, with its uncertainty",
+            ),
             Q::StartStopVolume if self.start == Some(Start::Standing) => Some(
                 "volume that passed the meter while the flow started and stopped and that the \
-                 mean of its readings leaves out; \"0 L\" with its doubt where it is not known",
+                 mean of its readings leaves out; \"0 L\" with its uncertainty where it is not known",
             ),
             Q::FlowRatio if self.timing == Timing::InSeries => Some(
                 "flow while the reference was read over flow while the meter was read; \"1\" with \
-                 its doubt where it is not known",
+                 its uncertainty where it is not known",
             ),
             Q::LineVolume if any_line.into_iter().any(has) => {
                 Some("volume of the pipe between meter and reference")

@@ -158,9 +158,9 @@ pub(super) fn remounted(verification: &Verification, point: &str) -> bool {
     first.is_some_and(|first| runs.any(|run| run.placement != first.placement))
 }
 
-/// Whether the site states a doubt of mounting the sensors anew.
-pub(super) fn remounting_doubt(evaluations: &[Evaluation]) -> f64 {
-    let doubt = |evaluation: &Evaluation| {
+/// Whether the site states an uncertainty of mounting the sensors anew.
+pub(super) fn remounting_uncertainty(evaluations: &[Evaluation]) -> f64 {
+    let uncertainty = |evaluation: &Evaluation| {
         let terms = evaluation
             .model
             .terms()
@@ -171,5 +171,5 @@ pub(super) fn remounting_doubt(evaluations: &[Evaluation]) -> f64 {
             own.map(|(_, input)| input.standard_uncertainty() * input.standard_uncertainty());
         squares.sum::<f64>().sqrt()
     };
-    evaluations.iter().map(doubt).fold(0.0, f64::max)
+    evaluations.iter().map(uncertainty).fold(0.0, f64::max)
 }

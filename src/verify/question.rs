@@ -1,4 +1,4 @@
-//! What a verification asks, and so which doubts belong to its answer.
+//! What a verification asks, and so which uncertainties belong to its answer.
 
 use crate::model::{Basis, Choices, Origin, Quantity};
 use crate::uncertainty::{Input, plain};

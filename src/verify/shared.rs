@@ -7,8 +7,8 @@ use std::collections::{HashMap, HashSet};
 
 /// What a run makes of an input of the union.
 ///
-/// A doubt that depends on the state of a run (that of a profile law on the Reynolds number, that of a
-/// percentage on the reading) is one doubt of different size in each: the same deviation, scaled.
+/// An uncertainty that depends on the state of a run (that of a profile law on the Reynolds number, that of a
+/// percentage on the reading) is one uncertainty of different size in each: the same deviation, scaled.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Term {
     /// Which input.
@@ -52,7 +52,7 @@ pub(super) struct Own {
 /// Collects the inputs of runs.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Union {
-    /// The input with the largest doubt of each name.
+    /// The input with the largest uncertainty of each name.
     inputs: Vec<Input>,
     places: HashMap<String, usize>,
     pairs: Vec<(String, String, f64)>,

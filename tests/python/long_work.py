@@ -211,7 +211,7 @@ WORK = {
     "evaluation of long columns": Work(
         lambda n: site().evaluate(log(n)).standard_uncertainty, 1000, 100_000
     ),
-    "line with doubt in both coordinates": Work(
+    "line with uncertainty in both coordinates": Work(
         lambda n: (
             fd.regression.straight_line(
                 noise(n).cumsum(), noise(n), u_x=np.full(n, 0.1), u_y=np.full(n, 0.1)

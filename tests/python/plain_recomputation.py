@@ -72,7 +72,7 @@ def digest(document):
     return hashlib.sha256(canonical(rest).encode()).hexdigest()
 
 
-# --- quantities with doubt ---
+# --- quantities with uncertainty ---
 
 UNITS = {
     "": 1.0,
@@ -137,7 +137,7 @@ def mean_in_time(values):
     return middle, found, terms
 
 
-def doubt(stated, estimate):
+def uncertainty(stated, estimate):
     """Standard uncertainty and degrees of freedom as stated (JCGM 100:2008, 4.3)."""
     dof = stated.get("dof", inf)
     if "expanded_uncertainty" in stated:
@@ -160,7 +160,7 @@ def downstream_of_a_bend(stated):
         "orientation": bend_factor(run, angle + 1j * tiny).imag / tiny,
     }
     for key, slope in slopes.items():
-        u, dof = doubt(stated[key], read(stated[key]["value"]))
+        u, dof = uncertainty(stated[key], read(stated[key]["value"]))
         inputs[f"installation.factor.{key}"] = (0.0, float(abs(slope * u)), dof)
     return inputs
 
@@ -175,9 +175,9 @@ def inputs_of(site, readings):
             estimate = inputs[name][0]
         else:
             estimate = read(stated["value"])
-            inputs[name] = (estimate, *doubt(stated, estimate))
+            inputs[name] = (estimate, *uncertainty(stated, estimate))
         if "instrument" in stated:
-            inputs[f"{name}.instrument"] = (0.0, *doubt(stated["instrument"], estimate))
+            inputs[f"{name}.instrument"] = (0.0, *uncertainty(stated["instrument"], estimate))
 
     for section in ("liquid", "pipe", "path", "meter", "installation"):
         for key, stated in site[section].items():
@@ -205,7 +205,7 @@ def inputs_of(site, readings):
         name = column.rpartition("_")[0]
         name = f"liquid.{name}" if name == "temperature" else f"readings.{name}"
         inputs[name] = mean_in_time([factor * float(row[column]) + offset for row in readings])
-    inputs["liquid.temperature.instrument"] = (0.0, *doubt(site["liquid"]["thermometer"], 0.0))
+    inputs["liquid.temperature.instrument"] = (0.0, *uncertainty(site["liquid"]["thermometer"], 0.0))
     # stated with coverage factor 2 by IAPWS R6-95 (density, sound speed) and R12-08 (viscosity)
     for name, expanded in [("density", 3e-5), ("viscosity", 1e-2), ("sound_speed", 5e-5)]:
         inputs[f"liquid.{name}_formulation"] = (1.0, expanded / 2, inf)

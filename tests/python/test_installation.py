@@ -115,7 +115,7 @@ def test_a_fitting_in_the_site_file(plain_text):
     row = list(columns["input"]).index("installation.factor")
     expected = installation.factor("single_bend", straight_run=14.0, orientation=np.pi / 2)
     assert columns["estimate"][row] == pytest.approx(expected, rel=1e-14)
-    assert "14.0 D behind one 90 degree bend" in columns["evidence"][row]
+    assert "14.0 D downstream of one 90 degree bend" in columns["evidence"][row]
 
 
 def test_figures_draw_on_the_axes_given():

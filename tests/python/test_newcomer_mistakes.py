@@ -40,7 +40,7 @@ IN_THE_SITE_FILE = [
         'kind = "water"',
         'kind = "water"\ntemperature = 70',
         "site.toml:LINE: liquid.temperature: found integer `70`; allowed: text with "
-        'a unit such as "7.1 mm", or a table with its doubt',
+        'a unit such as "7.1 mm", or a table with its uncertainty',
     ),
     (
         "kelvin meant as degrees Celsius",
@@ -212,7 +212,7 @@ IN_THE_SITE_FILE = [
         "`1276.5`; allowed: text in quotation marks",
     ),
     (
-        "doubt without saying which",
+        "uncertainty without saying which",
         'half_width = "1 %", shape = "rectangular", evidence = "carbon',
         'uncertainty = "1 %", evidence = "carbon',
         "site.toml:LINE: pipe.wall_sound_speed.uncertainty: unknown key: state "
@@ -251,10 +251,10 @@ IN_THE_SITE_FILE = [
         "allowed: 0 or above",
     ),
     (
-        "two kinds of doubt",
+        "two kinds of uncertainty",
         'standard_uncertainty = "0.15 us"',
         'standard_uncertainty = "0.15 us", half_width = "0.3 us"',
-        "site.toml:LINE: meter.wedge_delay: doubt stated in more than one way; "
+        "site.toml:LINE: meter.wedge_delay: uncertainty stated in more than one way; "
         "allowed: one of standard_uncertainty, expanded_uncertainty and half_width",
     ),
     (

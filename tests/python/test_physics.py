@@ -261,7 +261,7 @@ def test_total_reflection_names_the_interface_and_the_angle():
     assert f"{np.degrees(np.arcsin(2430 / 3230)):.2f}" in str(caught.value)
 
 
-def test_figures_of_profile_laws_have_every_law_and_the_band_of_doubt():
+def test_figures_of_profile_laws_have_every_law_and_the_band_of_uncertainty():
     pytest.importorskip("matplotlib").use("agg")
     from matplotlib import pyplot as plt
 

@@ -72,8 +72,8 @@ def test_frames_have_the_points(plan):
     assert isinstance(polars, pl.DataFrame)
     assert list(pandas.columns) == polars.columns == list(plan.points[0])
     assert pandas["feasible"].sum() == 8
-    doubts = polars["relative_expanded_uncertainty"]
-    assert doubts.null_count() == 4
+    uncertainties = polars["relative_expanded_uncertainty"]
+    assert uncertainties.null_count() == 4
     assert polars.schema["relative_expanded_uncertainty"] == pl.Float64
 
 
@@ -387,8 +387,8 @@ def test_the_figure_stacks_the_components_up_to_the_uncertainty(site):
         for band in ax.collections
         for path in band.get_paths()
     ]
-    doubts = [p["relative_expanded_uncertainty"] for p in plan.points[:12]]
-    assert max(tops) == pytest.approx(100 * max(doubts), rel=1e-9)
+    uncertainties = [p["relative_expanded_uncertainty"] for p in plan.points[:12]]
+    assert max(tops) == pytest.approx(100 * max(uncertainties), rel=1e-9)
     assert "m3/h" in ax.get_xlabel()
     words = [text.get_text() for text in ax.get_legend().get_texts()]
     for label in ["2 traverses (reflected)", "1 traverse (direct)", "no measurement possible"]:

@@ -142,7 +142,7 @@ def test_generalised_line_meets_a_general_minimiser(made):
         assert both.slope_uncertainty == pytest.approx(fit.slope_uncertainty, rel=1e-12)
 
 
-def test_doubt_in_both_coordinates_meets_odr():
+def test_uncertainty_in_both_coordinates_meets_odr():
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", DeprecationWarning)
         odr = pytest.importorskip("scipy.odr", reason="newer scipy leaves it out")
@@ -167,13 +167,13 @@ def test_correlated_y_meets_the_matrix_formula():
     np.testing.assert_allclose(fit.covariance, expected, rtol=1e-8)
 
 
-def test_exact_x_is_the_limit_of_doubt_in_both():
+def test_exact_x_is_the_limit_of_uncertainty_in_both():
     exact, weighted = line(u_x=0.0, u_y=U_FACTOR), line(u_y=U_FACTOR)
     assert exact.slope == pytest.approx(weighted.slope, rel=1e-11)
     assert exact.intercept_uncertainty == pytest.approx(weighted.intercept_uncertainty, rel=1e-10)
 
 
-def test_predictions_have_the_shape_and_the_doubt_of_their_arguments():
+def test_predictions_have_the_shape_and_the_uncertainty_of_their_arguments():
     fit = line(u_y=U_FACTOR)
     x, u_x = np.array([[20.0, 30.0], [40.0, 99.0]]), 0.7
     at = fit.predict(x, u_x)
@@ -305,7 +305,7 @@ def test_bad_input_is_refused(call, code, field):
             [0.5, 0.5, 0.5, 1.0, 1.0, 1.0],
             (0.885, 2.057, 0.530, 0.178, 4.131),
         ),
-        # clause 7, doubt in both coordinates
+        # clause 7, uncertainty in both coordinates
         (
             [1.2, 1.9, 2.9, 4.0, 4.7, 5.9],
             0.2,

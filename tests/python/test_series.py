@@ -77,7 +77,7 @@ def test_all_ways_of_giving_a_log_agree(site, frame):
 
 
 def test_the_total_is_numpy_with_an_explicit_covariance_matrix(site, frame):
-    """Every input of every row is a coordinate; the doubt is one vector-matrix-vector product."""
+    """Every input of every row is a coordinate; the uncertainty is one vector-matrix-vector product."""
     rows = frame.iloc[::40].reset_index(drop=True)
     scatter = {"time_difference": 0.9e-9, "transit_time": 2.5e-9, "temperature": 0.04}
     names = {
@@ -97,7 +97,7 @@ def test_the_total_is_numpy_with_an_explicit_covariance_matrix(site, frame):
         columns = evaluation.budget.columns(si=True)
         flow.append(evaluation.value("SI"))
         places = [columns["input"].index(name) for name in names]
-        # of two readings alike the digits are the doubt, and the series has its own
+        # of two readings alike the digits are the uncertainty, and the series has its own
         columns["standard_uncertainty"][places] = 0.0
         contributions.append(columns["sensitivity"] * columns["standard_uncertainty"])
         spread = np.array(list(scatter.values()))
@@ -189,7 +189,7 @@ def test_rows_that_cannot_be_used_are_shown(site, frame):
     volume = np.asarray(filled.gaps["filled_volume_m3"]).sum()
     assert filled.filled_volume == pytest.approx(volume)
     assert filled.total.estimate - series.total.estimate == pytest.approx(volume, rel=1e-9)
-    assert any("whose doubt is not in the budget" in words for words in filled.findings)
+    assert any("whose uncertainty is not in the budget" in words for words in filled.findings)
     with_nulls = pl.from_pandas(
         table.assign(temperature_degC=pd.to_numeric(table["temperature_degC"], errors="coerce"))
     )

@@ -5,8 +5,8 @@ use flowdoubt::montecarlo::Stream;
 use flowdoubt::scalar::special::{normal_cdf, normal_quantile};
 use flowdoubt::uncertainty::Distribution;
 use flowdoubt::uncertainty::conformity::{
-    DecisionRule, Doubt, GlobalRisks, ItemsAndMeasurement, LimitSide, Permissible, SpecificRisks,
-    decision_limit,
+    DecisionRule, GlobalRisks, ItemsAndMeasurement, LimitSide, Permissible, SpecificRisks,
+    StandardUncertainty, decision_limit,
 };
 
 const INF: f64 = f64::INFINITY;
@@ -161,11 +161,14 @@ fn decision_limits_are_right_with_the_chosen_probability() {
                 LimitSide::Upper => Permissible::new(None, Some(100.0)),
             };
             let limits = limits.expect("limit");
-            for doubt in [Doubt::Absolute(2.0), Doubt::Relative(0.02)] {
-                let a = decision_limit(100.0, side, rule, doubt, INF, 0.95).expect("limit");
-                let u = match doubt {
-                    Doubt::Absolute(u) => u,
-                    Doubt::Relative(share) => share * a,
+            for uncertainty in [
+                StandardUncertainty::Absolute(2.0),
+                StandardUncertainty::Relative(0.02),
+            ] {
+                let a = decision_limit(100.0, side, rule, uncertainty, INF, 0.95).expect("limit");
+                let u = match uncertainty {
+                    StandardUncertainty::Absolute(u) => u,
+                    StandardUncertainty::Relative(share) => share * a,
                 };
                 let conforms = limits.probability_for_measured(a, u).expect("p");
                 let expected = match rule {
@@ -180,7 +183,7 @@ fn decision_limits_are_right_with_the_chosen_probability() {
 }
 
 #[test]
-fn limits_and_doubts_out_of_range_are_refused() {
+fn limits_and_uncertainties_out_of_range_are_refused() {
     assert!(Permissible::new(None, None).is_err());
     assert!(Permissible::new(Some(2.0), Some(1.0)).is_err());
     assert!(Permissible::new(Some(f64::NAN), None).is_err());
@@ -194,15 +197,15 @@ fn limits_and_doubts_out_of_range_are_refused() {
     let sample = Distribution::of_sample(&[1.0, 2.0]).expect("sample");
     let error = ItemsAndMeasurement::new(sample, 1.0, tolerance).expect_err("no density");
     assert!(error.to_string().contains("no density"), "{error}");
-    let limit = |doubt, dof, p| {
+    let limit = |uncertainty, dof, p| {
         let rule = DecisionRule::GuardedRejection;
-        decision_limit(1.0, LimitSide::Upper, rule, doubt, dof, p)
+        decision_limit(1.0, LimitSide::Upper, rule, uncertainty, dof, p)
     };
-    assert!(limit(Doubt::Absolute(0.1), INF, 0.3).is_err());
-    assert!(limit(Doubt::Absolute(0.0), INF, 0.95).is_err());
-    assert!(limit(Doubt::Absolute(0.1), 0.0, 0.95).is_err());
+    assert!(limit(StandardUncertainty::Absolute(0.1), INF, 0.3).is_err());
+    assert!(limit(StandardUncertainty::Absolute(0.0), INF, 0.95).is_err());
+    assert!(limit(StandardUncertainty::Absolute(0.1), 0.0, 0.95).is_err());
     assert!(
-        limit(Doubt::Relative(0.7), INF, 0.95).is_err(),
+        limit(StandardUncertainty::Relative(0.7), INF, 0.95).is_err(),
         "t u_r above one"
     );
 }

@@ -1,4 +1,4 @@
-//! Disturbed profiles behind fittings.
+//! Disturbed profiles downstream of fittings.
 
 use crate::support::{assert_refused, assert_relative, json, number, slope};
 use flowdoubt::profile::disturbance::{
@@ -90,7 +90,7 @@ fn every_fitting_carries_the_same_flow_forwards() {
     }
 }
 
-/// P. Synowiec et al., Sensors 21 (2021) 868, abstract: behind one bend of 90 degrees, at Reynolds
+/// P. Synowiec et al., Sensors 21 (2021) 868, abstract: downstream of one bend of 90 degrees, at Reynolds
 /// numbers of 7e4 and 1e5 and with sensors every 30 degrees, the factor is always above one, up to
 /// 10.8 % nearer than 8 D, and at most 1.02 from 8 D on. The abstract has no value by distance.
 #[test]
@@ -108,7 +108,7 @@ fn one_bend_has_the_published_orders_of_magnitude() {
         }
     }
     assert!((largest - 1.108).abs() < 0.001, "largest factor {largest}");
-    // the published range lies within the doubt at each orientation
+    // the published range lies within the uncertainty at each orientation
     for degrees in TWELVE {
         let inside = |run: f64, low: f64, high: f64| {
             let k = factor(run, degrees);
@@ -191,7 +191,7 @@ fn long_runs_leave_nothing_but_the_floor() {
 }
 
 #[test]
-fn unknown_orientations_are_doubt_and_no_correction() {
+fn unknown_orientations_are_uncertainty_and_no_correction() {
     for fitting in [
         Fitting::TwoBendsOutOfPlane,
         Fitting::PartlyOpenValve,
@@ -199,7 +199,7 @@ fn unknown_orientations_are_doubt_and_no_correction() {
     ] {
         let [a, b] = [0.0, 70.0].map(|d| installation_factor(fitting, &mounted(4.0, d)));
         assert_eq!(a, b, "{fitting:?}");
-        // the factor of any orientation lies within the part of the doubt that comes from it
+        // the factor of any orientation lies within the part of the uncertainty that comes from it
         let one = installation_half_width(fitting, &mounted(4.0, 0.0));
         for degrees in TWELVE {
             let k = 1.0 / (1.0 + path_error(fitting, 4.0, degrees.to_radians(), Planes::One));
@@ -276,7 +276,7 @@ proptest! {
     }
 
     #[test]
-    fn the_doubt_falls_with_the_run(run in 1.0..100.0_f64, more in 0.01..20.0_f64) {
+    fn the_uncertainty_falls_with_the_run(run in 1.0..100.0_f64, more in 0.01..20.0_f64) {
         for fitting in Fitting::ALL {
             for m in [mounted(run, 20.0), crossed(run)] {
                 let farther = Mounting { straight_run: run + more, ..m };
@@ -530,7 +530,10 @@ fn common_practice_is_kept_and_missed_aloud() {
     );
     assert_eq!(caution(Fitting::SingleBend, 10.0), None);
     let words = caution(Fitting::SingleBend, 7.96).expect("a caution");
-    assert!(words.contains("8.0 D behind one 90 degree bend"), "{words}");
+    assert!(
+        words.contains("8.0 D downstream of one 90 degree bend"),
+        "{words}"
+    );
     assert!(words.contains("asks for 10 D"), "{words}");
     let words = caution(Fitting::Pump, 19.0).expect("a caution");
     assert!(words.contains("asks for 20 to 30 D"), "{words}");

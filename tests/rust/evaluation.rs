@@ -21,7 +21,7 @@ fn input<'a>(evaluation: &'a Evaluation, name: &str) -> &'a Input {
         .unwrap_or_else(|| panic!("no {name}"))
 }
 
-/// Twice the same reading in each column, so that the readings add no doubt.
+/// Twice the same reading in each column, so that the readings add no uncertainty.
 fn steady(columns: &[(&str, f64)]) -> Readings {
     let columns: Vec<(&str, [f64; 2])> = columns.iter().map(|(n, v)| (*n, [*v; 2])).collect();
     Readings::from_columns(columns.iter().map(|(n, v)| (*n, &v[..]))).expect("readings")
@@ -170,10 +170,10 @@ fn readings_and_instrument_are_two_inputs_of_one_quantity() {
 }
 
 #[test]
-fn doubt_stated_in_three_ways_is_the_same_doubt() {
-    let u = |doubt: &str| {
+fn uncertainty_stated_in_three_ways_is_the_same_uncertainty() {
+    let u = |uncertainty: &str| {
         let old = "half_width = \"12 m/s\", shape = \"rectangular\"";
-        let text = with(&plain_demo(), old, doubt);
+        let text = with(&plain_demo(), old, uncertainty);
         let evaluation = evaluate(&text, &demo_readings()).expect("evaluation");
         input(&evaluation, "path.wedge_sound_speed").standard_uncertainty()
     };
@@ -199,7 +199,7 @@ fn doubt_stated_in_three_ways_is_the_same_doubt() {
 }
 
 #[test]
-fn trials_meet_first_order_when_doubts_are_tiny() {
+fn trials_meet_first_order_when_uncertainties_are_tiny() {
     const TRIALS: u64 = 40_000;
     const SCALE: f64 = 1e-6;
     let evaluation = demonstration();

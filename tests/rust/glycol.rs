@@ -40,7 +40,7 @@ fn properties_meet_an_independent_implementation() {
 }
 
 #[test]
-fn without_glycol_it_is_water_within_the_doubt() {
+fn without_glycol_it_is_water_within_the_uncertainty() {
     for (glycol, name) in BOTH {
         let freezing: f64 = glycol.freezing_temperature(0.0);
         assert!((freezing - 273.15).abs() < 0.03, "{name}: {freezing}");

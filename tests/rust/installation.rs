@@ -53,13 +53,13 @@ fn the_factor_is_that_of_the_family() {
     );
     assert_eq!(factor.component(), "installation");
     for words in [
-        "8.0 D behind one 90 degree bend",
+        "8.0 D downstream of one 90 degree bend",
         "path at 90 deg",
         "Sensors 21 (2021) 868",
     ] {
         assert!(factor.evidence().contains(words), "{}", factor.evidence());
     }
-    // the demonstration site has two traverses, so cross flow cancels; nothing else is in doubt
+    // the demonstration site has two traverses, so cross flow cancels; nothing else is uncertain
     let terms = e
         .inputs
         .inputs()
@@ -90,7 +90,7 @@ fn a_run_in_metres_is_the_run_in_diameters() {
 }
 
 #[test]
-fn doubts_of_run_and_orientation_have_lines_of_their_own() {
+fn uncertainties_of_run_and_orientation_have_lines_of_their_own() {
     let lines = "fitting = \"single_bend\"\n\
                  straight_run = { value = \"6 D\", standard_uncertainty = \"0.4 D\", dof = 9 }\n\
                  orientation = { value = \"30 deg\", half_width = \"10 deg\", shape = \"rectangular\" }";
@@ -108,7 +108,7 @@ fn doubts_of_run_and_orientation_have_lines_of_their_own() {
     let angle = input(&e, "installation.factor.orientation").expect("an input");
     let expected = (slope(|x| at(6.0, x), 30.0, 1e-2) * 10.0 / libm::sqrt(3.0)).abs();
     assert_relative(angle.standard_uncertainty(), expected, 1e-8, "orientation");
-    // the same doubt in metres
+    // the same uncertainty in metres
     let bore = e.steps.inside_diameter;
     let metres = with(lines, "\"6 D\"", &format!("\"{} m\"", 6.0 * bore));
     let metres = with(&metres, "\"0.4 D\"", &format!("\"{} m\"", 0.4 * bore));
@@ -125,7 +125,7 @@ fn doubts_of_run_and_orientation_have_lines_of_their_own() {
 }
 
 #[test]
-fn direct_paths_have_the_doubt_of_cross_flow() {
+fn direct_paths_have_the_uncertainty_of_cross_flow() {
     let direct = with(
         &site(&with(BEND, "90 deg", "45 deg")),
         "traverses = 2",
@@ -171,7 +171,7 @@ fn two_planes_and_unstated_orientations() {
     let unstated = u("fitting = \"single_bend\"\nstraight_run = \"8 D\"");
     assert!(
         unstated > u(BEND),
-        "an orientation that is not stated is doubt"
+        "an orientation that is not stated adds uncertainty"
     );
 }
 
@@ -184,7 +184,10 @@ fn a_short_run_is_cautioned() {
     };
     let caution = |run: &str| short(evaluated(&with(BEND, "8 D", run)));
     let words = caution("2.8 m").expect("a caution");
-    assert!(words.contains("7.2 D behind one 90 degree bend"), "{words}");
+    assert!(
+        words.contains("7.2 D downstream of one 90 degree bend"),
+        "{words}"
+    );
     assert_eq!(caution("10 D"), None);
     assert_eq!(short(evaluated("")), None);
 }

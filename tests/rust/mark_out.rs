@@ -75,7 +75,7 @@ fn spacing_is_that_of_plane_trigonometry() {
             let found = mark_out(&traverses(&site(lines), n));
             let expected = by_hand(f64::from(n), liner).spacing;
             assert_relative(found.spacing.estimate, expected, 1e-13, "spacing");
-            // stated without doubt, so that the formulation of water leaves the only one
+            // stated without uncertainty, so that the formulation of water leaves the only one
             let left: Vec<&str> = found.spacing.lines.iter().map(|l| l.input.name()).collect();
             assert!(left.contains(&"liquid.sound_speed_formulation"), "{left:?}");
             assert!(!left.contains(&"meter.wedge_delay"), "{left:?}");
@@ -102,18 +102,18 @@ fn half_circumference_is_the_offset_of_a_direct_path_only() {
 }
 
 #[test]
-fn doubt_of_the_spacing_is_propagated() {
+fn uncertainty_of_the_spacing_is_propagated() {
     let wall = "wall = \"7.11 mm\"";
-    let doubtful = "wall = { value = \"7.11 mm\", standard_uncertainty = \"0.2 mm\", dof = 9 }";
+    let uncertain = "wall = { value = \"7.11 mm\", standard_uncertainty = \"0.2 mm\", dof = 9 }";
     let exact = "sound_speed_formulation = \"1\"";
-    let text = with(&site(&[("liquid", exact)]), wall, doubtful);
+    let text = with(&site(&[("liquid", exact)]), wall, uncertain);
     for n in [1, 2] {
         let found = mark_out(&traverses(&text, n)).spacing;
         let u = 0.2e-3 * by_hand(f64::from(n), 0.0).spacing_by_wall.abs();
         assert_relative(found.standard_uncertainty, u, 1e-10, "u(s)");
         assert_relative(found.effective_dof, 9.0, 1e-9, "degrees of freedom");
     }
-    // half the circumference has half its doubt
+    // half the circumference has half its uncertainty
     let diameter = "outside_diameter = \"168.3 mm\"";
     let tape = "outside_circumference = { value = \"529 mm\", half_width = \"1 mm\", shape = \"rectangular\" }";
     let found = mark_out(&with(BASE, diameter, tape));
@@ -124,7 +124,7 @@ fn doubt_of_the_spacing_is_propagated() {
 }
 
 #[test]
-fn a_given_temperature_and_its_doubt_act_through_the_sound_speed() {
+fn a_given_temperature_and_its_uncertainty_act_through_the_sound_speed() {
     let text = with(BASE, "temperature = \"20 degC\"\n", "");
     let at = |kelvin: f64, u: f64| {
         let conditions = Conditions {

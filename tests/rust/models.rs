@@ -7,7 +7,7 @@ use flowdoubt::scalar::{Dual, Scalar};
 use flowdoubt::uncertainty::MeasurementModel;
 use proptest::prelude::*;
 
-/// A lined pipe with every quantity in doubt; `{basis}`, `{law}` and `{meter}` are filled in.
+/// A lined pipe with every quantity uncertain; `{basis}`, `{law}` and `{meter}` are filled in.
 const LINED: &str = r#"
 [site]
 name = "lined pipe"

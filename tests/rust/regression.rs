@@ -92,7 +92,7 @@ fn pearson_and_york_have_the_published_line() {
 }
 
 #[test]
-fn doubt_in_both_coordinates_meets_a_direct_minimisation() {
+fn uncertainty_in_both_coordinates_meets_a_direct_minimisation() {
     // the golden minimum is flat: half of the digits for the parameters
     for name in ["both", "shared"] {
         let expected = golden(name);

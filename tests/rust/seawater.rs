@@ -154,7 +154,7 @@ fn without_salt_it_is_water() {
 #[test]
 fn viscosity_meets_an_older_equation() {
     // J. D. Isdale, C. M. Spence and J. S. Tudhope, Desalination 10 (1972) 319: from 10 degC, in
-    // g/kg; doubt of 1 % (from memory), against 1.5 % of ours
+    // g/kg; uncertainty of 1 % (from memory), against 1.5 % of ours
     for celsius in [10.0, 20.0, 30.0, 40.0_f64] {
         for s in [0.0, 10.0, 20.0, 30.0, 40.0] {
             let water = libm::exp(-10.7019 + 604.129 / (139.18 + celsius));

@@ -78,7 +78,7 @@ fn day(rows: usize) -> Vec<Row> {
 
 /// The evaluation of twice the same reading: nothing scatters.
 fn alone(site: &Site, row: Row) -> Result<flowdoubt::evaluate::Evaluation> {
-    // with so many digits that those of two readings alike leave no doubt
+    // with so many digits that those of two readings alike leave no uncertainty
     let line = format!("{:.400},{:.400},{:.400}\n", row[0], row[1], row[2]);
     let text = format!("time_difference_ns,transit_time_us,temperature_degC\n{line}{line}");
     site.evaluate(&Readings::from_csv_text(&text, "readings.csv")?)

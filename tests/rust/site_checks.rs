@@ -7,8 +7,8 @@ use flowdoubt::scalar::special::chi_squared_upper_tail;
 use flowdoubt::uncertainty::{Input, InputSet};
 use nalgebra::{DMatrix, DVector};
 
-/// The base with doubt on what a sound path depends on.
-fn doubted(temperature: &str) -> String {
+/// The base with uncertainty on what a sound path depends on.
+fn uncertain(temperature: &str) -> String {
     let text = with(
         BASE,
         "temperature = \"20 degC\"",
@@ -59,7 +59,7 @@ const BASES: [(&str, &str); 3] = [
 #[test]
 fn a_sound_speed_that_fits_agrees_and_one_that_does_not_names_its_cause() {
     for (basis, path) in BASES {
-        let text = with(&doubted("20 degC"), "\"timed\"", basis);
+        let text = with(&uncertain("20 degC"), "\"timed\"", basis);
         let text = with(&text, "[path]\n", &format!("[path]\n{path}"));
         let time = expected_time(&text);
         let check = at(&text, time).sound_speed_check().expect("check");
@@ -116,7 +116,7 @@ fn a_sound_speed_that_fits_agrees_and_one_that_does_not_names_its_cause() {
 
 #[test]
 fn a_sharp_thermometer_shifts_the_blame() {
-    let text = doubted("20 degC").replace("1.5 K", "0.02 K");
+    let text = uncertain("20 degC").replace("1.5 K", "0.02 K");
     let warm = expected_time(&with(&text, "20 degC", "24 degC"));
     let check = at(&text, warm).sound_speed_check().expect("check");
     assert_ne!(check.causes[0].quantity, "liquid.temperature");
@@ -147,9 +147,9 @@ fn a_sound_speed_needs_a_path_and_a_transit_time() {
 }
 
 #[test]
-fn reconciliation_shrinks_doubt_and_closes_the_difference() {
+fn reconciliation_shrinks_uncertainty_and_closes_the_difference() {
     for (basis, path) in BASES {
-        let text = with(&doubted("20 degC"), "\"timed\"", basis);
+        let text = with(&uncertain("20 degC"), "\"timed\"", basis);
         let text = with(&text, "[path]\n", &format!("[path]\n{path}"));
         let time = expected_time(&with(&text, "20 degC", "21.5 degC"));
         let evaluation = at(&text, time);
@@ -166,7 +166,7 @@ fn reconciliation_shrinks_doubt_and_closes_the_difference() {
         assert!(found.is_consistent());
         let after = found.after.sound_speed_check().expect("check");
         assert!(after.difference.estimate.abs() < 1e-8, "{after:?}");
-        // nothing is left in doubt along the constraint
+        // nothing is left uncertain along the constraint
         assert!(after.difference.standard_uncertainty < 1e-5, "{after:?}");
         assert!(
             found.after.standard_uncertainty() <= found.before.standard_uncertainty * (1.0 + 1e-12)
@@ -193,7 +193,7 @@ fn reconciliation_shrinks_doubt_and_closes_the_difference() {
 /// The adjustment by Lagrange's multipliers as one linear system, with derivatives by differences.
 #[test]
 fn reconciliation_solves_the_equations_of_lagrange() {
-    let text = doubted("20 degC")
+    let text = uncertain("20 degC")
         + "[[correlation]]\nbetween = [\"pipe.wall\", \"pipe.outside_diameter\"]\ncoefficient = 0.4\n";
     let evaluation = at(&text, expected_time(&with(&text, "20 degC", "20.3 degC")));
     let found = evaluation.reconciled().expect("reconciled");
@@ -263,7 +263,7 @@ fn reconciliation_solves_the_equations_of_lagrange() {
 
 #[test]
 fn what_does_not_fit_is_called_inconsistent() {
-    let text = doubted("20 degC");
+    let text = uncertain("20 degC");
     let evaluation = at(&text, expected_time(&with(&text, "20 degC", "34 degC")));
     let found = evaluation.reconciled().expect("reconciled");
     assert!(!found.is_consistent());
@@ -304,7 +304,7 @@ fn a_zero_that_has_moved_is_found() {
 
 #[test]
 fn a_wrongly_programmed_meter_is_noticed() {
-    let text = with(&doubted("20 degC"), "\"timed\"", "\"indicated\"");
+    let text = with(&uncertain("20 degC"), "\"timed\"", "\"indicated\"");
     let text = text
         + "[meter.programmed]\nprinciple = \"timed\"\ninside_diameter = \"150 mm\"\nprofile_factor = 0.94\n\
            wedge_angle = \"40 deg\"\nwedge_sound_speed = \"2430 m/s\"\n";
@@ -350,8 +350,8 @@ fn a_wrongly_programmed_meter_is_noticed() {
 }
 
 #[test]
-fn a_programmed_value_within_twice_its_doubt_is_no_warning() {
-    let text = with(&doubted("20 degC"), "\"timed\"", "\"indicated\"");
+fn a_programmed_value_within_twice_its_uncertainty_is_no_warning() {
+    let text = with(&uncertain("20 degC"), "\"timed\"", "\"indicated\"");
     let u = libm::hypot(0.2e-3, 2.0 * 0.08e-3);
     for (uncertainties, warned) in [(1.9, false), (2.1, true)] {
         let bore = 0.1683 - 2.0 * 7.11e-3 + uncertainties * u;
@@ -367,7 +367,7 @@ fn a_programmed_value_within_twice_its_doubt_is_no_warning() {
 #[test]
 fn terms_of_a_cause_add_with_their_correlation() {
     let text = with(
-        &doubted("20 degC"),
+        &uncertain("20 degC"),
         "standard_uncertainty = \"1.5 K\" }",
         "standard_uncertainty = \"1.5 K\" }\nthermometer = { standard_uncertainty = \"0.8 K\" }",
     ) + "[[correlation]]\nbetween = [\"liquid.temperature\", \"liquid.temperature.instrument\"]\n\
@@ -405,7 +405,7 @@ fn a_transit_time_too_short_for_any_liquid_is_refused() {
         ("transit_time_us", &[60.0, 60.0, 60.1]),
     ];
     let readings = Readings::from_columns(columns).expect("readings");
-    let evaluation = evaluate(&doubted("20 degC"), &readings).expect("a flow");
+    let evaluation = evaluate(&uncertain("20 degC"), &readings).expect("a flow");
     let parts = [
         "readings.transit_time: found 0.0000600",
         "s and more",

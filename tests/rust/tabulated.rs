@@ -1,7 +1,7 @@
 //! Monotone interpolation, and liquids given by a table.
 
 use crate::support::{assert_refused, assert_relative, json, number, slope};
-use flowdoubt::liquid::tabulated::{Column, ColumnDoubt, TabulatedLiquid, ViscosityColumn};
+use flowdoubt::liquid::tabulated::{Column, ColumnUncertainty, TabulatedLiquid, ViscosityColumn};
 use flowdoubt::scalar::{Dual, MonotoneCubic};
 use proptest::prelude::*;
 use serde_json::Value;
@@ -55,26 +55,32 @@ fn points_in_disorder() {
 
 const TEMPERATURES: [f64; 4] = [283.15, 293.15, 313.15, 353.15];
 
-fn column(values: &[f64], doubt: ColumnDoubt) -> Column {
+fn column(values: &[f64], uncertainty: ColumnUncertainty) -> Column {
     Column {
         values: values.to_vec(),
-        doubt,
+        uncertainty,
     }
 }
 
 fn sound_speed() -> Column {
     column(
         &[1500.0, 1465.0, 1396.0, 1262.0],
-        ColumnDoubt::Absolute(5.0),
+        ColumnUncertainty::Absolute(5.0),
     )
 }
 
 fn density() -> Column {
-    column(&[877.0, 870.0, 856.0, 829.0], ColumnDoubt::Relative(0.002))
+    column(
+        &[877.0, 870.0, 856.0, 829.0],
+        ColumnUncertainty::Relative(0.002),
+    )
 }
 
 fn viscosity() -> Column {
-    column(&[210e-6, 110e-6, 42e-6, 12e-6], ColumnDoubt::Relative(0.05))
+    column(
+        &[210e-6, 110e-6, 42e-6, 12e-6],
+        ColumnUncertainty::Relative(0.05),
+    )
 }
 
 fn oil() -> TabulatedLiquid {
@@ -83,7 +89,7 @@ fn oil() -> TabulatedLiquid {
 }
 
 #[test]
-fn rows_are_met_and_doubts_follow() {
+fn rows_are_met_and_uncertainties_follow() {
     let oil = oil();
     assert_eq!(oil.temperature_range(), [283.15, 353.15]);
     for (row, t) in TEMPERATURES.into_iter().enumerate() {
@@ -97,12 +103,12 @@ fn rows_are_met_and_doubts_follow() {
         assert_relative(oil.density_uncertainty(t), 0.002 * rho, 1e-15, "u(density)");
         assert_relative(oil.viscosity_relative_uncertainty(t), 0.05, 1e-15, "u(nu)");
     }
-    // the same liquid by its dynamic viscosity, with an absolute doubt
+    // the same liquid by its dynamic viscosity, with an absolute uncertainty
     let products: Vec<f64> = (viscosity().values.iter())
         .zip(density().values)
         .map(|(nu, rho)| nu * rho)
         .collect();
-    let mu = column(&products, ColumnDoubt::Absolute(1e-3));
+    let mu = column(&products, ColumnUncertainty::Absolute(1e-3));
     let other = ViscosityColumn::Dynamic(mu.clone());
     let other = TabulatedLiquid::new(&TEMPERATURES, &sound_speed(), &density(), &other);
     let other = other.expect("the same oil");
@@ -119,7 +125,7 @@ fn rows_are_met_and_doubts_follow() {
 fn a_viscosity_that_falls_by_a_constant_share_is_met_everywhere() {
     let fall = |t: f64| 1e-4 * libm::exp(-0.03 * (t - 293.15));
     let values = TEMPERATURES.map(fall);
-    let falling = ViscosityColumn::Kinematic(column(&values, ColumnDoubt::Relative(0.0)));
+    let falling = ViscosityColumn::Kinematic(column(&values, ColumnUncertainty::Relative(0.0)));
     let liquid = TabulatedLiquid::new(&TEMPERATURES, &sound_speed(), &density(), &falling);
     let liquid = liquid.expect("liquid");
     for t in [283.15, 284.0, 301.3, 320.0, 352.0] {
@@ -164,11 +170,11 @@ fn tables_that_are_none() {
         "sound speed: found 4 values; allowed: 3",
     );
 
-    let speed = |values: &[f64], doubt: ColumnDoubt, part: &str| {
-        let column = column(values, doubt);
+    let speed = |values: &[f64], uncertainty: ColumnUncertainty, part: &str| {
+        let column = column(values, uncertainty);
         refused(&TEMPERATURES, &column, &kinematic(), "out-of-range", part);
     };
-    let exact = ColumnDoubt::Relative(0.0);
+    let exact = ColumnUncertainty::Relative(0.0);
     speed(
         &[1500.0, 0.0, 1396.0, 1262.0],
         exact,
@@ -182,12 +188,12 @@ fn tables_that_are_none() {
     let good = sound_speed().values;
     speed(
         &good,
-        ColumnDoubt::Absolute(-1.0),
+        ColumnUncertainty::Absolute(-1.0),
         "sound speed, standard uncertainty: found -1 m/s",
     );
     speed(
         &good,
-        ColumnDoubt::Relative(f64::NAN),
+        ColumnUncertainty::Relative(f64::NAN),
         "sound speed, standard uncertainty: found NaN",
     );
 

@@ -129,7 +129,7 @@ fn states_that_are_no_liquid_water() {
 }
 
 #[test]
-fn doubt_of_the_sound_speed_grows_above_the_boiling_point() {
+fn uncertainty_of_the_sound_speed_grows_above_the_boiling_point() {
     assert_eq!(sound_speed_relative_uncertainty(293.15), 5e-5);
     assert_eq!(sound_speed_relative_uncertainty(383.15), 1e-3);
 }

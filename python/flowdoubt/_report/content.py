@@ -184,7 +184,7 @@ def _profile(measured: Measured) -> Section:
     ]
     factor = (
         "Profile factor of the site against the Reynolds number, with the half-width of the "
-        "doubt of the law; the bar is the standard uncertainty in the budget."
+        "uncertainty of the law; the bar is the standard uncertainty in the budget."
     )
     blocks: list[Block] = [pairs(rows)]
     if evaluation.path_layout is not None:

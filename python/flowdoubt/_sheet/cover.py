@@ -186,11 +186,11 @@ def _steps(mark_out: MarkOut, tiling: Tiling) -> list[str]:
     """Say what to do, briefly."""
     along = both_units(mark_out.spacing_m)
     half = both_units(mark_out.half_circumference_m)
-    doubt = 2e3 * mark_out.circumference_standard_uncertainty_m
+    uncertainty = 2e3 * mark_out.circumference_standard_uncertainty_m
     steps = [
         "Print all pages at 100 % and check the bars with a rule.",
         f"Measure the circumference where the sensors go: {both_units(mark_out.circumference_m)}. "
-        f"If the tape differs by more than {max(1.0, doubt):.1f} mm, put the site file right and "
+        f"If the tape differs by more than {max(1.0, uncertainty):.1f} mm, put the site file right and "
         "print again.",
     ]
     if tiling.pasted and len(tiling.tiles) > 1:

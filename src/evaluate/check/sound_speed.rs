@@ -191,10 +191,10 @@ fn causes(model: &SiteModel, inputs: &InputSet, difference: &Budget) -> Vec<Caus
             standard_uncertainties: shift.abs() / standard_uncertainty_of(model, inputs, q),
         });
     }
-    let by_doubt = |a: &Cause, b: &Cause| {
+    let by_uncertainty = |a: &Cause, b: &Cause| {
         a.standard_uncertainties
             .total_cmp(&b.standard_uncertainties)
     };
-    causes.sort_by(by_doubt);
+    causes.sort_by(by_uncertainty);
     causes
 }

@@ -41,7 +41,7 @@ impl SoundSpeedCheck {
     pub fn causes_in_words(&self) -> String {
         let mut text = String::new();
         for cause in self.causes.iter().take(NAMED_CAUSES) {
-            let doubt = if cause.standard_uncertainties.is_finite() {
+            let uncertainty = if cause.standard_uncertainties.is_finite() {
                 format!("{:.1} standard uncertainties", cause.standard_uncertainties)
             } else {
                 "stated as exact".to_owned()
@@ -54,7 +54,7 @@ impl SoundSpeedCheck {
             };
             let _ = writeln!(
                 text,
-                "  {}: {} would have to be {shift} different ({doubt})",
+                "  {}: {} would have to be {shift} different ({uncertainty})",
                 cause.quantity, cause.words,
             );
         }

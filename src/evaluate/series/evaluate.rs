@@ -25,7 +25,7 @@ impl Site {
     /// u^2(V) = sum_jk S_j S_k u_j u_k r_jk + sum_ch g_ch s_ch^2 sum_i (w_i c_i,ch)^2,   S_j = sum_i w_i c_ij
     /// ```
     /// What is known of pipe, liquid, path and meter is the same in all rows, so its deviation is too:
-    /// it stays correlated through time and does not average out. The doubt of the profile law and
+    /// it stays correlated through time and does not average out. The uncertainty of the profile law and
     /// those of the formulations depend on the state of the row; each is one deviation, scaled to the
     /// size it has in the row. The scatter of single readings averages out, and the more slowly the
     /// longer it lasts: `g_ch` rows count as one independent row. It is stated in the options or
@@ -328,7 +328,7 @@ impl Site {
             Quantity::SoundSpeedFactor,
         ];
         varying_quantities.retain(|q| !stated(*q));
-        if self.derive_law_doubt {
+        if self.derive_law_uncertainty {
             terms.push(self.law_input(0.0, String::new())?);
             varying_quantities.push(Quantity::LawFactor);
             let friction_acts = self.skeleton.choices().law.follows_friction();

@@ -1,4 +1,4 @@
-//! The measurement model row by row: flow, sensitivities and the sizes of doubts that depend on the
+//! The measurement model row by row: flow, sensitivities and the sizes of uncertainties that depend on the
 //! state, for blocks of rows at once.
 
 use super::counted::CountedRows;
@@ -31,7 +31,7 @@ pub(super) struct Reading {
     pub(super) scatter: f64,
 }
 
-/// A doubt whose size depends on the state of the row.
+/// An uncertainty whose size depends on the state of the row.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Varying {
     /// Its place among the inputs.
@@ -136,7 +136,7 @@ impl<'a> Rows<'a> {
     fn outputs<S: Scalar>(&self, readings: &[S]) -> Vec<S> {
         let x = self.inputs_of_row(readings);
         let (steps, judged) = self.model.judged_steps(&x);
-        let profile = if self.site.derive_law_doubt {
+        let profile = if self.site.derive_law_uncertainty {
             ProfileUncertainty::at(self.model.choices(), &steps, self.run)
         } else {
             let zero = S::constant(0.0);
@@ -256,8 +256,8 @@ impl<'a> Rows<'a> {
     ) {
         let in_situ = self.site.in_situ.as_ref();
         let in_situ = in_situ.map(|own| (own, own.holds_at(reynolds)));
-        let doubts = match &self.model.choices().liquid {
-            LiquidModel::Computed(liquid) => Some(liquid.doubts(state)),
+        let uncertainties = match &self.model.choices().liquid {
+            LiquidModel::Computed(liquid) => Some(liquid.uncertainties(state)),
             LiquidModel::Stated => None,
         };
         for (varying, size) in self.varying.iter().zip(sizes) {
@@ -270,14 +270,16 @@ impl<'a> Rows<'a> {
                 *size = uncovered;
                 continue;
             }
-            *size = match (q, &doubts) {
+            *size = match (q, &uncertainties) {
                 (Quantity::LawFactor, _) => profile.law,
                 (Quantity::FrictionRatio, _) => profile.friction,
-                (Quantity::DensityFactor, Some(doubts)) => doubts.density.relative,
-                (Quantity::ViscosityFactor, Some(doubts)) => doubts.viscosity.relative,
-                (Quantity::SoundSpeedFactor, Some(doubts)) => {
-                    doubts.sound_speed.map_or(0.0, |doubt| doubt.relative)
+                (Quantity::DensityFactor, Some(uncertainties)) => uncertainties.density.relative,
+                (Quantity::ViscosityFactor, Some(uncertainties)) => {
+                    uncertainties.viscosity.relative
                 }
+                (Quantity::SoundSpeedFactor, Some(uncertainties)) => uncertainties
+                    .sound_speed
+                    .map_or(0.0, |uncertainty| uncertainty.relative),
                 _ => 0.0,
             };
         }
@@ -461,7 +463,7 @@ impl<'a> Rows<'a> {
         let all = sensitivities.iter().enumerate();
         let all: Vec<Vec<f64>> = all.map(contributions).collect();
         let mut variance = vec![0.0; block.flow.len()];
-        // readings have no doubt here: they are exact but for their scatter
+        // readings have no uncertainty here: they are exact but for their scatter
         for own in &all {
             let places = variance.iter_mut().zip(own);
             places.for_each(|(variance, own)| *variance += own * own);

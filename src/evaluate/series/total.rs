@@ -10,7 +10,7 @@ use crate::site::Site;
 use crate::uncertainty::{Budget, Input, Output, Shape, rounded};
 use crate::units::{Dimension, Unit};
 
-/// Sums over the rows of a block for a doubt whose size varies: one deviation, scaled.
+/// Sums over the rows of a block for an uncertainty whose size varies: one deviation, scaled.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Scaled {
     /// `sum w c s`, where `s` is the size in the row.
@@ -181,9 +181,10 @@ impl Sums {
                 continue;
             }
             let transition = Quantity::TransitionReynolds;
-            let derived = rows.site.derive_law_doubt && rows.model.terms()[place] == transition;
+            let derived =
+                rows.site.derive_law_uncertainty && rows.model.terms()[place] == transition;
             if derived && self.transition == 0 {
-                continue; // where no row is in the transition its doubt would be a line of nothing
+                continue; // where no row is in the transition its uncertainty would be a line of nothing
             }
             let varying = rows.varying.iter().position(|v| v.place == place);
             let Some(varying) = varying else {
@@ -227,7 +228,7 @@ impl Sums {
     /// The transition says in how many rows it counts.
     fn evidence(&self, rows: &Rows<'_>, place: usize, input: Input) -> Input {
         let transition = Quantity::TransitionReynolds;
-        if !rows.site.derive_law_doubt || rows.model.terms()[place] != transition {
+        if !rows.site.derive_law_uncertainty || rows.model.terms()[place] != transition {
             return input;
         }
         let words = format!(
@@ -237,7 +238,7 @@ impl Sums {
         input.evidence_in_words(words)
     }
 
-    /// The input of a varying doubt in its mean size, weighted by what the rows add to the total, and
+    /// The input of a varying uncertainty in its mean size, weighted by what the rows add to the total, and
     /// the sensitivity that goes with it.
     fn varying(
         &self,

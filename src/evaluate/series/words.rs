@@ -186,7 +186,7 @@ impl Series {
                 volume => {
                     let unit = &self.total.output.unit;
                     format!(
-                        "filled (gaps = \"{}\") with {} {}, whose doubt is not in the budget",
+                        "filled (gaps = \"{}\") with {} {}, whose uncertainty is not in the budget",
                         self.options.gaps.name(),
                         rounded(unit.from_si(volume), 3),
                         unit.symbol

@@ -3,7 +3,7 @@
 use super::{Fitting, Planes};
 use std::f64::consts::FRAC_PI_2;
 
-/// Where to put a path behind a fitting.
+/// Where to put a path downstream of a fitting.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Recommendation {
     /// Angle between path plane and plane of the bend, in rad; `None` where any will do or none is
@@ -75,7 +75,7 @@ pub struct StraightRuns {
 }
 
 /// Straight runs of common practice, which has no source: 10 D upstream and 5 D downstream of
-/// ordinary fittings, 20 to 30 D behind pumps and partly open valves. Two bends out of plane are
+/// ordinary fittings, 20 to 30 D downstream of pumps and partly open valves. Two bends out of plane are
 /// counted with the latter because of their swirl; that is our choice.
 pub fn straight_runs(fitting: Fitting) -> StraightRuns {
     let upstream = match fitting {
@@ -105,8 +105,8 @@ pub fn caution(fitting: Fitting, straight_run: f64) -> Option<String> {
         format!("{least} D")
     };
     Some(format!(
-        "straight run of {straight_run:.1} D behind {}, where common practice asks for {usual}: the \
-         correction is a model with a wide doubt; measure in two planes or farther downstream",
+        "straight run of {straight_run:.1} D downstream of {}, where common practice asks for {usual}: the \
+         correction is a model with a large uncertainty; measure in two planes or farther downstream",
         fitting.in_words()
     ))
 }

@@ -5,22 +5,22 @@ use super::Fitting;
 /// What the family of a fitting consists of. Lengths are in inside diameters.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Coefficients {
-    /// Coefficients of the axial profile one diameter behind the fitting.
+    /// Coefficients of the axial profile one diameter downstream of the fitting.
     pub flattening: f64,
     pub skew: f64,
     pub lobes: f64,
     /// Length over which flattening and lobes fall to 1/e; the skew takes twice as long.
     pub decay: f64,
     /// Whether it is known how the pattern lies to the fitting. Where not, the factor is that of
-    /// the mean orientation and the lobes are doubt.
+    /// the mean orientation and the lobes are part of the uncertainty.
     pub orientation_known: bool,
-    /// Velocity on the axis of two counter-rotating cells, one diameter behind the fitting.
+    /// Velocity on the axis of two counter-rotating cells, one diameter downstream of the fitting.
     pub cells: f64,
-    /// Tangential velocity of the swirl at the wall, one diameter behind the fitting.
+    /// Tangential velocity of the swirl at the wall, one diameter downstream of the fitting.
     pub swirl: f64,
-    /// Half-width of the doubt one diameter behind the fitting, and its decay.
-    pub doubt: f64,
-    pub doubt_decay: f64,
+    /// Half-width of the uncertainty one diameter downstream of the fitting, and its decay.
+    pub uncertainty: f64,
+    pub uncertainty_decay: f64,
 }
 
 /// The coefficients of a fitting.
@@ -38,12 +38,12 @@ pub(super) struct Coefficients {
 /// (Appl. Sci. 14 (2024) 7895, abstract, sharp elbow at Re = 1e4).
 ///
 /// All others: our judgement, from memory of the shapes. A contraction evens out the profile, which
-/// then grows back over tens of diameters; behind an expansion there is a jet. Swirl angles of 15 to
-/// 20 degrees behind two bends out of plane (from memory). The half-widths are never below the
+/// then grows back over tens of diameters; downstream of an expansion there is a jet. Swirl angles of 15 to
+/// 20 degrees downstream of two bends out of plane (from memory). The half-widths are never below the
 /// effect itself, so that no correction is significant of which no measurement has been seen.
 ///
-/// Where to look: factors measured behind a knife gate valve closed by 1/3 and 1/2, from 3 to 15 D,
-/// P. Piechota et al., Sensors 23 (2023) 4677; computed behind single and double bends, A.
+/// Where to look: factors measured downstream of a knife gate valve closed by 1/3 and 1/2, from 3 to 15 D,
+/// P. Piechota et al., Sensors 23 (2023) 4677; computed downstream of single and double bends, A.
 /// Weissenbrunner et al., Metrologia 60 (2023) 054002 (of both only the abstract has been seen, which
 /// has no figures).
 pub(super) const fn coefficients(fitting: Fitting) -> Coefficients {
@@ -56,8 +56,8 @@ pub(super) const fn coefficients(fitting: Fitting) -> Coefficients {
             orientation_known: true,
             cells: 0.12,
             swirl: 0.0,
-            doubt: 0.08,
-            doubt_decay: 8.0,
+            uncertainty: 0.08,
+            uncertainty_decay: 8.0,
         },
         Fitting::TwoBendsInPlane => Coefficients {
             flattening: 0.70,
@@ -67,8 +67,8 @@ pub(super) const fn coefficients(fitting: Fitting) -> Coefficients {
             orientation_known: true,
             cells: 0.12,
             swirl: 0.0,
-            doubt: 0.11,
-            doubt_decay: 9.0,
+            uncertainty: 0.11,
+            uncertainty_decay: 9.0,
         },
         Fitting::TwoBendsOutOfPlane => Coefficients {
             flattening: 0.65,
@@ -78,8 +78,8 @@ pub(super) const fn coefficients(fitting: Fitting) -> Coefficients {
             orientation_known: false,
             cells: 0.05,
             swirl: 0.32,
-            doubt: 0.10,
-            doubt_decay: 15.0,
+            uncertainty: 0.10,
+            uncertainty_decay: 15.0,
         },
         Fitting::Reducer => Coefficients {
             flattening: 0.30,
@@ -89,8 +89,8 @@ pub(super) const fn coefficients(fitting: Fitting) -> Coefficients {
             orientation_known: true,
             cells: 0.0,
             swirl: 0.0,
-            doubt: 0.05,
-            doubt_decay: 10.0,
+            uncertainty: 0.05,
+            uncertainty_decay: 10.0,
         },
         Fitting::Enlargement => Coefficients {
             flattening: -0.70,
@@ -100,8 +100,8 @@ pub(super) const fn coefficients(fitting: Fitting) -> Coefficients {
             orientation_known: true,
             cells: 0.03,
             swirl: 0.0,
-            doubt: 0.13,
-            doubt_decay: 7.0,
+            uncertainty: 0.13,
+            uncertainty_decay: 7.0,
         },
         Fitting::PartlyOpenValve => Coefficients {
             flattening: 0.40,
@@ -111,8 +111,8 @@ pub(super) const fn coefficients(fitting: Fitting) -> Coefficients {
             orientation_known: false,
             cells: 0.10,
             swirl: 0.0,
-            doubt: 0.14,
-            doubt_decay: 10.0,
+            uncertainty: 0.14,
+            uncertainty_decay: 10.0,
         },
         Fitting::Pump => Coefficients {
             flattening: 0.30,
@@ -122,8 +122,8 @@ pub(super) const fn coefficients(fitting: Fitting) -> Coefficients {
             orientation_known: false,
             cells: 0.05,
             swirl: 0.27,
-            doubt: 0.10,
-            doubt_decay: 14.0,
+            uncertainty: 0.10,
+            uncertainty_decay: 14.0,
         },
     }
 }

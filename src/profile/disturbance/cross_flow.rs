@@ -16,7 +16,7 @@ pub const TYPICAL_ANGLE_IN_LIQUID: f64 = 22.0 * std::f64::consts::PI / 180.0;
 /// downstream of one bend, -6.9 % and -2.8 % (tests of a national laboratory, 2013, in the public
 /// repository McGinty666/NEL-data): a fall to 1/e in 5.5 D.
 const CELLS_DECAY: f64 = 6.0;
-/// Distance of the centre of a swirl from the axis one diameter behind a fitting, in pipe radii,
+/// Distance of the centre of a swirl from the axis one diameter downstream of a fitting, in pipe radii,
 /// and the length over which it falls to 1/e (judgement). It falls slowly: a strong swirl was found
 /// off the axis from 3 to 67 D, now on one side, now on the other (ASME FEDSM 2003, p. 1061,
 /// abstract).
@@ -107,7 +107,7 @@ pub fn swirl_decay_rate<S: Scalar>(friction_factor: S) -> S {
     friction_factor * 1.49
 }
 
-/// The cross flow behind a fitting; `straight_run` in inside diameters.
+/// The cross flow downstream of a fitting; `straight_run` in inside diameters.
 ///
 /// The centre of a swirl is put at angle zero, for want of knowledge. NaN outside the range of
 /// [`check_straight_run`](super::check_straight_run).

@@ -42,7 +42,7 @@ impl Planes {
     }
 }
 
-/// How a path is mounted behind a fitting.
+/// How a path is mounted downstream of a fitting.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Mounting<S> {
     /// From the end of the fitting to the middle of the path, in inside diameters.
@@ -74,7 +74,7 @@ pub(super) fn remaining<S: Scalar>(straight_run: S, decay: f64) -> S {
     S::select(too_near, S::constant(f64::NAN), share)
 }
 
-/// The axial profile behind a fitting.
+/// The axial profile downstream of a fitting.
 ///
 /// ```text
 /// flattening, lobes ~ exp(-(L - 1)/d),   skew ~ exp(-(L - 1)/(2 d))

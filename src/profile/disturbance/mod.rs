@@ -10,7 +10,7 @@
 //! sound path. Angles are in radians around the pipe axis. Zero is the outer side of the bend that
 //! is nearest upstream, so a path at zero lies in the plane of that bend. For a valve zero is the
 //! direction of its stem, for an eccentric reducer or enlargement that of the eccentricity. On two
-//! bends out of plane and behind pumps, angles count in the sense in which the flow turns.
+//! bends out of plane and downstream of pumps, angles count in the sense in which the flow turns.
 //!
 //! # How far to trust it
 //! The shapes are published; their coefficients are ours, and they rest on little. The axial profile of
@@ -20,23 +20,23 @@
 //! one plane at 45 degrees is inferred). That the flow recovers after 10 to 40 D at a Reynolds number of
 //! 5600 and 10 to 30 D at 1e4 is from an abstract (Appl. Sci. 14 (2024) 7895). All other fittings are
 //! judgement from memory. [`installation_half_width`] is wide accordingly, and Sensors 25 (2025) 4011
-//! (abstract) holds that fixed coefficients cannot correct a single path behind strong
+//! (abstract) holds that fixed coefficients cannot correct a single path downstream of strong
 //! disturbances at all.
 
 mod advice;
 mod coefficients;
 mod cross_flow;
-mod doubt;
 mod factor;
 mod fitting;
 mod shape;
+mod uncertainty;
 
 pub use advice::{Recommendation, StraightRuns, caution, recommended_orientation, straight_runs};
 pub use cross_flow::{CrossFlow, TYPICAL_ANGLE_IN_LIQUID, cross_flow, swirl_decay_rate};
-pub use doubt::{cross_flow_half_width, installation_half_width, installation_uncertainty};
 pub use factor::{
     Mounting, Planes, STRAIGHT_RUNS, check_straight_run, disturbed_profile, installation_factor,
     path_error,
 };
 pub use fitting::Fitting;
 pub use shape::DisturbedProfile;
+pub use uncertainty::{cross_flow_half_width, installation_half_width, installation_uncertainty};

@@ -3,7 +3,7 @@
 use crate::scalar::Scalar;
 
 /// The `n` of the undisturbed power law `(1 - r)^(1/n)`: its profile factor, 0.933, is that of the
-/// default law at the Reynolds numbers (7e4 and 1e5) of the measurements behind one bend.
+/// default law at the Reynolds numbers (7e4 and 1e5) of the measurements downstream of one bend.
 const N: f64 = 7.0;
 /// The exponent `1/k` with which the disturbance falls to zero at the wall; `k = 4` is our choice.
 const A: f64 = 1.0 / 4.0;
@@ -29,7 +29,7 @@ const AREA_OF_RING: f64 = 4.0 / ((A + 1.0) * (A + 2.0) * (A + 3.0));
 /// around it: a positive one makes diametral paths read low. `lobes` makes the reading depend on
 /// the orientation of the path.
 ///
-/// Behind a bend `flattening` is positive and `lobes` negative, so a path in the plane of the bend
+/// Downstream of a bend `flattening` is positive and `lobes` negative, so a path in the plane of the bend
 /// reads lowest. This follows where the two cells of secondary flow
 /// ([`CrossFlow`](super::CrossFlow)) carry the undisturbed profile along by about one pipe radius:
 /// fast liquid goes to the outer side and around to both flanks, slow liquid from the inner side

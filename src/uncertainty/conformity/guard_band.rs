@@ -25,7 +25,7 @@ pub enum DecisionRule {
 
 /// How the standard uncertainty depends on the measured value.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Doubt {
+pub enum StandardUncertainty {
     /// It is the same at all values, in SI units.
     Absolute(f64),
     /// It is this share of the measured value, which must be positive.
@@ -50,7 +50,7 @@ pub fn decision_limit(
     tolerance_limit: f64,
     side: LimitSide,
     rule: DecisionRule,
-    doubt: Doubt,
+    uncertainty: StandardUncertainty,
     dof: f64,
     probability: f64,
 ) -> Result<f64> {
@@ -59,7 +59,7 @@ pub fn decision_limit(
     Error::range(dof > 0.0, "dof", dof, "", "degrees of freedom above 0")?;
     let finite = tolerance_limit.is_finite();
     Error::range(finite, "limit", tolerance_limit, "", "finite numbers")?;
-    let (Doubt::Absolute(u) | Doubt::Relative(u)) = doubt;
+    let (StandardUncertainty::Absolute(u) | StandardUncertainty::Relative(u)) = uncertainty;
     let usable = u > 0.0 && u.is_finite();
     Error::range(usable, "standard uncertainty", u, "", "above 0")?;
     let t = StudentT::new(dof).quantile(probability);
@@ -71,9 +71,9 @@ pub fn decision_limit(
         DecisionRule::GuardedAcceptance => inwards,
         DecisionRule::GuardedRejection => -inwards,
     };
-    match doubt {
-        Doubt::Absolute(u) => Ok(tolerance_limit + direction * t * u),
-        Doubt::Relative(u) => {
+    match uncertainty {
+        StandardUncertainty::Absolute(u) => Ok(tolerance_limit + direction * t * u),
+        StandardUncertainty::Relative(u) => {
             let allowed = "above 0 for an uncertainty relative to it";
             Error::range(tolerance_limit > 0.0, "limit", tolerance_limit, "", allowed)?;
             let divisor = 1.0 - direction * t * u;

@@ -6,7 +6,7 @@
 mod guard_band;
 mod risk;
 
-pub use guard_band::{DecisionRule, Doubt, LimitSide, decision_limit};
+pub use guard_band::{DecisionRule, LimitSide, StandardUncertainty, decision_limit};
 pub use risk::{GlobalRisks, ItemsAndMeasurement, SpecificRisks};
 
 use super::Distribution;

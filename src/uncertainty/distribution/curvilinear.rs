@@ -3,7 +3,7 @@
 use super::law::Law;
 use libm::log;
 
-/// A half-width `W` that is itself rectangular over `half_width - doubt` to `half_width + doubt`,
+/// A half-width `W` that is itself rectangular over `half_width - uncertainty` to `half_width + uncertainty`,
 /// and a value rectangular within `middle - W` to `middle + W`.
 ///
 /// # Source
@@ -13,15 +13,15 @@ pub(super) struct CurvilinearTrapezoid {
     pub middle: f64,
     pub half_width: f64,
     /// The half-width `d` of the range in which each limit lies.
-    pub doubt: f64,
+    pub uncertainty: f64,
 }
 
 impl CurvilinearTrapezoid {
     fn outer(&self) -> f64 {
-        self.half_width + self.doubt
+        self.half_width + self.uncertainty
     }
     fn inner(&self) -> f64 {
-        self.half_width - self.doubt
+        self.half_width - self.uncertainty
     }
     /// The probability beyond the distance `y` from the middle, on one side.
     ///
@@ -34,11 +34,11 @@ impl CurvilinearTrapezoid {
             return 0.0;
         }
         if y > self.inner() {
-            return m * excess(1.0 - y / m) / (4.0 * self.doubt);
+            return m * excess(1.0 - y / m) / (4.0 * self.uncertainty);
         }
         let sloped = y * log(m / self.inner());
         0.5 - if y > 0.0 {
-            sloped / (4.0 * self.doubt)
+            sloped / (4.0 * self.uncertainty)
         } else {
             0.0
         }
@@ -48,10 +48,10 @@ impl CurvilinearTrapezoid {
         let m = self.outer();
         let inner = self.inner();
         if inner > 0.0 && p >= self.tail(inner) {
-            return (0.5 - p) * 4.0 * self.doubt / log(m / inner);
+            return (0.5 - p) * 4.0 * self.uncertainty / log(m / inner);
         }
         // Newton's method for excess(e) = q, which is convex and rising: monotone after one step
-        let q = 4.0 * self.doubt * p / m;
+        let q = 4.0 * self.uncertainty * p / m;
         let mut e = (2.0 * q).sqrt().min(0.999);
         for _ in 0..60 {
             let slope = -libm::log1p(-e);
@@ -85,14 +85,14 @@ impl Law for CurvilinearTrapezoid {
         self.middle
     }
     fn variance(&self) -> f64 {
-        self.half_width * self.half_width / 3.0 + self.doubt * self.doubt / 9.0
+        self.half_width * self.half_width / 3.0 + self.uncertainty * self.uncertainty / 9.0
     }
     fn density(&self, x: f64) -> Option<f64> {
         let y = (x - self.middle).abs();
         if y >= self.outer() {
             return Some(0.0);
         }
-        Some(log(self.outer() / y.max(self.inner())) / (4.0 * self.doubt))
+        Some(log(self.outer() / y.max(self.inner())) / (4.0 * self.uncertainty))
     }
     fn cdf(&self, x: f64) -> f64 {
         let y = x - self.middle;

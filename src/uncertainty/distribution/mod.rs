@@ -251,7 +251,7 @@ impl Distribution {
             } => Box::new(curvilinear::CurvilinearTrapezoid {
                 middle: 0.5 * (lower + upper),
                 half_width: 0.5 * (upper - lower),
-                doubt: *limit_half_width,
+                uncertainty: *limit_half_width,
             }),
             Distribution::Trapezoidal {
                 lower,

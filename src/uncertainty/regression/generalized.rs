@@ -1,4 +1,4 @@
-//! Lines through points with doubt in both coordinates, correlated or not.
+//! Lines through points with uncertainty in both coordinates, correlated or not.
 
 use super::{StraightLine, columns, uncertainties};
 use crate::bounds::MOST_POINTS_OF_LINE;
@@ -117,7 +117,7 @@ fn few_enough(x: &[f64]) -> Result<()> {
         field: "x".to_owned(),
         found: x.len(),
         allowed: format!(
-            "{MOST_POINTS_OF_LINE} points at most with doubt in both coordinates; of more, fit the means \
+            "{MOST_POINTS_OF_LINE} points at most with uncertainty in both coordinates; of more, fit the means \
              of groups, or a line with u_y alone"
         ),
     })

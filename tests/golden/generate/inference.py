@@ -5,8 +5,8 @@ Writes tests/golden/inference.json. Run from the repository root:
     python tests/golden/generate/inference.py [--check]
 
 Chi-squared, F and Student quantities come from scipy.stats, sums of squares from fractions, lines
-with doubt in both coordinates from a direct minimisation by scipy.optimize of the sum of squares;
-where the doubts are independent, scipy.odr, if that scipy still has it, must agree before the
+with uncertainty in both coordinates from a direct minimisation by scipy.optimize of the sum of squares;
+where the uncertainties are independent, scipy.odr, if that scipy still has it, must agree before the
 values are written.
 """
 

@@ -122,8 +122,8 @@ def tabulated(say):
     for name, (letter, unit, u) in properties.items():
         values = [f"{of(letter, t):.12g} {unit}" for t in kelvin]
         say.key("liquid.table", f"{name} = {values}")
-        doubt = "viscosity" if name == "dynamic_viscosity" else name
-        say.key("liquid.table", f'{doubt}_uncertainty = "{u}"')
+        uncertainty = "viscosity" if name == "dynamic_viscosity" else name
+        say.key("liquid.table", f'{uncertainty}_uncertainty = "{u}"')
         share = float(u.split()[0]) / 100
         truths.append(of(letter, temperature) * (1 + share * say.generator.standard_normal()))
     sound_speed, density, viscosity = truths

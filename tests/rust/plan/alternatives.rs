@@ -162,10 +162,10 @@ fn an_alternative_that_the_file_cannot_serve_is_points_that_say_why() {
     );
 }
 
-/// The time difference of a direct path is half that of two traverses, so doubt of the zero weighs
+/// The time difference of a direct path is half that of two traverses, so uncertainty of the zero weighs
 /// twice as much.
 #[test]
-fn the_doubt_of_the_zero_halves_with_twice_the_traverses() {
+fn the_uncertainty_of_the_zero_halves_with_twice_the_traverses() {
     let plan = demo_plan(PlanRequest {
         flows: vec![0.1],
         alternatives: [1, 2, 4].map(traverses).to_vec(),

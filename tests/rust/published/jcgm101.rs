@@ -140,8 +140,8 @@ fn comparison_loss() -> Values {
 
 fn end_gauge() -> Values {
     let t = |name: &str, estimate, u, dof| Input::with_standard_uncertainty(name, estimate, u, dof);
-    let uncertain_limits = |name: &str, half_width: f64, doubt: f64| {
-        let limits = Distribution::inexactly_known_limits(-half_width, half_width, doubt);
+    let uncertain_limits = |name: &str, half_width: f64, uncertainty: f64| {
+        let limits = Distribution::inexactly_known_limits(-half_width, half_width, uncertainty);
         limits.and_then(|distribution| Input::with_distribution(name, distribution))
     };
     let inputs = vec![

@@ -4,7 +4,7 @@ use super::Values;
 use flowdoubt::scalar::special::{StudentT, normal_quantile};
 use flowdoubt::uncertainty::Distribution;
 use flowdoubt::uncertainty::conformity::{
-    DecisionRule, Doubt, ItemsAndMeasurement, LimitSide, Permissible, decision_limit,
+    DecisionRule, ItemsAndMeasurement, LimitSide, Permissible, StandardUncertainty, decision_limit,
 };
 
 const INF: f64 = f64::INFINITY;
@@ -42,12 +42,18 @@ fn one_item() -> Values {
 }
 
 fn limits() -> Values {
-    let upper = |limit, rule, doubt, dof, p| {
-        decision_limit(limit, LimitSide::Upper, rule, doubt, dof, p).expect("limit")
+    let upper = |limit, rule, uncertainty, dof, p| {
+        decision_limit(limit, LimitSide::Upper, rule, uncertainty, dof, p).expect("limit")
     };
     let reject = DecisionRule::GuardedRejection;
-    let speed = upper(100.0, reject, Doubt::Relative(0.02), INF, 0.999);
-    let nandrolone = upper(2.00, reject, Doubt::Absolute(0.20), 9.0, 0.95);
+    let speed = upper(
+        100.0,
+        reject,
+        StandardUncertainty::Relative(0.02),
+        INF,
+        0.999,
+    );
+    let nandrolone = upper(2.00, reject, StandardUncertainty::Absolute(0.20), 9.0, 0.95);
     // a guard band of two standard uncertainties, measured at the acceptance limit
     let tolerance = permissible(None, Some(10.0));
     let accepted = tolerance.guarded(2.0 * 0.5).expect("guarded").upper();

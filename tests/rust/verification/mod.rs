@@ -38,7 +38,7 @@ pub fn steady(flow: f64) -> Readings {
 pub fn columns(flow: &[f64], temperature: &[f64]) -> Readings {
     let mut text = "volume_flow_m3_h,temperature_degC\n".to_owned();
     for (flow, temperature) in flow.iter().zip(temperature) {
-        // with so many digits that those of readings that are all alike leave no doubt
+        // with so many digits that those of readings that are all alike leave no uncertainty
         text += &format!("{flow:.400},{temperature:.400}\n");
     }
     Readings::from_csv_text(&text, "readings.csv").expect("readings")

@@ -12,7 +12,7 @@ fn a_national_weighing_facility() {
     let of = |key: &str| number(&published[key]);
     let (mass, duration) = (of("mass_percent"), of("duration_percent"));
     let (buoyancy, density) = (of("buoyancy_percent"), of("density_percent"));
-    // the doubt of the air density that makes the published one of the buoyancy
+    // the uncertainty of the air density that makes the published one of the buoyancy
     let air = 1e-2 * buoyancy / (1.0 / 998.7 - 1.0 / 8000.0);
     let liquid = WATER.replace(
         "density_formulation = \"1\"",

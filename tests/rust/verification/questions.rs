@@ -9,8 +9,8 @@ use flowdoubt::scalar::special::normal_quantile;
 use flowdoubt::site::Site;
 use flowdoubt::verify::{Conformity, Question, Verdict, VerificationResult};
 
-/// A site of which every side is doubtful: meter, wedge, bore and installation.
-fn doubtful() -> Site {
+/// A site of which every side is uncertain: meter, wedge, bore and installation.
+fn uncertain() -> Site {
     let more = "[meter]\ncalibration_factor = { value = \"1\", standard_uncertainty = \"0.8 %\" }\n\
                 [installation]\nfactor = { value = \"1\", standard_uncertainty = \"0.3 %\" }\n\
                 remounting = { value = \"1\", standard_uncertainty = \"0.4 %\" }\n";
@@ -57,7 +57,7 @@ fn slope(site: &Site, from: &str, to: &str, by: f64) -> f64 {
 
 #[test]
 fn each_question_has_its_uncertainty() {
-    let site = doubtful();
+    let site = uncertain();
     let run = [("A", 60.0)];
     let u = |question: &str| asked(&site, question, &run).points[0].error;
     let relative = |of: flowdoubt::verify::OfQuantity| of.standard_uncertainty / (1.0 + of.value);
@@ -297,7 +297,7 @@ fn what_goes_with_the_meter_is_taken_as_it_is() {
 
 #[test]
 fn one_mounting_is_taken_as_it_is_and_a_mean_of_several_is_not() {
-    let site = doubtful();
+    let site = uncertain();
     let u = |flows: &[(&str, f64)]| {
         let result = asked(&site, COMPUTED, flows);
         let budget = &result.points[0].error_budget.lines;
@@ -404,7 +404,7 @@ fn simple_acceptance_needs_a_small_uncertainty() {
 
 #[test]
 fn agreement_is_decided_by_e_n() {
-    let site = doubtful();
+    let site = uncertain();
     let near = asked(&site, AGREEMENT, &[("A", 60.5)]);
     assert_eq!(near.verdict(), Some(Verdict::Agrees));
     let far = asked(&site, AGREEMENT, &[("A", 64.0)]);

@@ -19,14 +19,14 @@ fn master(flow_m3_s: f64, more: &str) -> String {
 
 const CALIBRATED: &str = "calibration_factor = { value = \"1\", standard_uncertainty = \"0.1 %\" }";
 
-fn doubtful() -> flowdoubt::site::Site {
+fn uncertain() -> flowdoubt::site::Site {
     let more = "[meter]\ncalibration_factor = { value = \"1\", standard_uncertainty = \"0.5 %\" }";
     site(WATER, more)
 }
 
 #[test]
 fn equal_flows_have_no_error() {
-    let site = doubtful();
+    let site = uncertain();
     let flow = flow_of(&site, &steady(60.0));
     let run = &verified(&site, &master(flow, CALIBRATED)).runs[0];
     assert!(run.error.value.abs() < 1e-15);
@@ -49,7 +49,7 @@ proptest! {
     /// A meter that reads too much has a positive error and a meter factor below one.
     #[test]
     fn signs_are_those_of_the_trade(share in -0.2..0.2_f64) {
-        let site = doubtful();
+        let site = uncertain();
         let flow = flow_of(&site, &steady(60.0)) / (1.0 + share);
         let run = verified(&site, &master(flow, CALIBRATED)).runs.remove(0);
         prop_assert!((run.error.value - share).abs() < 1e-12);
@@ -179,7 +179,7 @@ fn runs_and_points_share_what_is_systematic() {
 }
 
 #[test]
-fn the_doubt_of_a_law_is_one_deviation_scaled() {
+fn the_uncertainty_of_a_law_is_one_deviation_scaled() {
     // a law's half-width depends on the Reynolds number, so it differs between the points
     let (site, verification) = asked_of_the_demonstration("agreement");
     let result = site.verify(&verification).expect("result");
@@ -283,7 +283,7 @@ fn monte_carlo_agrees_with_first_order() {
 
 #[test]
 fn correlations_of_the_file_are_between_its_inputs() {
-    let site = doubtful();
+    let site = uncertain();
     let flow = flow_of(&site, &steady(60.0));
     let text = master(flow, CALIBRATED);
     let correlated = format!(

@@ -130,7 +130,7 @@ fn placements_are_judged_by_analysis_of_variance() {
 }
 
 #[test]
-fn a_stated_doubt_of_mounting_stands_and_is_checked() {
+fn a_stated_uncertainty_of_mounting_stands_and_is_checked() {
     let stated = |u: &str| {
         let more = format!(
             "[installation]\nremounting = {{ value = \"1\", standard_uncertainty = \"{u}\" }}\n"

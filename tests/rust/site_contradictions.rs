@@ -1,4 +1,4 @@
-//! Doubt, correlation and programmed parameters of a site file that contradict themselves.
+//! Uncertainty, correlation and programmed parameters of a site file that contradict themselves.
 
 use crate::site_file::{refuses, refuses_text};
 use crate::support::{demo, demo_readings, evaluate, with};
@@ -6,15 +6,15 @@ use crate::support::{demo, demo_readings, evaluate, with};
 const ANGLE: &str = "\"39.6 deg\", half_width = \"0.30 deg\", shape = \"triangular\"";
 
 #[test]
-fn doubt_that_is_not_stated_in_one_way() {
-    let doubt = |mistake: &str, code: &str, parts: &[&str]| {
+fn uncertainty_that_is_not_stated_in_one_way() {
+    let uncertainty = |mistake: &str, code: &str, parts: &[&str]| {
         let parts = [&["path.wedge_angle"], parts].concat();
         refuses(ANGLE, mistake, "wedge_angle", code, &parts);
     };
     let half_width = "half_width = \"0.30 deg\"";
     let rectangular = "shape = \"rectangular\"";
     let conflict = |rest: &str, parts: &[&str]| {
-        doubt(&format!("\"39.6 deg\", {rest}"), "conflict", parts);
+        uncertainty(&format!("\"39.6 deg\", {rest}"), "conflict", parts);
     };
     let ways = [
         format!("{half_width}, {rectangular}"),
@@ -78,13 +78,13 @@ fn doubt_that_is_not_stated_in_one_way() {
         ("standard_uncertainty = \"0.1 deg\", dof = 0", "found 0"),
     ] {
         let value = format!("\"39.6 deg\", {key}");
-        doubt(&value, "out-of-range", &[found, "allowed: "]);
+        uncertainty(&value, "out-of-range", &[found, "allowed: "]);
     }
     let kind = [
         "path.wedge_angle.half_width",
         "`0.3 mm` is of kind length, not angle",
     ];
-    doubt(
+    uncertainty(
         "\"39.6 deg\", half_width = \"0.3 mm\", shape = \"arcsine\"",
         "wrong-dimension",
         &kind,
@@ -111,11 +111,11 @@ fn readings_in_the_site_file() {
         let parts = [&["pipe.outside_circumference"], parts].concat();
         refuses(five, mistake, "outside_circumference", code, &parts);
     };
-    let own_doubt = format!("{five}, standard_uncertainty = \"1 mm\"");
+    let own_uncertainty = format!("{five}, standard_uncertainty = \"1 mm\"");
     refuses(
-        &own_doubt,
+        &own_uncertainty,
         "conflict",
-        &["readings with a doubt of their own", "`instrument`"],
+        &["readings with an uncertainty of their own", "`instrument`"],
     );
     refuses("[\"1276.5 mm\"]", "length", &["found 1", "allowed: "]);
     refuses("[]", "length", &["found 0", "allowed: "]);

@@ -1,4 +1,4 @@
-//! The doubt of the installation factor.
+//! The uncertainty of the installation factor.
 
 use super::coefficients::coefficients;
 use super::cross_flow::largest_effect;
@@ -8,13 +8,13 @@ use super::{Fitting, Mounting, Planes, disturbed_profile};
 /// Half-width that no straight run takes away: fittings farther upstream, welds and the shape of
 /// the profile itself (judgement).
 const FLOOR: f64 = 0.005;
-/// What of the model's doubt two planes leave (judgement): angular content of higher order and the
+/// What of the model's uncertainty two planes leave (judgement): angular content of higher order and the
 /// axisymmetric part stay.
 const LEFT_BY_TWO_PLANES: f64 = 0.6;
 /// Factor on the largest effect of the cross flow, whose coefficients are from memory.
-const DOUBT_OF_CROSS_FLOW: f64 = 1.5;
+const WIDENING_OF_CROSS_FLOW: f64 = 1.5;
 
-/// Relative half-width of the doubt of the installation factor, for a rectangular distribution.
+/// Relative half-width of the uncertainty of the installation factor, for a rectangular distribution.
 ///
 /// ```text
 /// one plane:   floor + h exp(-(L - 1)/d) + lobes not known
@@ -22,14 +22,14 @@ const DOUBT_OF_CROSS_FLOW: f64 = 1.5;
 /// ```
 /// The floor is 0.5 %. `h` and `d` are 8 % and 8 D downstream of one bend, more downstream of other
 /// fittings. The
-/// lobes are doubt where the orientation of path or pattern is not known. All of it is judgement,
+/// lobes are part of the uncertainty where the orientation of path or pattern is not known. All of it is judgement,
 /// made so that the published range of one bend lies inside at every orientation and that no
 /// correction is significant of which no measurement has been seen.
 ///
 /// NaN outside the range of [`check_straight_run`](super::check_straight_run).
 pub fn installation_half_width(fitting: Fitting, mounting: &Mounting<f64>) -> f64 {
     let c = coefficients(fitting);
-    let model = c.doubt * remaining(mounting.straight_run, c.doubt_decay);
+    let model = c.uncertainty * remaining(mounting.straight_run, c.uncertainty_decay);
     match mounting.planes {
         Planes::Two => FLOOR + LEFT_BY_TWO_PLANES * model,
         Planes::One if c.orientation_known && mounting.orientation.is_some() => FLOOR + model,
@@ -54,7 +54,7 @@ fn lobes(fitting: Fitting, straight_run: f64) -> f64 {
 /// Relative half-width of what cross flow does to a direct path; zero for a reflected one.
 ///
 /// Its sign depends on which side the sensor upstream sits and on the sense of a swirl; so it is
-/// all doubt and no correction: one and a half times the largest effect. `angle_in_liquid` is that of the ray from the normal of the wall,
+/// all uncertainty and no correction: one and a half times the largest effect. `angle_in_liquid` is that of the ray from the normal of the wall,
 /// in rad.
 pub fn cross_flow_half_width(
     fitting: Fitting,
@@ -70,5 +70,5 @@ pub fn cross_flow_half_width(
         (None, Planes::Two) => std::f64::consts::FRAC_1_SQRT_2,
     };
     let run = mounting.straight_run;
-    DOUBT_OF_CROSS_FLOW * largest_effect(fitting, run, on_cells, traverses, angle_in_liquid)
+    WIDENING_OF_CROSS_FLOW * largest_effect(fitting, run, on_cells, traverses, angle_in_liquid)
 }
