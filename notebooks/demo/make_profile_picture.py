@@ -1,4 +1,4 @@
-"""Draw profile_laws.svg, the picture of profile laws and their uncertainty in DEVELOPERS.md.
+"""Draw profile_laws.svg, the picture of profile laws and their uncertainty in the book.
 
 Run from the repository root: python notebooks/demo/make_profile_picture.py
 """
