@@ -1,4 +1,4 @@
-"""Every block of the README runs, in order, after ``import flowdoubt as fd``."""
+"""Every block of the README and of the pages of the book runs, in order, each page by itself."""
 
 import os
 import re
@@ -15,13 +15,18 @@ from flowdoubt import cli
 
 BLOCK = re.compile(r"^```(python|sh)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 # what sets up and tests the repository itself
-OF_THE_REPOSITORY = ("python3 -m venv", "bash tests/", "cargo ")
+OF_THE_REPOSITORY = ("python3 -m venv", "bash tests/", "cargo ", "python benches/")
 README = (ROOT / "README.md").read_text()
+PAGES = {
+    page.name: page.read_text()
+    for page in (ROOT / "README.md", *sorted((ROOT / "notebooks").glob("*.md")))
+}
+WITH_BLOCKS = [name for name, text in PAGES.items() if BLOCK.search(text)]
 
 
 @pytest.fixture
 def workplace(tmp_path, monkeypatch):
-    """A folder with what the README takes for granted: the demonstration and a user's files."""
+    """A folder with what the pages take for granted: the demonstration and a user's files."""
     monkeypatch.chdir(tmp_path)
     os.symlink(ROOT / "notebooks", "notebooks")
     readings = pd.read_csv(DEMO / "readings.csv")
@@ -47,14 +52,13 @@ def commands(block):
 
 
 @pytest.mark.usefixtures("workplace")
-def test_blocks_run_in_order():
+@pytest.mark.parametrize("page", WITH_BLOCKS)
+def test_blocks_run_in_order(page):
     matplotlib.use("Agg")
     names = {}
-    blocks = BLOCK.findall(README)
-    assert len(blocks) > 15
-    for kind, block in blocks:
+    for kind, block in BLOCK.findall(PAGES[page]):
         if kind == "python":
-            exec(compile(block, "README.md", "exec"), names)
+            exec(compile(block, page, "exec"), names)
             continue
         for command in commands(block):
             if command.startswith(OF_THE_REPOSITORY):
@@ -64,7 +68,33 @@ def test_blocks_run_in_order():
             assert cli.main(arguments) in (cli.DONE, cli.NO), command
 
 
-@pytest.mark.parametrize("name", sorted(set(re.findall(r"\bfd\.([a-z_]+)", README))))
+def test_pages_have_blocks():
+    assert len(WITH_BLOCKS) > 8
+    assert sum(len(BLOCK.findall(text)) for text in PAGES.values()) > 25
+
+
+def test_readme_shows_what_is_printed(capsys):
+    (shown,) = re.findall(r"^```text\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+    command = re.search(r"flowdoubt (evaluate .*)", README).group(1)
+    assert cli.main(shlex.split(command)) == cli.DONE
+    assert capsys.readouterr().out.startswith(shown)
+
+
+def test_rust_of_the_readme_is_the_example_of_the_crate():
+    """Which is run with the documentation of the crate."""
+    (shown,) = re.findall(r"^```rust\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+    documentation = re.findall(r"^//! ?(.*)$", (ROOT / "src/lib.rs").read_text(), re.MULTILINE)
+    assert shown in "\n".join(line for line in documentation if not line.startswith("# "))
+
+
+def test_the_readme_is_short():
+    assert len(README.splitlines()) <= 100
+    assert len((ROOT / "DEVELOPERS.md").read_text().splitlines()) <= 150
+
+
+@pytest.mark.parametrize(
+    "name", sorted(set(re.findall(r"\bfd\.([a-z_]+)", "\n".join(PAGES.values()))))
+)
 def test_names_exist(name):
     assert hasattr(fd, name)
 

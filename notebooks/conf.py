@@ -1,0 +1,69 @@
+"""Configuration of the book; DEVELOPERS.md has the command that builds it."""
+
+from docutils import nodes
+from docutils.utils.math import MathError
+from docutils.utils.math.latex2mathml import tex2mathml
+from sphinx.util import logging
+
+import flowdoubt
+
+LOGGER = logging.getLogger(__name__)
+
+project = "flowdoubt"
+release = version = flowdoubt.__version__
+copyright = author = "the authors of flowdoubt"
+
+extensions = ["myst_nb", "sphinx.ext.autodoc", "numpydoc"]
+exclude_patterns = ["demo/**.md", "**.ipynb_checkpoints"]
+html_theme = "furo"
+html_title = f"flowdoubt {release}"
+html_copy_source = False
+html_show_sphinx = False
+html_static_path = ["book"]
+html_css_files = ["book.css"]
+templates_path: list[str] = []
+
+# links in Markdown are checked; names in docstrings are not all links
+nitpicky = True
+nitpick_ignore_regex = [("py:.*", ".*")]
+
+myst_enable_extensions = ["dollarmath", "amsmath", "colon_fence"]
+myst_heading_anchors = 3
+# run whenever the book is built, so that no output is older than the package; the tests, which run
+# them anyway, say "off"
+nb_execution_mode = "force"
+nb_execution_excludepatterns = ["embed_the_crate.ipynb"]  # compiles the crate
+nb_execution_timeout = 600
+nb_execution_raise_on_error = True
+nb_merge_streams = True
+
+autodoc_member_order = "bysource"
+autodoc_typehints = "none"  # docstrings give kinds, shapes and units
+numpydoc_show_class_members = False
+numpydoc_xref_param_type = False
+
+
+def _mathml(node, as_block: bool = False) -> str:
+    try:
+        return tex2mathml(node.astext(), as_block=as_block)
+    except MathError as error:
+        LOGGER.warning("formula: %s", error, location=node)
+        return ""
+
+
+def _inline(writer, node) -> None:
+    writer.body.append(_mathml(node))
+    raise nodes.SkipNode
+
+
+def _block(writer, node) -> None:
+    writer.body.append(f'<div class="math">{_mathml(node, as_block=True)}</div>')
+    raise nodes.SkipNode
+
+
+def setup(app) -> None:
+    """Set formulas as MathML, so that the book needs nothing from elsewhere."""
+    app.add_html_math_renderer("mathml", (_inline, None), (_block, None))
+
+
+html_math_renderer = "mathml"
