@@ -1,7 +1,7 @@
 """Volume flow of a clamp-on transit-time meter, with its uncertainty.
 
-A site file describes pipe, liquid, sound path, meter and installation, each with its uncertainty and
-its evidence; readings of the meter give the volume flow, an uncertainty budget after the GUM
+A site file describes pipe, liquid, sound path, meter and installation, each with its uncertainty
+and its evidence; readings of the meter give the volume flow, an uncertainty budget after the GUM
 (JCGM 100) and its confirmation by Monte Carlo (JCGM 101).
 
 Examples

@@ -12,7 +12,7 @@ from flowdoubt._flowdoubt import (
     rounded_pair,
 )
 from flowdoubt._sketch import histogram_sketch, path_sketch
-from flowdoubt._text import escape
+from flowdoubt._text import escape, small_print
 from flowdoubt._words import dof, score, suffix_of, to_place, unit_of
 
 if TYPE_CHECKING:
@@ -65,10 +65,6 @@ def _title(name: str, words: str) -> str:
     return f"<p><b>{escape(name)}</b><br>{escape(words)}</p>"
 
 
-def _small(words: str) -> str:
-    return f"<p><small>{escape(words)}</small></p>"
-
-
 _STATED_COLUMNS = (
     ("input", _NAME),
     ("estimate", _NUMBER),
@@ -103,7 +99,7 @@ def site_html(site: Site) -> str:
     layout = site.path_layout
     sketch = "" if layout is None else path_sketch(layout)
     said = _title(site.name, site.note) + _pairs(site.choices) + sketch
-    return said + _table(rows) + _small(CAUTIONS)
+    return said + _table(rows) + small_print(CAUTIONS)
 
 
 # Heading and style of each column.
@@ -146,7 +142,7 @@ def evaluation_html(evaluation: Evaluation) -> str:
         f"<p><b>warning ({escape(code)})</b>: {escape(words)}</p>"
         for code, words in evaluation.warnings
     )
-    return headline + warnings + budget_html(evaluation.budget) + _small(CAUTIONS)
+    return headline + warnings + budget_html(evaluation.budget) + small_print(CAUTIONS)
 
 
 # What TeX would take for more than a letter.
@@ -249,8 +245,8 @@ def reproduction_html(reproduction: Reproduction) -> str:
         table = _table([_heading(columns), *rows])
         left = len(differences) - _MOST_DIFFERENCES
         if left > 0:
-            table += _small(f"and {left} more in .differences")
-    return said + _pairs(made) + table + _small(reproduction.meaning)
+            table += small_print(f"and {left} more in .differences")
+    return said + _pairs(made) + table + small_print(reproduction.meaning)
 
 
 def verification_file_html(verification: Verification) -> str:
@@ -263,7 +259,7 @@ def verification_file_html(verification: Verification) -> str:
         ("readings", ", ".join(verification.readings_files)),
     ]
     said = _title(verification.name, verification.note) + _pairs(rows)
-    return said + _small(VERIFICATION_CAUTIONS)
+    return said + small_print(VERIFICATION_CAUTIONS)
 
 
 _POINT_COLUMNS = (
@@ -319,7 +315,7 @@ def verification_html(result: VerificationResult) -> str:
         ]
     )
     said = f"{title}{asked}{_table(rows)}<p>{escape(result.headline)}</p>{warnings}"
-    return said + _small(VERIFICATION_CAUTIONS)
+    return said + small_print(VERIFICATION_CAUTIONS)
 
 
 def mark_out_html(mark_out: MarkOut) -> str:
@@ -334,5 +330,5 @@ def mark_out_html(mark_out: MarkOut) -> str:
         f"<li>mounting (common practice): {escape(words)}</li>" for words in mark_out.advice
     )
     title = f"<p><b>{escape(mark_out.site)}</b><br>where the sensors go</p>"
-    cautions = f"<p><small>{escape(CAUTIONS)}</small></p>"
+    cautions = small_print(CAUTIONS)
     return f"{title}{_table(rows)}{warnings}<ul>{advice}</ul>{cautions}"

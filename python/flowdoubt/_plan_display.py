@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from flowdoubt._display import _NAME, _NUMBER, _WORDS, _cell, _row, _table
 from flowdoubt._flowdoubt import CAUTIONS
-from flowdoubt._text import escape
+from flowdoubt._text import escape, small_print
 
 if TYPE_CHECKING:
     from flowdoubt._flowdoubt import Plan, Target
@@ -84,7 +84,7 @@ def plan_html(plan: Plan) -> str:
         f"{100 * plan.coverage_probability:g} %; planned with {plan.readings} readings, nothing "
         "was measured</p>"
     )
-    return f"{title}{_table(rows)}{more}<p><small>{escape(CAUTIONS)}</small></p>"
+    return f"{title}{_table(rows)}{more}{small_print(CAUTIONS)}"
 
 
 _IMPROVEMENTS = (

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from flowdoubt._display import _NAME, _NUMBER, _WORDS, _cell, _row, _table, budget_html
 from flowdoubt._flowdoubt import CAUTIONS, rounded_pair
-from flowdoubt._text import escape
+from flowdoubt._text import escape, small_print
 
 if TYPE_CHECKING:
     from flowdoubt._series import Series
@@ -48,7 +48,7 @@ def series_html(series: Series) -> str:
     longest = [(*gap[:-1], f"{gap[-1]:g}") for gap in longest]
     of_gaps = (number, number, name, name, number)
     listed_gaps = _listed("gaps, the longest first", names, longest, len(gaps), of_gaps)
-    cautions = f"<p><small>{escape(CAUTIONS)}</small></p>"
+    cautions = small_print(CAUTIONS)
     budget = budget_html(series.total)
     periods = _periods(series)
     return f"{title}<ul>{findings}</ul>{periods}{rejected}{listed_gaps}{budget}{cautions}"
@@ -76,5 +76,5 @@ def sites_html(table: SiteTable) -> str:
         warnings = "; ".join(warning.partition(":")[0] for warning in row["warnings"])
         cells = (row["site"], row["file"], row["headline"], warnings, row["error"])
         rows.append(_row(_cell(cell, _WORDS) for cell in cells))
-    cautions = f"<p><small>{escape(CAUTIONS)}</small></p>"
+    cautions = small_print(CAUTIONS)
     return f"{_table(rows)}<p>{escape(table.in_words)}</p>{cautions}"

@@ -87,10 +87,10 @@ class Site(SiteFile):
         """Evaluate a log row by row, and its total volume.
 
         What is known of pipe, liquid, path and meter is the same in all rows: its deviation stays
-        correlated through time and does not average out. The uncertainties of the profile law and of the
-        formulations of the liquid are each one deviation, scaled to the size that they have in the
-        state of the row. The scatter of single readings averages out, and the more slowly the
-        longer it lasts. Times are taken as exact.
+        correlated through time and does not average out. The uncertainties of the profile law and
+        of the formulations of the liquid are each one deviation, scaled to the size that they
+        have in the state of the row. The scatter of single readings averages out, and the more
+        slowly the longer it lasts. Times are taken as exact.
 
         Parameters
         ----------

@@ -26,6 +26,11 @@ def escape(text: str) -> str:
     return _escape(_flowdoubt.shown(_whole(text)))
 
 
+def small_print(words: str) -> str:
+    """Return words of this package, which may have lines, as a paragraph of HTML in small print."""
+    return f"<p><small>{escape(' '.join(words.splitlines()))}</small></p>"
+
+
 def cell(text: str) -> str:
     """Return text for a cell of a CSV file, which no spreadsheet takes for a formula.
 

@@ -236,7 +236,10 @@ def _add_plan(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     )
     plan.add_argument("--bases", nargs="+", choices=("timed", "geometric"), help="bases to compare")
     plan.add_argument(
-        "--straight-runs", nargs="+", metavar="RUN", help='downstream of the fitting, "8 D" or "2.4 m" ...'
+        "--straight-runs",
+        nargs="+",
+        metavar="RUN",
+        help='downstream of the fitting, "8 D" or "2.4 m" ...',
     )
     plan.add_argument(
         "--orientations", nargs="+", metavar="ANGLE", help='of the path, "90 deg" ...'

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from flowdoubt import _flowdoubt
 from flowdoubt._arrays import FloatOrArray, elementwise
-from flowdoubt._liquids import uncertainty_of, property_of
+from flowdoubt._liquids import property_of, uncertainty_of
 from flowdoubt._text import shown
 
 __all__ = [

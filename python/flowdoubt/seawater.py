@@ -8,7 +8,7 @@ range raises `RangeError`.
 from numpy.typing import ArrayLike
 
 from flowdoubt._arrays import FloatOrArray
-from flowdoubt._liquids import uncertainty_of, property_of
+from flowdoubt._liquids import property_of, uncertainty_of
 
 __all__ = [
     "density",

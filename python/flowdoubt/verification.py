@@ -1,8 +1,8 @@
 """Verification of a meter against a reference: weighing, a volumetric tank or a master meter.
 
-A verification file states the runs, the reference and how they are judged, every quantity with its
-uncertainty as in the site file; `Site.verify` compares both sides. The functions here are the pieces that
-are of use alone.
+A verification file states the runs, the reference and how they are judged, every quantity with
+its uncertainty as in the site file; `Site.verify` compares both sides. The functions here are the
+pieces that are of use alone.
 
 Examples
 --------

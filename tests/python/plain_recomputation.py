@@ -205,7 +205,10 @@ def inputs_of(site, readings):
         name = column.rpartition("_")[0]
         name = f"liquid.{name}" if name == "temperature" else f"readings.{name}"
         inputs[name] = mean_in_time([factor * float(row[column]) + offset for row in readings])
-    inputs["liquid.temperature.instrument"] = (0.0, *uncertainty(site["liquid"]["thermometer"], 0.0))
+    inputs["liquid.temperature.instrument"] = (
+        0.0,
+        *uncertainty(site["liquid"]["thermometer"], 0.0),
+    )
     # stated with coverage factor 2 by IAPWS R6-95 (density, sound speed) and R12-08 (viscosity)
     for name, expanded in [("density", 3e-5), ("viscosity", 1e-2), ("sound_speed", 5e-5)]:
         inputs[f"liquid.{name}_formulation"] = (1.0, expanded / 2, inf)

@@ -77,7 +77,7 @@ def test_all_ways_of_giving_a_log_agree(site, frame):
 
 
 def test_the_total_is_numpy_with_an_explicit_covariance_matrix(site, frame):
-    """Every input of every row is a coordinate; the uncertainty is one vector-matrix-vector product."""
+    """Every input of every row is a coordinate; one vector-matrix-vector product."""
     rows = frame.iloc[::40].reset_index(drop=True)
     scatter = {"time_difference": 0.9e-9, "transit_time": 2.5e-9, "temperature": 0.04}
     names = {

@@ -375,3 +375,21 @@ def test_names_of_inputs_in_python(tmp_path):
 def test_lines_stay_lines():
     assert shown_lines("a\nb\x1b\n") == "a\nb\\u001b\n"
     assert shown("\udcff.json") == "\\udcff.json"
+
+
+def test_words_of_our_own_are_not_taken_for_hostile():
+    site = fd.Site.load(DEMO / "site.toml")
+    evaluation = site.evaluate(DEMO / "readings.csv")
+    verified = site.verify(DEMO / "verification.toml")
+    plan = site.plan(["900 m3/h"], ["8 degC"], target="1 %")
+    for thing in (
+        *(site, evaluation, evaluation.record(), evaluation.record().reproduce()),
+        *(verified, plan, plan.targets[0], site.mark_out(temperature="8 degC")),
+        *(site.evaluate_series(DEMO / "readings.csv"), fd.evaluate_sites(DEMO)),
+        *(evaluation.stress_test(trials=1000), evaluation.monte_carlo(1000)),
+    ):
+        html = getattr(thing, "_repr_html_", str)()
+        for text in (html, str(thing), repr(thing)):
+            assert not re.search(r"\\n|\\u[0-9a-f]{4}", text), type(thing)
+    page = fd.report(evaluation, verification=verified)._repr_html_()
+    assert "\\n" not in page

@@ -190,8 +190,8 @@ def _steps(mark_out: MarkOut, tiling: Tiling) -> list[str]:
     steps = [
         "Print all pages at 100 % and check the bars with a rule.",
         f"Measure the circumference where the sensors go: {both_units(mark_out.circumference_m)}. "
-        f"If the tape differs by more than {max(1.0, uncertainty):.1f} mm, put the site file right and "
-        "print again.",
+        f"If the tape differs by more than {max(1.0, uncertainty):.1f} mm, put the site file right "
+        "and print again.",
     ]
     if tiling.pasted and len(tiling.tiles) > 1:
         steps.append(

@@ -5,9 +5,9 @@ Writes tests/golden/inference.json. Run from the repository root:
     python tests/golden/generate/inference.py [--check]
 
 Chi-squared, F and Student quantities come from scipy.stats, sums of squares from fractions, lines
-with uncertainty in both coordinates from a direct minimisation by scipy.optimize of the sum of squares;
-where the uncertainties are independent, scipy.odr, if that scipy still has it, must agree before the
-values are written.
+with uncertainty in both coordinates from a direct minimisation by scipy.optimize of the sum of
+squares; where the uncertainties are independent, scipy.odr, if that scipy still has it, must agree
+before the values are written.
 """
 
 import warnings
