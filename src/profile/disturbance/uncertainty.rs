@@ -21,11 +21,9 @@ const WIDENING_OF_CROSS_FLOW: f64 = 1.5;
 /// two planes:  floor + 0.6 h exp(-(L - 1)/d)
 /// ```
 /// The floor is 0.5 %. `h` and `d` are 8 % and 8 D downstream of one bend, more downstream of other
-/// fittings. The
-/// lobes are part of the uncertainty where the orientation of path or pattern is not known. All of it is
-/// judgement,
-/// made so that the published range of one bend lies inside at every orientation and that no
-/// correction is significant of which no measurement has been seen.
+/// fittings. The lobes are part of the uncertainty where the orientation of path or pattern is not
+/// known. All of it is judgement, made so that the published range of one bend lies inside at every
+/// orientation and that no correction is significant of which no measurement has been seen.
 ///
 /// NaN outside the range of [`check_straight_run`](super::check_straight_run).
 pub fn installation_half_width(fitting: Fitting, mounting: &Mounting<f64>) -> f64 {
@@ -56,8 +54,7 @@ fn lobes(fitting: Fitting, straight_run: f64) -> f64 {
 ///
 /// Its sign depends on which side the sensor upstream sits and on the sense of a swirl; so it is
 /// all uncertainty and no correction: one and a half times the largest effect. `angle_in_liquid` is that
-/// of the ray from the normal of the wall,
-/// in rad.
+/// of the ray from the normal of the wall, in rad.
 pub fn cross_flow_half_width(
     fitting: Fitting,
     mounting: &Mounting<f64>,
