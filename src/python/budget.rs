@@ -27,36 +27,45 @@ pub(super) struct Budget(pub(super) uncertainty::Budget);
 
 #[pymethods]
 impl Budget {
+    /// The name of the output quantity.
     #[getter]
     fn output(&self) -> &str {
         &self.0.output.name
     }
 
+    /// The unit of the output quantity.
     #[getter]
     fn unit(&self) -> &str {
         &self.0.output.unit.symbol
     }
 
+    /// The estimate, in `unit`.
     #[getter]
     fn estimate(&self) -> f64 {
         self.0.result_shown().0
     }
 
+    /// The combined standard uncertainty, in `unit`.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         self.0.result_shown().1
     }
 
+    /// Effective degrees of freedom by Welch and Satterthwaite; `inf` where they are not limited.
+    /// JCGM 100:2008, G.4.1.
     #[getter]
     fn effective_dof(&self) -> f64 {
         self.0.effective_dof
     }
 
+    /// The result in one line, rounded (JCGM 100:2008, 7.2.6).
     #[getter]
     fn result_in_words(&self) -> String {
         self.0.result_in_words()
     }
 
+    /// The expanded uncertainty at a coverage probability, with its coverage factor. JCGM 100:2008,
+    /// clause 6.
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;
         Ok(Expanded::of(expanded, &self.0.output.unit))
@@ -143,10 +152,12 @@ impl Budget {
         self.0.rounded_lines()
     }
 
+    /// The lines as a pandas data frame.
     fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         delegate(slf.as_any(), "flowdoubt._tables", "budget_to_pandas")
     }
 
+    /// The lines as a polars data frame.
     fn to_polars<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         delegate(slf.as_any(), "flowdoubt._tables", "budget_to_polars")
     }
@@ -181,26 +192,31 @@ impl Expanded {
 
 #[pymethods]
 impl Expanded {
+    /// The coverage probability.
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.0.coverage_probability
     }
 
+    /// Effective degrees of freedom; `inf` where they are not limited.
     #[getter]
     fn dof(&self) -> f64 {
         self.0.dof
     }
 
+    /// The coverage factor `k`.
     #[getter]
     fn coverage_factor(&self) -> f64 {
         self.0.coverage_factor
     }
 
+    /// The unit of the expanded uncertainty.
     #[getter]
     fn unit(&self) -> &str {
         &self.1.symbol
     }
 
+    /// The expanded uncertainty `U = k u`, in `unit`.
     #[getter]
     fn expanded_uncertainty(&self) -> f64 {
         self.1.difference_from_si(self.0.expanded_uncertainty)

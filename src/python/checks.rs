@@ -19,31 +19,37 @@ impl SoundSpeedCheck {
         &self.0.difference.output.unit.symbol
     }
 
+    /// The sound speed from the transit time, in `unit`.
     #[getter]
     fn measured(&self) -> f64 {
         self.0.measured
     }
 
+    /// The sound speed from the state of the liquid, in `unit`.
     #[getter]
     fn expected(&self) -> f64 {
         self.0.expected
     }
 
+    /// Measured less expected, in `unit`.
     #[getter]
     fn difference(&self) -> f64 {
         self.0.difference.estimate
     }
 
+    /// The standard uncertainty of the difference, in `unit`.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         self.0.difference.standard_uncertainty
     }
 
+    /// The difference in standard uncertainties.
     #[getter]
     fn standardised(&self) -> f64 {
         self.0.standardised()
     }
 
+    /// Whether the difference is within twice its standard uncertainty.
     #[getter]
     fn agrees(&self) -> bool {
         self.0.agrees()
@@ -91,36 +97,43 @@ impl ZeroCheck {
         self.0.unit().symbol.into_owned()
     }
 
+    /// The zero from readings at no flow, in `unit`.
     #[getter]
     fn found(&self) -> f64 {
         self.0.unit().from_si(self.0.found)
     }
 
+    /// Its standard uncertainty, in `unit`.
     #[getter]
     fn found_uncertainty(&self) -> f64 {
         self.0.unit().difference_from_si(self.0.found_uncertainty)
     }
 
+    /// The zero of the site file, in `unit`.
     #[getter]
     fn stated(&self) -> f64 {
         self.0.unit().from_si(self.0.stated)
     }
 
+    /// Its standard uncertainty, in `unit`.
     #[getter]
     fn stated_uncertainty(&self) -> f64 {
         self.0.unit().difference_from_si(self.0.stated_uncertainty)
     }
 
+    /// Found less stated, in standard uncertainties.
     #[getter]
     fn standardised(&self) -> f64 {
         self.0.standardised()
     }
 
+    /// Whether found and stated zero agree within the uncertainty of both.
     #[getter]
     fn agrees(&self) -> bool {
         self.0.agrees()
     }
 
+    /// How many independent readings those at no flow are worth.
     #[getter]
     fn effective_readings(&self) -> f64 {
         self.0.effective_readings
@@ -155,6 +168,7 @@ pub(super) struct InterchangedZero(pub(super) core::InterchangedZero);
 
 #[pymethods]
 impl InterchangedZero {
+    /// Whether the zero is one of velocity and not of time difference.
     #[getter]
     fn is_velocity(&self) -> bool {
         self.0.is_velocity
@@ -166,37 +180,44 @@ impl InterchangedZero {
         self.0.unit().symbol.into_owned()
     }
 
+    /// The zero, in `unit`.
     #[getter]
     fn zero(&self) -> f64 {
         self.0.unit().from_si(self.0.zero)
     }
 
+    /// The standard uncertainty of the zero, in `unit`.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         let u = self.0.standard_uncertainty;
         self.0.unit().difference_from_si(u)
     }
 
+    /// Degrees of freedom of the zero; `inf` where they are not limited.
     #[getter]
     fn dof(&self) -> f64 {
         self.0.dof
     }
 
+    /// What the flow alone would read, in `unit`.
     #[getter]
     fn reading_of_flow(&self) -> f64 {
         self.0.unit().from_si(self.0.reading_of_flow)
     }
 
+    /// Change of the flow between the first and the last run, as a reading, in `unit`.
     #[getter]
     fn change(&self) -> f64 {
         self.0.unit().difference_from_si(self.0.change)
     }
 
+    /// The standard uncertainty of the change, in `unit`.
     #[getter]
     fn change_uncertainty(&self) -> f64 {
         self.0.unit().difference_from_si(self.0.change_uncertainty)
     }
 
+    /// Whether the flow was the same before and after, within its uncertainty.
     #[getter]
     fn steady(&self) -> bool {
         self.0.steady()
@@ -225,16 +246,19 @@ impl Reconciliation {
         Evaluation(self.0.after.clone())
     }
 
+    /// The weighted sum of squares of the adjustments.
     #[getter]
     fn chi_square(&self) -> f64 {
         self.0.chi_square
     }
 
+    /// The probability of such a chi-square or a larger one where they agree.
     #[getter]
     fn probability(&self) -> f64 {
         self.0.probability
     }
 
+    /// Whether inputs and transit time agree within their uncertainties.
     #[getter]
     fn is_consistent(&self) -> bool {
         self.0.is_consistent()

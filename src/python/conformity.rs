@@ -76,11 +76,13 @@ impl Permissible {
         Ok(Permissible(both))
     }
 
+    /// The lower limit; `-inf` where there is none.
     #[getter]
     fn lower(&self) -> f64 {
         self.0.lower()
     }
 
+    /// The upper limit; `inf` where there is none.
     #[getter]
     fn upper(&self) -> f64 {
         self.0.upper()
@@ -165,16 +167,19 @@ pub(super) struct SpecificRisks(core::SpecificRisks);
 
 #[pymethods]
 impl SpecificRisks {
+    /// The risks that go with a conformance probability.
     #[staticmethod]
     fn of(conformance_probability: f64) -> SpecificRisks {
         SpecificRisks(core::SpecificRisks::of(conformance_probability))
     }
 
+    /// The probability that the item, if it is accepted, does not conform.
     #[getter]
     fn consumers_risk(&self) -> f64 {
         self.0.consumers_risk
     }
 
+    /// The probability that the item, if it is rejected, conforms.
     #[getter]
     fn producers_risk(&self) -> f64 {
         self.0.producers_risk
@@ -267,11 +272,13 @@ impl ItemsAndMeasurement {
         Ok(py.detach(|| self.items.guard_band_for(consumers_risk))?)
     }
 
+    /// The permissible values.
     #[getter]
     fn tolerance(&self) -> Permissible {
         Permissible(self.tolerance)
     }
 
+    /// The standard uncertainty of the measurement.
     #[getter]
     fn measurement_uncertainty(&self) -> f64 {
         self.items.measurement_uncertainty()
@@ -294,21 +301,25 @@ pub(super) struct GlobalRisks(core::GlobalRisks);
 
 #[pymethods]
 impl GlobalRisks {
+    /// The probability that an item conforms.
     #[getter]
     fn conforming(&self) -> f64 {
         self.0.conforming
     }
 
+    /// The probability that an item is accepted.
     #[getter]
     fn accepted(&self) -> f64 {
         self.0.accepted
     }
 
+    /// The probability that an item is accepted and does not conform.
     #[getter]
     fn consumers_risk(&self) -> f64 {
         self.0.consumers_risk
     }
 
+    /// The probability that an item is rejected and conforms.
     #[getter]
     fn producers_risk(&self) -> f64 {
         self.0.producers_risk

@@ -47,6 +47,7 @@ pub(super) fn plain_run(trials: u64, seed: u64) -> MonteCarlo {
 
 #[pymethods]
 impl Evaluation {
+    /// The name of the site.
     #[getter]
     fn site(&self) -> &str {
         &self.0.site.name
@@ -58,11 +59,13 @@ impl Evaluation {
         &self.0.budget.output.unit.symbol
     }
 
+    /// The volume flow, in `unit`.
     #[getter]
     fn estimate(&self) -> f64 {
         self.0.budget.result_shown().0
     }
 
+    /// The combined standard uncertainty of the volume flow, in `unit`.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         self.0.budget.result_shown().1
@@ -93,31 +96,37 @@ impl Evaluation {
         module.call_method1("result_of", (slf, registry))
     }
 
+    /// The standard uncertainty as a share of the estimate.
     #[getter]
     fn relative_standard_uncertainty(&self) -> f64 {
         self.0.budget.relative_standard_uncertainty()
     }
 
+    /// Effective degrees of freedom of the result; `inf` where they are not limited.
     #[getter]
     fn effective_dof(&self) -> f64 {
         self.0.budget.effective_dof
     }
 
+    /// The coverage probability of the site.
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.0.site.coverage_probability
     }
 
+    /// Number of readings.
     #[getter]
     fn readings(&self) -> usize {
         self.0.readings
     }
 
+    /// The state of the flow: laminar, in transition or turbulent.
     #[getter]
     fn regime(&self) -> &'static str {
         self.0.regime().in_words()
     }
 
+    /// The result in one line, rounded.
     #[getter]
     fn headline(&self) -> PyResult<String> {
         Ok(self.0.headline()?)
@@ -129,6 +138,7 @@ impl Evaluation {
         Ok(trials.ask(|t| self.0.headline_with(t, digits))?)
     }
 
+    /// The expanded uncertainty, at the coverage probability of the site unless another is given.
     #[pyo3(signature = (coverage_probability = None))]
     fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
         let p = coverage_probability.unwrap_or(self.0.site.coverage_probability);
@@ -262,6 +272,7 @@ impl Evaluation {
         Ok(Reconciliation(self.0.reconciled()?))
     }
 
+    /// The uncertainty budget of the volume flow.
     #[getter]
     fn budget(&self) -> Budget {
         Budget(self.0.budget.clone())
@@ -447,6 +458,7 @@ impl Evaluation {
         Ok(SecondOrder(orders.swap_remove(0)))
     }
 
+    /// Compares the interval of first order with that of trials: JCGM 101:2008, clause 8.
     #[pyo3(signature = (trials, digits = 2, coverage_probability = None))]
     fn validate(
         &self,
@@ -464,6 +476,7 @@ impl Evaluation {
         Ok(Validation(found?))
     }
 
+    /// The results as JSON text, with those of trials where they are given.
     #[pyo3(signature = (trials = None, digits = 2))]
     fn to_json(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
         let value = match trials {
@@ -521,6 +534,7 @@ impl Evaluation {
         Record::of(py, self, trials, digits, at_no_flow)
     }
 
+    /// Result, budget, warnings and cautions in words.
     #[pyo3(signature = (trials = None, digits = 2))]
     fn in_words(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
         Ok(match trials {

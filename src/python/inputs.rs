@@ -45,6 +45,7 @@ fn elementwise<'py>(
 
 #[pymethods]
 impl Input {
+    /// An input with a standard uncertainty.
     #[staticmethod]
     fn of_standard_uncertainty(
         estimate: f64,
@@ -62,6 +63,7 @@ impl Input {
         Ok(Input::described(input, unit, evidence))
     }
 
+    /// An input from a certificate: expanded uncertainty and coverage factor.
     #[staticmethod]
     fn of_expanded_uncertainty(
         estimate: f64,
@@ -78,6 +80,7 @@ impl Input {
         Ok(Input::described(input, unit, evidence))
     }
 
+    /// An input that lies within a half-width of its estimate, with a shape.
     #[staticmethod]
     fn of_half_width(
         estimate: f64,
@@ -93,6 +96,7 @@ impl Input {
         Ok(Input::described(input, unit, evidence))
     }
 
+    /// An input that is the mean of independent readings, of shape `(n,)`.
     #[staticmethod]
     fn of_readings(
         readings: PyReadonlyArray1<'_, f64>,
@@ -128,31 +132,37 @@ impl Input {
         rebuilt(py, "one_input", text.into_any())
     }
 
+    /// The estimate, in `unit`.
     #[getter]
     fn estimate(&self) -> f64 {
         self.0.estimate()
     }
 
+    /// The standard uncertainty, in `unit`.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         self.0.standard_uncertainty()
     }
 
+    /// Degrees of freedom of the standard uncertainty; `inf` where they are not limited.
     #[getter]
     fn dof(&self) -> f64 {
         self.0.dof()
     }
 
+    /// The name of the distribution.
     #[getter]
     fn distribution(&self) -> &'static str {
         self.0.distribution().name()
     }
 
+    /// The unit of estimate and uncertainty.
     #[getter]
     fn unit(&self) -> &str {
         &self.0.unit().symbol
     }
 
+    /// Where estimate and uncertainty come from, in words.
     #[getter]
     fn evidence(&self) -> &str {
         self.0.evidence()

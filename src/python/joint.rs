@@ -120,21 +120,25 @@ pub(super) struct EllipsoidalRegion(uncertainty::EllipsoidalRegion, Vec<Unit>);
 
 #[pymethods]
 impl EllipsoidalRegion {
+    /// The centre, one number for each output, in its unit.
     #[getter]
     fn centre<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
         values_in(&self.1, &self.0.centre).to_pyarray(py)
     }
 
+    /// The coverage probability.
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.0.coverage_probability
     }
 
+    /// The coverage factor `k_p`.
     #[getter]
     fn coverage_factor(&self) -> f64 {
         self.0.coverage_factor
     }
 
+    /// Whether a point, one number for each output in its unit, lies in the region.
     fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> bool {
         let each = self.1.iter().zip(y.as_array());
         let si: Vec<f64> = each.map(|(unit, y)| unit.to_si(*y)).collect();
@@ -156,11 +160,13 @@ pub(super) struct RectangularRegion(uncertainty::RectangularRegion, Vec<Unit>);
 
 #[pymethods]
 impl RectangularRegion {
+    /// The centre, one number for each output, in its unit.
     #[getter]
     fn centre<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
         values_in(&self.1, &self.0.centre).to_pyarray(py)
     }
 
+    /// The half-widths, one for each output, in its unit.
     #[getter]
     fn half_widths<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
         let each = self.1.iter().zip(&self.0.half_widths);
@@ -168,16 +174,19 @@ impl RectangularRegion {
         shown.collect::<Vec<f64>>().to_pyarray(py)
     }
 
+    /// The coverage probability.
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.0.coverage_probability
     }
 
+    /// The coverage factor `k_q`.
     #[getter]
     fn coverage_factor(&self) -> f64 {
         self.0.coverage_factor
     }
 
+    /// Whether a point, one number for each output in its unit, lies in the region.
     fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> bool {
         let each = self.1.iter().zip(y.as_array());
         let si: Vec<f64> = each.map(|(unit, y)| unit.to_si(*y)).collect();
@@ -205,6 +214,7 @@ impl SecondOrder {
 
 #[pymethods]
 impl SecondOrder {
+    /// The budget of first order.
     #[getter]
     fn budget(&self) -> Budget {
         Budget(self.0.budget.clone())
@@ -216,32 +226,38 @@ impl SecondOrder {
         &self.own_unit().symbol
     }
 
+    /// The standard uncertainty with second order, in `unit`.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         let u = self.0.standard_uncertainty;
         self.own_unit().difference_from_si(u)
     }
 
+    /// The variance with second order, in the square of `unit`.
     #[getter]
     fn variance(&self) -> f64 {
         self.own_unit().square_from_si(self.0.variance)
     }
 
+    /// What second order adds to the estimate, in `unit`.
     #[getter]
     fn bias(&self) -> f64 {
         self.own_unit().difference_from_si(self.0.bias)
     }
 
+    /// The change that matters, in `unit`: half a unit of the last significant digit.
     #[getter]
     fn tolerance(&self) -> f64 {
         self.own_unit().difference_from_si(self.0.tolerance)
     }
 
+    /// Whether second order changes the result by more than the tolerance.
     #[getter]
     fn matters(&self) -> bool {
         self.0.matters
     }
 
+    /// The expanded uncertainty with second order, at a coverage probability.
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;
         Ok(Expanded::of(expanded, self.own_unit()))
@@ -280,26 +296,31 @@ pub(super) struct AdaptiveRun(pub(super) montecarlo::AdaptiveRun);
 
 #[pymethods]
 impl AdaptiveRun {
+    /// All trials together, as of a plain run of as many.
     #[getter]
     fn trials(&self) -> JointTrials {
         JointTrials(self.0.trials.clone())
     }
 
+    /// Whether everything has settled; else the largest number of trials was reached first.
     #[getter]
     fn settled(&self) -> bool {
         self.0.settled
     }
 
+    /// Number of batches, `h`.
     #[getter]
     fn batches(&self) -> u64 {
         self.0.batches
     }
 
+    /// Number of trials in each batch, `M`.
     #[getter]
     fn batch_trials(&self) -> u64 {
         self.0.batch_trials
     }
 
+    /// What has settled and what has not, in words.
     #[getter]
     fn in_words(&self) -> String {
         self.0.in_words()
@@ -322,6 +343,7 @@ impl Sensitivity {
         &self.0.output.unit.symbol
     }
 
+    /// The variance of the output, in the square of its unit.
     #[getter]
     fn variance(&self) -> f64 {
         self.0.output.unit.square_from_si(self.0.variance)
@@ -352,6 +374,7 @@ impl Sensitivity {
         Ok(columns)
     }
 
+    /// The indices as a pandas data frame.
     fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         let py = slf.py();
         py.import("flowdoubt._tables")?

@@ -191,6 +191,7 @@ impl InputSet {
         )
     }
 
+    /// The names in order.
     #[getter]
     fn names(&self) -> Vec<String> {
         self.0
@@ -200,10 +201,12 @@ impl InputSet {
             .collect()
     }
 
+    /// The estimates, of shape `(number of inputs,)`, each in the unit of its input.
     fn estimates<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
         self.0.estimates().to_pyarray(py)
     }
 
+    /// The standard uncertainties, of shape `(number of inputs,)`, each in the unit of its input.
     fn standard_uncertainties<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
         let inputs = self.0.inputs().iter();
         inputs
@@ -294,6 +297,7 @@ impl InputSet {
         rebuilt(py, "input_set", text.into_any())
     }
 
+    /// Monte Carlo trials of a model of these inputs.
     #[allow(clippy::too_many_arguments, reason = "the parameters of a run")]
     fn monte_carlo(
         &self,
@@ -422,6 +426,7 @@ impl InputSet {
         Ok(Tallied(Arc::new(tallied)))
     }
 
+    /// Adaptive Monte Carlo of a model of these inputs: JCGM 101:2008, 7.9.
     #[allow(
         clippy::too_many_arguments,
         reason = "the parameters of an adaptive run"
@@ -452,6 +457,7 @@ impl InputSet {
         Ok(AdaptiveRun(run))
     }
 
+    /// Sobol indices of a model of these inputs, which must be independent.
     fn sobol_indices(
         &self,
         py: Python<'_>,

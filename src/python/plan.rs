@@ -196,26 +196,31 @@ impl Plan {
 
 #[pymethods]
 impl Plan {
+    /// The name of the site.
     #[getter]
     fn site(&self) -> &str {
         &self.plan.site.name
     }
 
+    /// The unit of the flows.
     #[getter]
     fn flow_unit(&self) -> &str {
         &self.plan.site.flow_unit.symbol
     }
 
+    /// The coverage probability of the site.
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.plan.site.coverage_probability
     }
 
+    /// Number of readings that are planned at each point.
     #[getter]
     fn readings(&self) -> usize {
         self.plan.repeatability.readings()
     }
 
+    /// The alternatives in words, in order.
     #[getter]
     fn alternatives(&self) -> Vec<&str> {
         let alternatives = self.plan.alternatives.iter();
@@ -258,6 +263,7 @@ impl Plan {
         entries(py, self.shown_rows(rows))
     }
 
+    /// The budget to expect at a point, by its number.
     fn budget(&self, point: usize) -> PyResult<Budget> {
         Ok(Budget(self.expected(point)?.budget().clone()))
     }
@@ -326,6 +332,7 @@ impl Plan {
         Ok(self.plan.shown()?)
     }
 
+    /// The plan as JSON text.
     fn to_json(&self, py: Python<'_>) -> PyResult<String> {
         let value = watched(py, None, |watch| {
             self.plan.to_json_watched(self.targets_given(), watch)
@@ -333,18 +340,21 @@ impl Plan {
         Ok(format!("{value:#}"))
     }
 
+    /// The plan in words.
     fn in_words(&self, py: Python<'_>) -> PyResult<String> {
         watched(py, None, |watch| {
             self.plan.in_words_watched(self.targets_given(), watch)
         })
     }
 
+    /// The points as a pandas data frame.
     #[pyo3(signature = (si = false))]
     fn to_pandas<'py>(slf: &Bound<'py, Self>, si: bool) -> PyResult<Bound<'py, PyAny>> {
         let tables = slf.py().import("flowdoubt._tables")?;
         tables.call_method1("plan_to_pandas", (slf, si))
     }
 
+    /// The points as a polars data frame.
     #[pyo3(signature = (si = false))]
     fn to_polars<'py>(slf: &Bound<'py, Self>, si: bool) -> PyResult<Bound<'py, PyAny>> {
         let tables = slf.py().import("flowdoubt._tables")?;
@@ -387,53 +397,63 @@ impl Target {
         &self.0.unit.symbol
     }
 
+    /// The estimate, in `unit`.
     #[getter]
     fn estimate(&self) -> f64 {
         self.0.unit.from_si(self.0.estimate)
     }
 
+    /// The expanded uncertainty that is wanted, in `unit`.
     #[getter]
     fn wanted(&self) -> f64 {
         self.0.unit.difference_from_si(self.0.wanted)
     }
 
+    /// The expanded uncertainty as it is.
     #[getter]
     fn expanded(&self) -> Expanded {
         Expanded::of(self.0.before, &self.0.unit)
     }
 
+    /// The expanded uncertainty if everything that can be improved were.
     #[getter]
     fn lowest(&self) -> Expanded {
         Expanded::of(self.0.lowest, &self.0.unit)
     }
 
+    /// Whether it can be reached.
     #[getter]
     fn reachable(&self) -> bool {
         self.0.is_reachable()
     }
 
+    /// Whether the target is met as it is.
     #[getter]
     fn met(&self) -> bool {
         self.0.is_met()
     }
 
+    /// The least effort; `None` where the target cannot be reached.
     #[getter]
     fn effort(&self) -> Option<f64> {
         self.0.least_effort.as_ref().map(|way| way.effort)
     }
 
+    /// The expanded uncertainty after the least effort; `None` where the target cannot be reached.
     #[getter]
     fn improved(&self) -> Option<Expanded> {
         let way = self.0.least_effort.as_ref();
         way.map(|way| Expanded::of(way.expanded, &self.0.unit))
     }
 
+    /// The budget after the least effort; `None` where the target cannot be reached.
     #[getter]
     fn budget(&self) -> Option<Budget> {
         let way = self.0.least_effort.as_ref();
         way.map(|way| Budget(way.budget.clone()))
     }
 
+    /// What is asked of each input, as dictionaries.
     #[getter]
     fn improvements<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
         entries(py, self.0.rows())
@@ -444,19 +464,23 @@ impl Target {
         self.0.shown()
     }
 
+    /// The way to the target in one line.
     #[getter]
     fn headline(&self) -> String {
         self.0.headline()
     }
 
+    /// The way to the target as JSON text.
     fn to_json(&self) -> String {
         format!("{:#}", self.0.to_json())
     }
 
+    /// What is asked of each input as a pandas data frame.
     fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         delegate(slf.as_any(), "flowdoubt._tables", "target_to_pandas")
     }
 
+    /// What is asked of each input as a polars data frame.
     fn to_polars<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         delegate(slf.as_any(), "flowdoubt._tables", "target_to_polars")
     }

@@ -70,11 +70,13 @@ impl Record {
         Ok(Record(core::Record::of_verification(&result.0, trials)?))
     }
 
+    /// Reads a record from a file.
     #[staticmethod]
     fn load(py: Python<'_>, path: PathBuf) -> PyResult<Record> {
         Ok(Record(py.detach(|| core::Record::load(path))?))
     }
 
+    /// Reads the text of a record.
     #[staticmethod]
     fn from_text(py: Python<'_>, text: &str) -> PyResult<Record> {
         Ok(Record(py.detach(|| core::Record::from_text(text))?))
@@ -91,6 +93,7 @@ impl Record {
         loaded(py, &core::Record::schema().to_string())
     }
 
+    /// Writes the record to a file, which is there as a whole or not at all.
     #[pyo3(signature = (path, overwrite = false))]
     fn save(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> PyResult<()> {
         Ok(py.detach(|| self.0.save(path, overwrite))?)
@@ -135,6 +138,7 @@ impl Record {
         loaded(py, &self.0.to_text())
     }
 
+    /// SHA-256 of the record without its digest, in hexadecimal digits.
     #[getter]
     fn digest(&self) -> String {
         self.0.digest()
@@ -163,11 +167,13 @@ pub(super) struct Reproduction(core::Reproduction);
 
 #[pymethods]
 impl Reproduction {
+    /// Whether everything agrees to the last bit.
     #[getter]
     fn agrees(&self) -> bool {
         self.0.agrees()
     }
 
+    /// The names of what agrees.
     #[getter]
     fn agreed(&self) -> Vec<String> {
         self.0.agreed.clone()
@@ -188,6 +194,7 @@ impl Reproduction {
         Some((largest.name.clone(), largest.relative?))
     }
 
+    /// SHA-256 of the record that was given.
     #[getter]
     fn digest(&self) -> String {
         self.0.digest.clone()
@@ -199,11 +206,13 @@ impl Reproduction {
         self.0.meaning()
     }
 
+    /// The software that wrote the record.
     #[getter]
     fn recorded_by(&self) -> String {
         self.0.recorded_by.in_words()
     }
 
+    /// The software that computed it anew.
     #[getter]
     fn recomputed_by(&self) -> String {
         self.0.recomputed_by.in_words()

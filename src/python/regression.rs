@@ -81,17 +81,20 @@ fn predictions<'py>(
 
 #[pymethods]
 impl StraightLine {
+    /// A line by ordinary least squares through `x` and `y`, each of shape `(n,)`.
     #[staticmethod]
     fn ordinary(x: Argument<'_>, y: Argument<'_>) -> PyResult<StraightLine> {
         Points::of(&x, &y).line(core::StraightLine::ordinary)
     }
 
+    /// A line through points with standard uncertainties of `y`, each of shape `(n,)`.
     #[staticmethod]
     fn weighted(x: Argument<'_>, y: Argument<'_>, u_y: Argument<'_>) -> PyResult<StraightLine> {
         let u_y = u_y.as_array().to_vec();
         Points::of(&x, &y).line(|x, y| core::StraightLine::weighted(x, y, &u_y))
     }
 
+    /// A line through points with uncertainty in both coordinates.
     #[staticmethod]
     fn with_uncertainties(
         py: Python<'_>,
@@ -123,21 +126,25 @@ impl StraightLine {
         })
     }
 
+    /// The intercept, in the unit of `y`.
     #[getter]
     fn intercept(&self) -> f64 {
         self.line.intercept()
     }
 
+    /// The slope, in the unit of `y` over that of `x`.
     #[getter]
     fn slope(&self) -> f64 {
         self.line.slope()
     }
 
+    /// Its standard uncertainty, in the unit of `y`.
     #[getter]
     fn intercept_uncertainty(&self) -> f64 {
         self.line.intercept_uncertainty()
     }
 
+    /// Its standard uncertainty, in the unit of `y` over that of `x`.
     #[getter]
     fn slope_uncertainty(&self) -> f64 {
         self.line.slope_uncertainty()
@@ -155,36 +162,43 @@ impl StraightLine {
         self.line.parameter_correlation()
     }
 
+    /// The `x` of the points, of shape `(n,)`.
     #[getter]
     fn x<'py>(&self, py: Python<'py>) -> Array<'py> {
         self.x.to_pyarray(py)
     }
 
+    /// The `y` of the points, of shape `(n,)`.
     #[getter]
     fn y<'py>(&self, py: Python<'py>) -> Array<'py> {
         self.y.to_pyarray(py)
     }
 
+    /// The residuals, of shape `(n,)`, in the unit of `y`.
     #[getter]
     fn residuals<'py>(&self, py: Python<'py>) -> Array<'py> {
         self.line.residuals.to_pyarray(py)
     }
 
+    /// The standard deviation of the residuals, in the unit of `y`.
     #[getter]
     fn residual_deviation(&self) -> f64 {
         self.line.residual_deviation()
     }
 
+    /// Degrees of freedom.
     #[getter]
     fn dof(&self) -> f64 {
         self.line.dof
     }
 
+    /// The weighted sum of squares of the residuals; `None` without uncertainties.
     #[getter]
     fn chi_squared(&self) -> Option<f64> {
         self.line.chi_squared
     }
 
+    /// The probability of such a chi-squared or a larger one; `None` without uncertainties.
     #[getter]
     fn p_value(&self) -> Option<f64> {
         self.line.p_value()

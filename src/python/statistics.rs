@@ -70,11 +70,13 @@ pub(super) struct TypeA(core::TypeA);
 
 #[pymethods]
 impl TypeA {
+    /// The statistics of independent readings, of shape `(n,)`.
     #[staticmethod]
     fn of(readings: Argument<'_>, field: &str) -> PyResult<TypeA> {
         Ok(TypeA(core::TypeA::of(&vector(&readings), field)?))
     }
 
+    /// The statistics that somebody else found: number, mean and standard deviation.
     #[staticmethod]
     fn from_statistics(
         count: usize,
@@ -86,26 +88,31 @@ impl TypeA {
         Ok(TypeA(stated))
     }
 
+    /// Number of readings.
     #[getter]
     fn count(&self) -> usize {
         self.0.count
     }
 
+    /// The mean, in the unit of the readings.
     #[getter]
     fn mean(&self) -> f64 {
         self.0.mean
     }
 
+    /// The standard deviation of single readings, in the unit of the readings.
     #[getter]
     fn standard_deviation(&self) -> f64 {
         self.0.standard_deviation
     }
 
+    /// The standard uncertainty of the mean, in the unit of the readings.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         self.0.standard_uncertainty()
     }
 
+    /// Degrees of freedom.
     #[getter]
     fn dof(&self) -> f64 {
         self.0.dof()
@@ -132,16 +139,19 @@ pub(super) struct Pooled(core::Pooled);
 
 #[pymethods]
 impl Pooled {
+    /// Pools the standard deviations of several sets of readings.
     #[staticmethod]
     fn of(all: Vec<Py<TypeA>>) -> PyResult<Pooled> {
         Ok(Pooled(core::Pooled::of(&series(&all))?))
     }
 
+    /// The pooled standard deviation, in the unit of the readings.
     #[getter]
     fn standard_deviation(&self) -> f64 {
         self.0.standard_deviation
     }
 
+    /// Degrees of freedom.
     #[getter]
     fn dof(&self) -> f64 {
         self.0.dof
@@ -166,6 +176,7 @@ pub(super) struct Autocorrelated(core::Autocorrelated);
 
 #[pymethods]
 impl Autocorrelated {
+    /// The statistics of readings in their order in time, of shape `(n,)`.
     #[staticmethod]
     #[pyo3(signature = (readings, field, time_constant=None, window=None, interval=None))]
     fn of(
@@ -191,36 +202,43 @@ impl Autocorrelated {
         Ok(Autocorrelated(found))
     }
 
+    /// Number of readings.
     #[getter]
     fn count(&self) -> usize {
         self.0.count
     }
 
+    /// The mean, in the unit of the readings.
     #[getter]
     fn mean(&self) -> f64 {
         self.0.mean
     }
 
+    /// The standard deviation of single readings, in the unit of the readings.
     #[getter]
     fn standard_deviation(&self) -> f64 {
         self.0.standard_deviation
     }
 
+    /// How many independent readings they are worth.
     #[getter]
     fn effective_count(&self) -> f64 {
         self.0.effective_count()
     }
 
+    /// The standard uncertainty of the mean, in the unit of the readings.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         self.0.standard_uncertainty
     }
 
+    /// Degrees of freedom of the standard uncertainty; `inf` where they are not limited.
     #[getter]
     fn dof(&self) -> f64 {
         self.0.dof
     }
 
+    /// Whether stated damping, and not what the readings show, gives the standard uncertainty.
     #[getter(from_damping)]
     fn is_from_damping(&self) -> bool {
         self.0.from_damping
@@ -244,6 +262,7 @@ pub(super) struct WeightedMean(core::WeightedMean);
 
 #[pymethods]
 impl WeightedMean {
+    /// The mean of results with standard uncertainties, each of shape `(n,)`.
     #[staticmethod]
     fn of(
         results: Argument<'_>,
@@ -254,31 +273,38 @@ impl WeightedMean {
         Ok(WeightedMean(core::WeightedMean::of(&x, &u, significance)?))
     }
 
+    /// The weighted mean, in the unit of the results.
     #[getter]
     fn mean(&self) -> f64 {
         self.0.mean
     }
 
+    /// The standard uncertainty of the mean, in the unit of the results.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         self.0.standard_uncertainty
     }
 
+    /// The weighted sum of squares of the deviations.
     #[getter]
     fn chi_squared(&self) -> f64 {
         self.0.chi_squared
     }
 
+    /// Degrees of freedom.
     #[getter]
     fn dof(&self) -> f64 {
         self.0.dof
     }
 
+    /// The probability of such a chi-squared or a larger one where the results agree.
     #[getter]
     fn p_value(&self) -> f64 {
         self.0.p_value
     }
 
+    /// `sqrt(chi^2 / dof)`: above one where the results scatter by more than their uncertainties
+    /// say.
     #[getter]
     fn birge_ratio(&self) -> f64 {
         self.0.birge_ratio
@@ -320,6 +346,7 @@ pub(super) struct RandomEffects(core::RandomEffects);
 
 #[pymethods]
 impl RandomEffects {
+    /// The mean of results with standard uncertainties, each of shape `(n,)`.
     #[staticmethod]
     fn of(
         results: Argument<'_>,
@@ -331,31 +358,38 @@ impl RandomEffects {
         Ok(RandomEffects(found))
     }
 
+    /// How the variance between the sets was found.
     #[getter]
     fn method(&self) -> &'static str {
         self.0.method.name()
     }
 
+    /// The mean, in the unit of the results.
     #[getter]
     fn mean(&self) -> f64 {
         self.0.mean
     }
 
+    /// The standard uncertainty of the mean, in the unit of the results.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         self.0.standard_uncertainty
     }
 
+    /// The standard uncertainty as if `tau` were known, in the unit of the results.
     #[getter]
     fn standard_uncertainty_for_known_between_sets(&self) -> f64 {
         self.0.standard_uncertainty_for_known_between_sets
     }
 
+    /// Degrees of freedom of the standard uncertainty.
     #[getter]
     fn dof(&self) -> f64 {
         self.0.dof()
     }
 
+    /// The standard deviation between the sets, `tau`, in the unit of the results; zero where they
+    /// scatter by no more than their uncertainties say.
     #[getter]
     fn between_sets(&self) -> f64 {
         self.0.between_sets
@@ -398,6 +432,7 @@ pub(super) struct OutlierTest(core::OutlierTest);
 
 #[pymethods]
 impl OutlierTest {
+    /// Tests the one of the readings, of shape `(n,)`, that is farthest from their mean.
     #[staticmethod]
     fn of(readings: Argument<'_>, significance: f64, field: &str) -> PyResult<OutlierTest> {
         let test = core::OutlierTest::of(&vector(&readings), significance, field)?;
@@ -410,36 +445,43 @@ impl OutlierTest {
         self.0.index
     }
 
+    /// The reading that is tested.
     #[getter]
     fn reading(&self) -> f64 {
         self.0.reading
     }
 
+    /// The distance from the mean in standard deviations.
     #[getter]
     fn statistic(&self) -> f64 {
         self.0.statistic
     }
 
+    /// What the statistic has to exceed to stand out.
     #[getter]
     fn critical_value(&self) -> f64 {
         self.0.critical_value
     }
 
+    /// The level of the test.
     #[getter]
     fn significance(&self) -> f64 {
         self.0.significance
     }
 
+    /// An upper bound of the probability of such a reading without an outlier.
     #[getter]
     fn p_value(&self) -> f64 {
         self.0.p_value
     }
 
+    /// Whether the reading stands out at the level of the test.
     #[getter]
     fn stands_out(&self) -> bool {
         self.0.stands_out()
     }
 
+    /// The outcome in words.
     #[getter]
     fn in_words(&self) -> String {
         self.0.in_words()
@@ -456,6 +498,7 @@ pub(super) struct OneWay(core::OneWay);
 
 #[pymethods]
 impl OneWay {
+    /// The analysis of variance of groups of readings.
     #[staticmethod]
     fn of(groups: Vec<Py<TypeA>>, field: &str) -> PyResult<OneWay> {
         Ok(OneWay(core::OneWay::of_statistics(
@@ -464,61 +507,74 @@ impl OneWay {
         )?))
     }
 
+    /// Number of groups.
     #[getter]
     fn groups(&self) -> usize {
         self.0.groups
     }
 
+    /// Number of readings in all.
     #[getter]
     fn readings(&self) -> usize {
         self.0.readings
     }
 
+    /// The mean of the means of the groups, in the unit of the readings.
     #[getter]
     fn mean(&self) -> f64 {
         self.0.mean
     }
 
+    /// The square root of the mean square between groups, in the unit of the readings.
     #[getter]
     fn between_deviation(&self) -> f64 {
         self.0.between_deviation
     }
 
+    /// The square root of the mean square within groups, in the unit of the readings.
     #[getter]
     fn within_deviation(&self) -> f64 {
         self.0.within_deviation
     }
 
+    /// The standard deviation of the effect between groups, in the unit of the readings; zero where
+    /// the groups differ by no more than the readings in them.
     #[getter]
     fn between_component(&self) -> f64 {
         self.0.between_component
     }
 
+    /// The standard deviation of the means of the groups, in the unit of the readings.
     #[getter]
     fn deviation_of_means(&self) -> f64 {
         self.0.deviation_of_means
     }
 
+    /// Degrees of freedom between groups.
     #[getter]
     fn between_dof(&self) -> f64 {
         self.0.between_dof()
     }
 
+    /// Degrees of freedom within groups.
     #[getter]
     fn within_dof(&self) -> f64 {
         self.0.within_dof()
     }
 
+    /// The ratio of the mean squares, `F`.
     #[getter]
     fn f(&self) -> f64 {
         self.0.f
     }
 
+    /// The probability of such an `F` or a larger one without an effect between groups.
     #[getter]
     fn p_value(&self) -> f64 {
         self.0.p_value
     }
 
+    /// The standard uncertainty of the mean, in the unit of the readings.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         self.0.standard_uncertainty().0

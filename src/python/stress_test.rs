@@ -33,6 +33,7 @@ impl StressTest {
 
 #[pymethods]
 impl StressTest {
+    /// The coverage probability of the interval.
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.0.coverage_probability
@@ -50,6 +51,7 @@ impl StressTest {
         self.0.standard_error
     }
 
+    /// Number of trials.
     #[getter]
     fn trials(&self) -> u64 {
         self.0.trials

@@ -132,21 +132,25 @@ impl TalliedTrials {
 
 #[pymethods]
 impl TalliedTrials {
+    /// Number of trials.
     #[getter]
     fn trials(&self) -> u64 {
         self.0.trials()
     }
 
+    /// Number of trials without a finite result.
     #[getter]
     fn failed(&self) -> u64 {
         self.0.failed()
     }
 
+    /// The seed.
     #[getter]
     fn seed(&self) -> u64 {
         self.summary().seed()
     }
 
+    /// The unit of the output quantity.
     #[getter]
     fn unit(&self) -> &str {
         &self.own_unit().symbol
@@ -166,43 +170,51 @@ impl TalliedTrials {
         Ok((unit.from_si(summary.mean), u))
     }
 
+    /// The mean, in `unit`.
     #[getter]
     fn mean(&self) -> f64 {
         self.own_unit().from_si(self.summary().mean)
     }
 
+    /// The standard deviation, in `unit`.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         let u = self.summary().standard_uncertainty;
         self.own_unit().difference_from_si(u)
     }
 
+    /// The standard error of the mean, in `unit`.
     #[getter]
     fn standard_error(&self) -> f64 {
         let error = self.summary().standard_error();
         self.own_unit().difference_from_si(error)
     }
 
+    /// The coefficient of skewness; `None` where the values do not vary.
     #[getter]
     fn skewness(&self) -> Option<f64> {
         self.summary().skewness()
     }
 
+    /// The coefficient of kurtosis, 3 for a normal distribution; `None` where the values do not vary.
     #[getter]
     fn kurtosis(&self) -> Option<f64> {
         self.summary().kurtosis()
     }
 
+    /// The smallest value, in `unit`.
     #[getter]
     fn smallest(&self) -> f64 {
         self.own_unit().from_si(self.summary().smallest())
     }
 
+    /// The largest value, in `unit`.
     #[getter]
     fn largest(&self) -> f64 {
         self.own_unit().from_si(self.summary().largest())
     }
 
+    /// The coverage interval as lower and upper end, in `unit`.
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", unit = None))]
     fn interval(
         &self,

@@ -13,16 +13,19 @@ pub(super) struct Trials(pub(super) montecarlo::Summary);
 
 #[pymethods]
 impl Trials {
+    /// Number of trials.
     #[getter]
     fn trials(&self) -> usize {
         self.0.trials()
     }
 
+    /// The seed.
     #[getter]
     fn seed(&self) -> u64 {
         self.0.seed
     }
 
+    /// The unit of the output quantity.
     #[getter]
     fn unit(&self) -> &str {
         &self.0.output.unit.symbol
@@ -42,17 +45,20 @@ impl Trials {
         Ok((unit.from_si(self.0.mean), u))
     }
 
+    /// The mean, in `unit`.
     #[getter]
     fn mean(&self) -> f64 {
         self.0.output.unit.from_si(self.0.mean)
     }
 
+    /// The standard deviation, in `unit`.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
         let unit = &self.0.output.unit;
         unit.difference_from_si(self.0.standard_uncertainty)
     }
 
+    /// The coverage interval as lower and upper end, in `unit`.
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", unit = None))]
     fn interval(
         &self,
@@ -103,11 +109,13 @@ pub(super) struct Validation(pub(super) montecarlo::Validation);
 
 #[pymethods]
 impl Validation {
+    /// The coverage probability of the intervals.
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.0.coverage_probability
     }
 
+    /// Number of significant digits of the tolerance.
     #[getter]
     fn digits(&self) -> u32 {
         self.0.digits
@@ -119,36 +127,43 @@ impl Validation {
         &self.0.unit().symbol
     }
 
+    /// The numerical tolerance, in `unit`: JCGM 101:2008, 7.9.2.
     #[getter]
     fn tolerance(&self) -> f64 {
         self.0.unit().difference_from_si(self.0.tolerance)
     }
 
+    /// The interval of first order, in `unit`.
     #[getter]
     fn first_order(&self) -> PyResult<(f64, f64)> {
         ends(self.0.first_order, self.0.unit(), None)
     }
 
+    /// The interval of the trials, in `unit`.
     #[getter]
     fn monte_carlo(&self) -> PyResult<(f64, f64)> {
         ends(self.0.monte_carlo, self.0.unit(), None)
     }
 
+    /// The difference of the lower ends, in `unit`.
     #[getter]
     fn low_difference(&self) -> f64 {
         self.0.unit().difference_from_si(self.0.low_difference)
     }
 
+    /// The difference of the upper ends, in `unit`.
     #[getter]
     fn high_difference(&self) -> f64 {
         self.0.unit().difference_from_si(self.0.high_difference)
     }
 
+    /// Whether the verdict is that first order may be used.
     #[getter]
     fn validated(&self) -> bool {
         self.0.validated
     }
 
+    /// The comparison in words.
     #[getter]
     fn in_words(&self) -> String {
         self.0.in_words()
@@ -182,11 +197,13 @@ impl Validation {
         self.0.trials
     }
 
+    /// Whether Sobol points and not random trials were compared.
     #[getter]
     fn by_points(&self) -> bool {
         self.0.by_points
     }
 
+    /// The verdict in words.
     #[getter]
     fn verdict_in_words(&self) -> String {
         self.0.verdict_in_words()

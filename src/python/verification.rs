@@ -66,11 +66,13 @@ impl Verification {
         ))
     }
 
+    /// The name of the verification.
     #[getter]
     fn name(&self) -> &str {
         &self.0.name
     }
 
+    /// Remarks in words.
     #[getter]
     fn note(&self) -> &str {
         &self.0.note
@@ -88,16 +90,19 @@ impl Verification {
         self.0.indicated().in_words()
     }
 
+    /// The kind of reference.
     #[getter]
     fn reference(&self) -> &'static str {
         self.0.reference_kind().in_words()
     }
 
+    /// The names of the flow points in order.
     #[getter]
     fn points(&self) -> Vec<String> {
         self.0.points().to_vec()
     }
 
+    /// The names of the files of readings, run by run.
     #[getter]
     fn readings_files(&self) -> Vec<&str> {
         self.0.readings_files()
@@ -225,16 +230,19 @@ fn place<T>(of: &[T], place: usize) -> PyResult<&T> {
 
 #[pymethods]
 impl VerificationResult {
+    /// The name of the verification.
     #[getter]
     fn name(&self) -> &str {
         &self.0.name
     }
 
+    /// The name of the site.
     #[getter]
     fn site(&self) -> &str {
         &self.0.site
     }
 
+    /// The coverage probability.
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.0.coverage_probability
@@ -280,6 +288,7 @@ impl VerificationResult {
             .collect()
     }
 
+    /// The result in one line.
     #[getter]
     fn headline(&self) -> String {
         self.0.headline()
@@ -384,6 +393,7 @@ impl VerificationResult {
         Some((error.to_pyarray(py), u.to_pyarray(py)))
     }
 
+    /// Monte Carlo trials of the errors of all flow points.
     #[pyo3(signature = (trials = 1_000_000, seed = 1))]
     fn monte_carlo(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<VerificationTrials> {
         let run = MonteCarlo {
@@ -401,6 +411,7 @@ impl VerificationResult {
         })
     }
 
+    /// The results as JSON text, with those of trials where they are given.
     #[pyo3(signature = (trials = None))]
     fn to_json(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
         let value = self.0.to_json(trials.map(|t| (&t.trials, t.seed)))?;
@@ -413,6 +424,7 @@ impl VerificationResult {
         Record::of_verification(self, trials)
     }
 
+    /// Runs, points, verdict and cautions in words.
     #[pyo3(signature = (trials = None))]
     fn in_words(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
         let mut text = self.0.in_words()?;
@@ -451,11 +463,13 @@ pub(super) struct VerificationTrials {
 
 #[pymethods]
 impl VerificationTrials {
+    /// Number of trials.
     #[getter]
     fn trials(&self) -> usize {
         self.trials.trials()
     }
 
+    /// The seed.
     #[getter]
     fn seed(&self) -> u64 {
         self.seed
