@@ -2,7 +2,7 @@
 //! table of `benches/README.md` at its full size.
 
 #[allow(dead_code, reason = "the tests use more of it")]
-#[path = "../tests/rust/in_time/noise.rs"]
+#[path = "../tests/rust/support/noise.rs"]
 mod noise;
 
 use noise::{Noise, intervals};

@@ -1,6 +1,6 @@
 //! Where the sensors go: against plane trigonometry and against evaluations of moved sensors.
 
-use crate::site_kinds::{BASE, site};
+use crate::site::{BASE, site};
 use crate::support::{assert_refused, assert_relative, demo, slope, with};
 use flowdoubt::acoustics::{
     Geometry, Layer, Path, slowness_of_spacing, time_difference_of_velocity, velocity_from_geometry,

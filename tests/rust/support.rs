@@ -1,5 +1,7 @@
 //! Helpers shared by the tests.
 
+pub mod noise;
+
 use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::site::Site;
 use flowdoubt::{Error, Result};

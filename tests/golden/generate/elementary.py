@@ -22,7 +22,11 @@ from _committed import one_point_a_line, write_or_check
 from mpmath import mp, mpf
 
 # what it runs of the crate
-DEPENDS = ["src/scalar/**/*.rs", "tests/golden/generate/elementary.rs"]
+DEPENDS = [
+    "src/scalar/**/*.rs",
+    "tests/golden/generate/elementary.rs",
+    "tests/rust/scalar/elementary_functions.rs",
+]
 
 GOLDEN = Path("tests/golden/elementary.json")
 COUNT = 100_000

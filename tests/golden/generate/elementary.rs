@@ -4,7 +4,7 @@
 //! Each line is the name of a function and its arguments, as hexadecimal bits; the answer is the
 //! bits of the value.
 
-#[path = "../../rust/elementary_functions.rs"]
+#[path = "../../rust/scalar/elementary_functions.rs"]
 mod elementary_functions;
 
 use elementary_functions::value;

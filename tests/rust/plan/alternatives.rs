@@ -1,7 +1,7 @@
 //! Alternatives of a site: the same file with some choices changed.
 
 use super::{at, demo_plan, demo_site};
-use crate::site_kinds::site;
+use crate::site::site;
 use crate::support::{assert_refused, assert_relative, demo_readings, plain_demo, with};
 use flowdoubt::model::Basis;
 use flowdoubt::plan::{PlanRequest, Repeatability};

@@ -1,7 +1,7 @@
 //! The readings that a flow would give, and what evaluating them comes to.
 
 use super::{at, demo_site, expected, mean};
-use crate::site_kinds::site;
+use crate::site::site;
 use crate::support::{assert_refused, assert_relative, demo_readings, with};
 use flowdoubt::evaluate::{Channel, Readings};
 use flowdoubt::plan::{Conditions, Expected, Repeatability, Scatter};

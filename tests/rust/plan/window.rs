@@ -1,7 +1,7 @@
 //! The feasible window against what bounds it.
 
 use super::{demo_plan, demo_site};
-use crate::site_kinds::site;
+use crate::site::site;
 use crate::support::{assert_relative, with};
 use flowdoubt::plan::{PlanRequest, Window};
 use flowdoubt::site::Site;

@@ -1,6 +1,7 @@
 //! Friction, profile laws and profile factor.
 
 mod chord;
+mod disturbance;
 mod factor;
 mod friction;
 mod laws;
