@@ -77,7 +77,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         trials: 1_000_000,
         ..MonteCarlo::default()
     };
-    let trials = run.joint(&model, &inputs)?.summary(0);
+    let trials = run.joint(&model, &inputs)?.of_output(0);
     let interval = trials.interval(0.95, IntervalKind::Shortest)?;
     let agrees = Validation::of(&budget, &trials, 0.95, 1)?.validated;
     println!(

@@ -6,7 +6,7 @@ use super::{Channel, GivenReadings, Readings, Warning, suspicious};
 use crate::error::{Error, Result, file_name};
 use crate::liquid::State;
 use crate::model::{Basis, Intermediates, LiquidModel, Quantity, SiteModel};
-use crate::montecarlo::{MonteCarlo, Summary};
+use crate::montecarlo::{MonteCarlo, Trials};
 use crate::profile::Regime;
 use crate::site::{MeanOf, Site};
 use crate::uncertainty::{
@@ -489,7 +489,7 @@ impl Evaluation {
     ///
     /// # Errors
     /// As [`MonteCarlo::run`].
-    pub fn monte_carlo(&self, run: MonteCarlo) -> Result<Summary> {
+    pub fn monte_carlo(&self, run: MonteCarlo) -> Result<Trials> {
         self.monte_carlo_watched(run, &mut unwatched)
     }
 
@@ -497,9 +497,9 @@ impl Evaluation {
     ///
     /// # Errors
     /// As [`MonteCarlo::run`]; [`Error::Cancelled`](crate::Error::Cancelled).
-    pub fn monte_carlo_watched(&self, run: MonteCarlo, watch: &mut Watch<'_>) -> Result<Summary> {
+    pub fn monte_carlo_watched(&self, run: MonteCarlo, watch: &mut Watch<'_>) -> Result<Trials> {
         let trials = run.joint_watched(&self.model, &self.inputs, watch)?;
-        Ok(trials.into_summaries().swap_remove(0))
+        Ok(trials.into_trials().swap_remove(0))
     }
 }
 

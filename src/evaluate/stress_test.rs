@@ -151,7 +151,7 @@ impl Evaluation {
                 by,
             };
             let trials = run.joint_watched(&model, &self.inputs, watch)?;
-            let trials = trials.into_summaries().swap_remove(0);
+            let trials = trials.into_trials().swap_remove(0);
             let inside = |truth: &&f64| (**truth - self.estimate()).abs() <= half_width;
             let held = trials.sorted().iter().filter(inside).count();
             let error = 1.0 - trials.mean / self.estimate();

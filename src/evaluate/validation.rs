@@ -3,7 +3,7 @@
 
 use super::Evaluation;
 use crate::error::{Error, Result};
-use crate::montecarlo::{LowDiscrepancy, Propagated, Validation, Verdict};
+use crate::montecarlo::{LowDiscrepancy, TrialStatistics, Validation, Verdict};
 use crate::watch::{Watch, unwatched};
 
 /// Points of each of the replicates that decide where trials do not. By measurement on the demonstration
@@ -21,7 +21,7 @@ impl Evaluation {
     /// As [`Validation::of`].
     pub fn validation(
         &self,
-        trials: &dyn Propagated,
+        trials: &dyn TrialStatistics,
         coverage_probability: f64,
         digits: u32,
     ) -> Result<Validation> {
@@ -34,7 +34,7 @@ impl Evaluation {
     /// As [`Validation::of`]; [`Error::Cancelled`].
     pub fn validation_watched(
         &self,
-        trials: &dyn Propagated,
+        trials: &dyn TrialStatistics,
         coverage_probability: f64,
         digits: u32,
         watch: &mut Watch<'_>,

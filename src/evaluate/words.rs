@@ -2,7 +2,7 @@
 
 use super::Evaluation;
 use crate::error::Result;
-use crate::montecarlo::{Interval, IntervalKind, Propagated, Validation, Verdict};
+use crate::montecarlo::{Interval, IntervalKind, TrialStatistics, Validation, Verdict};
 use crate::uncertainty::{Units, dof_in_words, plain, rounded, rounded_pair};
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -40,13 +40,13 @@ impl Evaluation {
     ///
     /// # Errors
     /// As [`Evaluation::headline`] and [`Evaluation::validation`].
-    pub fn headline_with(&self, trials: &dyn Propagated, digits: u32) -> Result<String> {
+    pub fn headline_with(&self, trials: &dyn TrialStatistics, digits: u32) -> Result<String> {
         let p = self.site.coverage_probability;
         self.headline_by(trials, &self.validation(trials, p, digits)?)
     }
 
     /// The result in one line, with a comparison that was made.
-    fn headline_by(&self, trials: &dyn Propagated, validation: &Validation) -> Result<String> {
+    fn headline_by(&self, trials: &dyn TrialStatistics, validation: &Validation) -> Result<String> {
         let p = self.site.coverage_probability;
         let reason = match validation.verdict {
             Verdict::Validated => return self.headline(),
@@ -81,7 +81,7 @@ impl Evaluation {
     ///
     /// # Errors
     /// As [`Evaluation::headline_with`].
-    pub fn in_words_with(&self, trials: &dyn Propagated, digits: u32) -> Result<String> {
+    pub fn in_words_with(&self, trials: &dyn TrialStatistics, digits: u32) -> Result<String> {
         let p = self.site.coverage_probability;
         let validation = self.validation(trials, p, digits)?;
         let first_order = self.headline()?;
@@ -177,14 +177,14 @@ impl Evaluation {
     ///
     /// # Errors
     /// As [`Evaluation::validation`].
-    pub fn trials_in_words(&self, trials: &dyn Propagated, digits: u32) -> Result<String> {
+    pub fn trials_in_words(&self, trials: &dyn TrialStatistics, digits: u32) -> Result<String> {
         let p = self.site.coverage_probability;
         self.compared_in_words(trials, &self.validation(trials, p, digits)?)
     }
 
     fn compared_in_words(
         &self,
-        trials: &dyn Propagated,
+        trials: &dyn TrialStatistics,
         validation: &Validation,
     ) -> Result<String> {
         let p = self.site.coverage_probability;
@@ -236,7 +236,7 @@ impl Evaluation {
     ///
     /// # Errors
     /// As [`Evaluation::expanded`], and as [`Evaluation::validation`] where trials are given.
-    pub fn to_json(&self, trials: Option<(&dyn Propagated, u32)>) -> Result<Value> {
+    pub fn to_json(&self, trials: Option<(&dyn TrialStatistics, u32)>) -> Result<Value> {
         let expanded = self.expanded()?;
         let p = expanded.coverage_probability;
         let finite = |v: f64| Some(v).filter(|v| v.is_finite());
@@ -248,14 +248,14 @@ impl Evaluation {
             .collect();
         let monte_carlo = match trials {
             None => Value::Null,
-            Some((summary, digits)) => json!({
-                "trials": summary.trials(),
-                "seed": summary.seed(),
-                "mean_m3_s": summary.mean(),
-                "standard_uncertainty_m3_s": summary.standard_uncertainty(),
-                "symmetric_interval_m3_s": summary.interval(p, IntervalKind::Symmetric)?,
-                "shortest_interval_m3_s": summary.interval(p, IntervalKind::Shortest)?,
-                "validation": validation_to_json(&self.validation(summary, p, digits)?),
+            Some((trials, digits)) => json!({
+                "trials": trials.trials(),
+                "seed": trials.seed(),
+                "mean_m3_s": trials.mean(),
+                "standard_uncertainty_m3_s": trials.standard_uncertainty(),
+                "symmetric_interval_m3_s": trials.interval(p, IntervalKind::Symmetric)?,
+                "shortest_interval_m3_s": trials.interval(p, IntervalKind::Shortest)?,
+                "validation": validation_to_json(&self.validation(trials, p, digits)?),
             }),
         };
         #[derive(Serialize)]

@@ -3,7 +3,7 @@
 use super::block_model::ready;
 use super::run::{Kept, MOST_TRIALS, kept};
 use super::sampling::Sampling;
-use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
+use super::{BlockModel, IntervalKind, JointTrials, MonteCarlo};
 use crate::error::{Error, Result};
 use crate::uncertainty::{
     InputSet, JointResult, expanded, largest_eigenvalue, numerical_tolerance, probability_inside,
@@ -88,7 +88,7 @@ pub struct SettledOutput {
 #[derive(Debug, Clone, PartialEq)]
 pub struct AdaptiveRun {
     /// All trials together: the same bits as a plain run of as many trials with this seed.
-    pub trials: Trials,
+    pub trials: JointTrials,
     /// Number of batches, `h`.
     pub batches: u64,
     /// Trials in each batch, `M`.
@@ -193,15 +193,15 @@ impl Adaptive {
 }
 
 impl History {
-    fn add(&mut self, trials: &Trials, run: &Adaptive) -> Result<()> {
+    fn add(&mut self, trials: &JointTrials, run: &Adaptive) -> Result<()> {
         let count = trials.outputs().len();
         self.outputs.resize_with(count, Default::default);
         for (i, columns) in self.outputs.iter_mut().enumerate() {
-            let summary: Summary = trials.summary(i);
-            let interval = summary.interval(run.coverage_probability, run.kind)?;
+            let output = trials.of_output(i);
+            let interval = output.interval(run.coverage_probability, run.kind)?;
             let row = [
-                summary.mean,
-                summary.standard_uncertainty,
+                output.mean,
+                output.standard_uncertainty,
                 interval.low,
                 interval.high,
             ];
@@ -225,7 +225,7 @@ impl History {
     fn judge(
         &self,
         run: &Adaptive,
-        trials: &Trials,
+        trials: &JointTrials,
     ) -> Result<(Vec<SettledOutput>, Option<Settled>, Option<Settled>)> {
         let batches = self.joint.len();
         let mut outputs = Vec::with_capacity(self.outputs.len());

@@ -4,7 +4,7 @@ use super::block_model::{as_it_is, ready};
 use super::control::{FirstOrder, WithFirstOrder};
 use super::run::{MOST_TRIALS, kept};
 use super::sampling::Sampling;
-use super::{BlockModel, IntervalKind, MonteCarlo, Summary, Trials};
+use super::{BlockModel, IntervalKind, JointTrials, MonteCarlo, Trials};
 use crate::error::{Error, Result};
 use crate::uncertainty::{InputSet, rounded};
 use crate::watch::{Watch, unwatched};
@@ -89,7 +89,7 @@ pub struct EstimatedOutput {
 #[derive(Debug, Clone, PartialEq)]
 pub struct LowDiscrepancyRun {
     /// All trials together, replicate after replicate.
-    pub trials: Trials,
+    pub trials: JointTrials,
     /// One entry for each output.
     pub outputs: Vec<EstimatedOutput>,
     /// How the run was asked for.
@@ -165,15 +165,15 @@ impl LowDiscrepancy {
     /// The figures of output `output`, of which the first-order part has these values.
     fn estimated(
         &self,
-        trials: &Trials,
+        trials: &JointTrials,
         output: usize,
         part: &FirstOrder,
         of_part: &[f64],
     ) -> Result<EstimatedOutput> {
         let quantity = &trials.outputs()[output];
         let figures_of = |values: &[f64], of_part: &[f64]| {
-            let summary = Summary::of(quantity.clone(), values.to_vec(), self.seed, 0);
-            let interval = summary.interval(self.coverage_probability, self.kind)?;
+            let output = Trials::of(quantity.clone(), values.to_vec(), self.seed, 0);
+            let interval = output.interval(self.coverage_probability, self.kind)?;
             let (mean, u) = part.controlled(values, of_part);
             Ok([mean, u, interval.low, interval.high])
         };

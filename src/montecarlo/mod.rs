@@ -6,6 +6,8 @@ mod adaptive;
 mod block_model;
 mod control;
 mod failures;
+mod interval;
+mod joint_trials;
 mod low_discrepancy;
 mod memory;
 mod order;
@@ -16,7 +18,6 @@ mod run;
 mod sampling;
 mod sobol;
 mod streams;
-mod summary;
 mod tally;
 mod trials;
 mod validation;
@@ -26,17 +27,18 @@ pub use crate::uncertainty::numerical_tolerance;
 pub use crate::watch::Watch;
 pub use adaptive::{Adaptive, AdaptiveRun, Settled, SettledOutput};
 pub use block_model::{BlockModel, WithInstructionSet};
+pub use interval::{Interval, IntervalKind};
+pub use joint_trials::JointTrials;
 pub use low_discrepancy::{Estimated, EstimatedOutput, LowDiscrepancy, LowDiscrepancyRun};
 pub use philox::philox;
 pub use points::SobolPoints;
 pub use run::MonteCarlo;
 pub use sobol::{InputIndices, Sensitivity, SobolIndex, SobolIndices};
 pub use streams::Stream;
-pub use summary::{Interval, IntervalKind, Propagated, Summary};
 pub use tally::{
-    Histogram, Tallied, TalliedInterval, TalliedQuantile, TalliedSummary, Tally, TallyPlan,
+    Histogram, TalliedInterval, TalliedJoint, TalliedQuantile, TalliedTrials, Tally, TallyPlan,
 };
-pub use trials::Trials;
+pub use trials::{TrialStatistics, Trials};
 pub use validation::{Validation, Verdict};
 pub use xoshiro::xoshiro;
 

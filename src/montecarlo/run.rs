@@ -4,7 +4,7 @@ use super::block_model::{checked_block, in_blocks, ready, trials_in_block};
 use super::failures::{Failures, succeeded};
 use super::memory;
 use super::sampling::Sampling;
-use super::{BlockModel, Summary, Trials, open};
+use super::{BlockModel, JointTrials, Trials, open};
 use crate::error::{Error, Result};
 use crate::uncertainty::{InputSet, Output};
 use crate::watch::{Watch, unwatched};
@@ -18,7 +18,7 @@ pub struct MonteCarlo {
     /// The seed: same seed, same bits.
     pub seed: u64,
     /// The share of trials that may be without a finite result, from 0 to below 1. Such trials
-    /// are left out of the summary, which then describes the outputs given that they exist.
+    /// are left out of the results, which then describe the outputs given that they exist.
     pub allowed_failures: f64,
 }
 
@@ -78,7 +78,7 @@ impl Kept {
 }
 
 impl MonteCarlo {
-    /// Propagates the distributions of the inputs through the model; one summary for each output.
+    /// Propagates the distributions of the inputs through the model; the trials of each output.
     ///
     /// Correlated inputs that are not normal are joined by a Gaussian copula: the coefficient
     /// given is that of the normal deviates behind them.
@@ -86,19 +86,19 @@ impl MonteCarlo {
     /// # Errors
     /// A number of trials outside 100 to 2e8, an input without a finite variance, a larger share
     /// of trials without a finite result than allowed.
-    pub fn run<M: BlockModel + ?Sized>(
-        &self,
-        model: &M,
-        inputs: &InputSet,
-    ) -> Result<Vec<Summary>> {
-        Ok(self.joint(model, inputs)?.into_summaries())
+    pub fn run<M: BlockModel + ?Sized>(&self, model: &M, inputs: &InputSet) -> Result<Vec<Trials>> {
+        Ok(self.joint(model, inputs)?.into_trials())
     }
 
     /// As [`MonteCarlo::run`], with the outputs of each trial kept together.
     ///
     /// # Errors
     /// Those of [`MonteCarlo::run`].
-    pub fn joint<M: BlockModel + ?Sized>(&self, model: &M, inputs: &InputSet) -> Result<Trials> {
+    pub fn joint<M: BlockModel + ?Sized>(
+        &self,
+        model: &M,
+        inputs: &InputSet,
+    ) -> Result<JointTrials> {
         self.joint_watched(model, inputs, &mut unwatched)
     }
 
@@ -111,7 +111,7 @@ impl MonteCarlo {
         model: &M,
         inputs: &InputSet,
         watch: &mut Watch<'_>,
-    ) -> Result<Trials> {
+    ) -> Result<JointTrials> {
         self.check_trials()?;
         self.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
@@ -138,9 +138,9 @@ impl MonteCarlo {
         kept: Kept,
         inputs: &InputSet,
         trials: u64,
-    ) -> Result<Trials> {
+    ) -> Result<JointTrials> {
         kept.failures.judge(trials, self.allowed_failures, inputs)?;
-        Ok(Trials::new(
+        Ok(JointTrials::new(
             outputs,
             kept.values,
             self.seed,

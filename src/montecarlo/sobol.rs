@@ -3,7 +3,7 @@
 use super::BlockModel;
 use super::block_model::{checked_block, in_blocks, ready};
 use super::sampling::Sampling;
-use super::summary::chunked_sum;
+use super::trials::chunked_sum;
 use crate::error::{Error, Result};
 use crate::scalar::special::normal_quantile;
 use crate::uncertainty::{InputSet, Output, probability_inside};

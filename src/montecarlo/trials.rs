@@ -1,173 +1,161 @@
-//! The outputs of all trials, kept together trial by trial: several outputs share their inputs,
-//! and what they share shows only jointly.
+//! The trials of one output quantity.
 
-use super::Summary;
-use super::summary::chunked_sum;
-use crate::error::{Error, Result};
-use crate::uncertainty::{
-    EllipsoidalRegion, JointResult, Output, RectangularRegion, probability_inside,
-};
-use nalgebra::DMatrix;
+use super::interval::{Interval, IntervalKind, covered, ranks_reached, symmetric_start};
+use super::order::Values;
+use crate::error::Result;
+use crate::uncertainty::Output;
+use crate::units::Unit;
 
-/// The values of all outputs in the order of the trials, in SI units.
+/// The discrete representation of the distribution function of an output quantity
+/// (JCGM 101:2008, 7.5).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trials {
-    outputs: Vec<Output>,
-    values: Vec<Vec<f64>>,
-    seed: u64,
-    failed: u64,
+    /// The output quantity.
+    pub output: Output,
+    /// The mean of the trials, in SI units (JCGM 101:2008, 7.6).
+    pub mean: f64,
+    /// The standard deviation of the trials, in SI units (JCGM 101:2008, 7.6).
+    pub standard_uncertainty: f64,
+    /// The seed of the run.
+    pub seed: u64,
+    /// Number of trials without a finite result, which were allowed and left out.
+    pub failed: u64,
+    values: Values,
+}
+
+/// Values summed one after the other before the sums are added: keeps rounding small.
+const CHUNK: usize = 1024;
+
+/// The sum of the values, chunk by chunk.
+pub(super) fn chunked_sum(mut values: impl Iterator<Item = f64>) -> f64 {
+    let mut total = 0.0;
+    loop {
+        let mut chunk = values.by_ref().take(CHUNK).peekable();
+        if chunk.peek().is_none() {
+            return total;
+        }
+        total += chunk.sum::<f64>();
+    }
 }
 
 impl Trials {
-    pub(super) fn new(
-        outputs: Vec<Output>,
-        values: Vec<Vec<f64>>,
-        seed: u64,
-        failed: u64,
-    ) -> Trials {
+    /// The values of all trials, shape `(trials,)`, in the order of the trials.
+    pub(super) fn of(output: Output, values: Vec<f64>, seed: u64, failed: u64) -> Trials {
+        let values = Values::new(values);
+        let n = values.len() as f64;
+        let (mean, squares) = values.mean_and_squares();
         Trials {
-            outputs,
-            values,
+            output,
+            mean,
+            standard_uncertainty: (squares / (n - 1.0)).sqrt(),
             seed,
             failed,
+            values,
         }
     }
 
-    /// The output quantities.
-    pub fn outputs(&self) -> &[Output] {
-        &self.outputs
-    }
-
-    /// Number of trials with a result.
+    /// Number of trials.
     pub fn trials(&self) -> usize {
-        self.values.first().map_or(0, Vec::len)
+        self.values.len()
     }
 
-    /// The seed of the trials.
-    pub fn seed(&self) -> u64 {
+    /// The values of the trials in ascending order, shape `(trials,)`, in SI units.
+    pub fn sorted(&self) -> &[f64] {
+        self.values.sorted()
+    }
+
+    /// The values of the trials in ascending order, in a unit.
+    pub fn sorted_in(&self, unit: &Unit) -> Vec<f64> {
+        let shown = |v: &f64| unit.from_si(*v);
+        self.sorted().iter().map(shown).collect()
+    }
+
+    /// A coverage interval (JCGM 101:2008, 7.7).
+    ///
+    /// # Errors
+    /// A coverage probability not strictly between 0 and 1, or too near to either for the number
+    /// of trials.
+    pub fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval> {
+        let m = self.values.len();
+        let covered = covered(m as u64, coverage_probability)? as usize;
+        // the lower ends that the interval may have; the upper ones are as many ranks on
+        let starts = match kind {
+            IntervalKind::Symmetric => {
+                let start = symmetric_start(m as u64, covered as u64) as usize;
+                start..start + 1
+            }
+            IntervalKind::Shortest => 0..m - covered,
+        };
+        let ends = [starts.clone(), starts.start + covered..starts.end + covered];
+        let (middle, spread) = (self.mean, self.standard_uncertainty);
+        let [lows, highs] = self.values.ranks(ends, middle, spread);
+        let ends = lows.into_iter().zip(highs);
+        let shortest = ends.min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)));
+        // there is one, since fewer are covered than there are
+        let (low, high) = shortest.unwrap_or((f64::NAN, f64::NAN));
+        Ok(Interval { low, high })
+    }
+}
+
+/// What every Monte Carlo propagation says of an output, whether its values were kept or not. All
+/// numbers are in SI units.
+pub trait TrialStatistics: Sync {
+    /// The output quantity.
+    fn output(&self) -> &Output;
+    /// Number of trials.
+    fn trials(&self) -> u64;
+    /// The seed of the run.
+    fn seed(&self) -> u64;
+    /// The mean of the trials (JCGM 101:2008, 7.6).
+    fn mean(&self) -> f64;
+    /// The standard deviation of the trials (JCGM 101:2008, 7.6).
+    fn standard_uncertainty(&self) -> f64;
+    /// A coverage interval (JCGM 101:2008, 7.7).
+    ///
+    /// # Errors
+    /// A coverage probability not strictly between 0 and 1, or too near to either for the number
+    /// of trials.
+    fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval>;
+    /// The standard errors of the ends of the symmetric interval, by the finite number of trials.
+    ///
+    /// # Errors
+    /// As [`TrialStatistics::interval`].
+    fn end_errors(&self, coverage_probability: f64) -> Result<[f64; 2]>;
+}
+
+impl TrialStatistics for Trials {
+    fn output(&self) -> &Output {
+        &self.output
+    }
+    fn trials(&self) -> u64 {
+        self.values.len() as u64
+    }
+    fn seed(&self) -> u64 {
         self.seed
     }
-
-    /// Number of trials without a finite result, which were allowed and left out.
-    pub fn failed(&self) -> u64 {
-        self.failed
+    fn mean(&self) -> f64 {
+        self.mean
     }
-
-    /// The values of output `output` in the order of the trials, shape `(trials,)`. The same
-    /// place belongs to the same trial for every output.
-    ///
-    /// # Panics
-    /// If there is no such output.
-    pub fn values(&self, output: usize) -> &[f64] {
-        &self.values[output]
+    fn standard_uncertainty(&self) -> f64 {
+        self.standard_uncertainty
     }
-
-    /// The summary of output `output`.
-    ///
-    /// # Panics
-    /// If there is no such output.
-    pub fn summary(&self, output: usize) -> Summary {
-        let values = self.values[output].clone();
-        Summary::of(self.outputs[output].clone(), values, self.seed, self.failed)
+    fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval> {
+        Trials::interval(self, coverage_probability, kind)
     }
-
-    /// The summaries of all outputs.
-    pub fn into_summaries(self) -> Vec<Summary> {
-        let pairs = self.outputs.into_iter().zip(self.values);
-        pairs
-            .map(|(output, values)| Summary::of(output, values, self.seed, self.failed))
-            .collect()
-    }
-
-    /// Means and covariance matrix of the outputs.
-    ///
-    /// # Source
-    /// JCGM 102:2011, 7.6.
-    pub fn joint_result(&self) -> JointResult {
-        let n = self.trials() as f64;
-        let centred: Vec<(f64, f64)> = self
-            .values
-            .iter()
-            .map(|values| {
-                let first = values.first().copied().unwrap_or(f64::NAN);
-                (first, chunked_sum(values.iter().map(|v| v - first)) / n)
-            })
-            .collect();
-        let count = self.values.len();
-        let mut covariance = DMatrix::zeros(count, count);
-        for i in 0..count {
-            for j in 0..=i {
-                let pairs = self.values[i].iter().zip(&self.values[j]);
-                let ((first_i, offset_i), (first_j, offset_j)) = (centred[i], centred[j]);
-                let products =
-                    pairs.map(|(a, b)| ((a - first_i) - offset_i) * ((b - first_j) - offset_j));
-                let value = chunked_sum(products) / (n - 1.0);
-                covariance[(i, j)] = value;
-                covariance[(j, i)] = value;
-            }
-        }
-        let estimates = centred.iter().map(|(first, offset)| first + offset);
-        JointResult {
-            outputs: self.outputs.clone(),
-            estimates: estimates.collect(),
-            covariance,
-        }
-    }
-
-    /// The hyper-ellipsoidal coverage region that holds the stated share of the trials.
-    ///
-    /// # Errors
-    /// A coverage probability outside 0 to 1 or not resolved by the trials; outputs that
-    /// determine each other.
-    ///
-    /// # Source
-    /// JCGM 102:2011, 7.7.2.
-    pub fn ellipsoidal_region(&self, coverage_probability: f64) -> Result<EllipsoidalRegion> {
-        let joint = self.joint_result();
-        let unit = EllipsoidalRegion::new(&joint, coverage_probability, 1.0)?;
-        let factor = self.factor(coverage_probability, |y| unit.distance(y))?;
-        EllipsoidalRegion::new(&joint, coverage_probability, factor)
-    }
-
-    /// The hyper-rectangular coverage region that holds the stated share of the trials.
-    ///
-    /// # Errors
-    /// A coverage probability outside 0 to 1 or not resolved by the trials; an output without
-    /// uncertainty.
-    ///
-    /// # Source
-    /// JCGM 102:2011, 7.7.3.
-    pub fn rectangular_region(&self, coverage_probability: f64) -> Result<RectangularRegion> {
-        let joint = self.joint_result();
-        let unit = RectangularRegion::new(&joint, coverage_probability, 1.0)?;
-        let factor = self.factor(coverage_probability, |y| unit.distance(y))?;
-        RectangularRegion::new(&joint, coverage_probability, factor)
-    }
-
-    /// The distance within which the stated share of the trials lies.
-    fn factor(&self, coverage_probability: f64, distance: impl Fn(&[f64]) -> f64) -> Result<f64> {
-        let m = self.trials();
-        probability_inside(coverage_probability)?;
-        let covered = (coverage_probability * m as f64 + 0.5).floor() as usize;
-        let allowed = format!("a probability that {m} trials resolve");
-        let inside = (1..m).contains(&covered);
-        Error::range(
-            inside,
-            "coverage_probability",
-            coverage_probability,
-            "",
-            allowed,
-        )?;
-        let mut y = vec![0.0; self.values.len()];
-        let mut distances: Vec<f64> = (0..m)
-            .map(|trial| {
-                for (y, values) in y.iter_mut().zip(&self.values) {
-                    *y = values[trial];
-                }
-                distance(&y)
-            })
-            .collect();
-        let (_, factor, _) = distances.select_nth_unstable_by(covered - 1, f64::total_cmp);
-        Ok(*factor)
+    fn end_errors(&self, coverage_probability: f64) -> Result<[f64; 2]> {
+        let m = self.trials() as u64;
+        let covered = covered(m, coverage_probability)?;
+        let start = symmetric_start(m, covered);
+        // the values at the ranks that an end has within one standard deviation
+        let reached = [start, start + covered].map(|rank| ranks_reached(m, rank));
+        let (middle, spread) = (self.mean, self.standard_uncertainty);
+        let values = |which: usize| {
+            let rank = |reached: [u64; 2]| reached[which] as usize..reached[which] as usize + 1;
+            self.values.ranks(reached.map(rank), middle, spread)
+        };
+        let (below, above) = (values(0), values(1));
+        Ok(std::array::from_fn(|end| {
+            0.5 * (above[end][0] - below[end][0])
+        }))
     }
 }

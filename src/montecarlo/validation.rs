@@ -1,6 +1,6 @@
 //! Comparison of the law of propagation of uncertainty with Monte Carlo.
 
-use super::{Interval, IntervalKind, LowDiscrepancyRun, Propagated};
+use super::{Interval, IntervalKind, LowDiscrepancyRun, TrialStatistics};
 use crate::error::Result;
 use crate::uncertainty::{Budget, Output, expanded, numerical_tolerance, rounded};
 use crate::units::Unit;
@@ -104,15 +104,15 @@ impl Validation {
     /// asked for in 8.2, note 2 (from memory).
     pub fn of(
         budget: &Budget,
-        summary: &dyn Propagated,
+        trials: &dyn TrialStatistics,
         coverage_probability: f64,
         digits: u32,
     ) -> Result<Validation> {
         let ends = Ends {
-            interval: summary.interval(coverage_probability, IntervalKind::Symmetric)?,
-            standard_errors: summary.end_errors(coverage_probability)?,
+            interval: trials.interval(coverage_probability, IntervalKind::Symmetric)?,
+            standard_errors: trials.end_errors(coverage_probability)?,
             reach: expanded(1.0, f64::INFINITY, SURE)?.coverage_factor,
-            trials: summary.trials(),
+            trials: trials.trials(),
             by_points: false,
         };
         Validation::with(budget, &ends, coverage_probability, digits)

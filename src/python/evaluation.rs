@@ -330,7 +330,7 @@ impl Evaluation {
         let run = plain_run(trials, seed);
         let kept = watched(py, looker, |watch| {
             let trials = run.joint_watched(&self.0.model, &self.0.inputs, watch)?;
-            Ok(trials.into_summaries().swap_remove(0))
+            Ok(trials.into_trials().swap_remove(0))
         })?;
         Ok(Trials(kept))
     }

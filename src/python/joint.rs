@@ -61,14 +61,14 @@ impl JointResult {
 
 /// Trials of several outputs, kept together.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct JointTrials(pub(super) montecarlo::Trials);
+pub(super) struct JointTrials(pub(super) montecarlo::JointTrials);
 
 #[pymethods]
 impl JointTrials {
     fn members(&self) -> Vec<Trials> {
         let count = self.0.outputs().len();
         (0..count)
-            .map(|output| Trials(self.0.summary(output)))
+            .map(|output| Trials(self.0.of_output(output)))
             .collect()
     }
 

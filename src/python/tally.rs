@@ -3,7 +3,7 @@
 use super::joint::{Matrix, matrix};
 use super::shown::{asked, ends};
 use super::trials::Trials;
-use crate::montecarlo::{self, IntervalKind, Propagated};
+use crate::montecarlo::{self, IntervalKind, TrialStatistics};
 use crate::uncertainty;
 use crate::units::Unit;
 use numpy::{PyArray1, ToPyArray};
@@ -94,7 +94,7 @@ impl Tally {
 
 /// All outputs of a run whose values were not kept.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct Tallied(pub(super) Arc<montecarlo::Tallied>);
+pub(super) struct Tallied(pub(super) Arc<montecarlo::TalliedJoint>);
 
 #[pymethods]
 impl Tallied {
@@ -118,11 +118,11 @@ impl Tallied {
 
 /// One output of a run whose values were not kept.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct TalliedTrials(Arc<montecarlo::Tallied>, usize);
+pub(super) struct TalliedTrials(Arc<montecarlo::TalliedJoint>, usize);
 
 impl TalliedTrials {
-    fn summary(&self) -> montecarlo::TalliedSummary<'_> {
-        self.0.summary(self.1)
+    fn statistics(&self) -> montecarlo::TalliedTrials<'_> {
+        self.0.of_output(self.1)
     }
 
     fn own_unit(&self) -> &Unit {
@@ -147,7 +147,7 @@ impl TalliedTrials {
     /// The seed.
     #[getter]
     fn seed(&self) -> u64 {
-        self.summary().seed()
+        self.statistics().seed()
     }
 
     /// The unit of the output quantity.
@@ -165,53 +165,53 @@ impl TalliedTrials {
     /// Mean and standard deviation.
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
-        let (unit, summary) = (asked(self.own_unit(), unit)?, self.summary());
-        let u = unit.difference_from_si(summary.standard_uncertainty);
-        Ok((unit.from_si(summary.mean), u))
+        let (unit, found) = (asked(self.own_unit(), unit)?, self.statistics());
+        let u = unit.difference_from_si(found.standard_uncertainty);
+        Ok((unit.from_si(found.mean), u))
     }
 
     /// The mean, in `unit`.
     #[getter]
     fn mean(&self) -> f64 {
-        self.own_unit().from_si(self.summary().mean)
+        self.own_unit().from_si(self.statistics().mean)
     }
 
     /// The standard deviation, in `unit`.
     #[getter]
     fn standard_uncertainty(&self) -> f64 {
-        let u = self.summary().standard_uncertainty;
+        let u = self.statistics().standard_uncertainty;
         self.own_unit().difference_from_si(u)
     }
 
     /// The standard error of the mean, in `unit`.
     #[getter]
     fn standard_error(&self) -> f64 {
-        let error = self.summary().standard_error();
+        let error = self.statistics().standard_error();
         self.own_unit().difference_from_si(error)
     }
 
     /// The coefficient of skewness; `None` where the values do not vary.
     #[getter]
     fn skewness(&self) -> Option<f64> {
-        self.summary().skewness()
+        self.statistics().skewness()
     }
 
     /// The coefficient of kurtosis, 3 for a normal distribution; `None` where the values do not vary.
     #[getter]
     fn kurtosis(&self) -> Option<f64> {
-        self.summary().kurtosis()
+        self.statistics().kurtosis()
     }
 
     /// The smallest value, in `unit`.
     #[getter]
     fn smallest(&self) -> f64 {
-        self.own_unit().from_si(self.summary().smallest())
+        self.own_unit().from_si(self.statistics().smallest())
     }
 
     /// The largest value, in `unit`.
     #[getter]
     fn largest(&self) -> f64 {
-        self.own_unit().from_si(self.summary().largest())
+        self.own_unit().from_si(self.statistics().largest())
     }
 
     /// The coverage interval as lower and upper end, in `unit`.
@@ -223,7 +223,7 @@ impl TalliedTrials {
         unit: Option<&str>,
     ) -> PyResult<(f64, f64)> {
         let kind = IntervalKind::from_name(kind, "kind")?;
-        let interval = self.summary().interval(coverage_probability, kind)?;
+        let interval = self.statistics().interval(coverage_probability, kind)?;
         ends(interval, self.own_unit(), unit)
     }
 
@@ -231,14 +231,14 @@ impl TalliedTrials {
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric"))]
     fn interval_error(&self, coverage_probability: f64, kind: &str) -> PyResult<f64> {
         let kind = IntervalKind::from_name(kind, "kind")?;
-        let summary = self.summary();
-        let bounded = summary.bounded_interval(coverage_probability, kind)?;
+        let found = self.statistics();
+        let bounded = found.bounded_interval(coverage_probability, kind)?;
         Ok(self.own_unit().difference_from_si(bounded.error_bound))
     }
 
     /// A quantile, the bound of its error and its standard error.
     fn quantile(&self, p: f64) -> PyResult<(f64, f64, f64)> {
-        let (found, unit) = (self.summary().quantile(p)?, self.own_unit());
+        let (found, unit) = (self.statistics().quantile(p)?, self.own_unit());
         let [bound, error] =
             [found.error_bound(), found.standard_error].map(|e| unit.difference_from_si(e));
         Ok((unit.from_si(found.value), bound, error))
@@ -247,7 +247,7 @@ impl TalliedTrials {
     /// Correlation coefficients by names of inputs.
     fn input_correlations<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let found = PyDict::new(py);
-        let coefficients = self.summary().input_correlations();
+        let coefficients = self.statistics().input_correlations();
         for (name, r) in self.0.input_names().iter().zip(coefficients) {
             found.set_item(name, r)?;
         }
@@ -264,13 +264,13 @@ impl TalliedTrials {
         low: Option<f64>,
         high: Option<f64>,
     ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<u64>>)> {
-        let (summary, unit) = (self.summary(), self.own_unit());
+        let (found, unit) = (self.statistics(), self.own_unit());
         let si = |end: Option<f64>| end.map(|end| unit.to_si(end));
         let (low, high) = (
-            si(low).unwrap_or(summary.smallest()),
-            si(high).unwrap_or(summary.largest()),
+            si(low).unwrap_or(found.smallest()),
+            si(high).unwrap_or(found.largest()),
         );
-        let found = summary.histogram(classes, low, high)?;
+        let found = found.histogram(classes, low, high)?;
         let edges = found.edges.iter().map(|edge| unit.from_si(*edge));
         let edges: Vec<f64> = edges.collect();
         Ok((edges.to_pyarray(py), found.counts.to_pyarray(py)))
@@ -282,17 +282,17 @@ impl TalliedTrials {
     }
 
     fn __repr__(&self) -> String {
-        let summary = self.summary();
-        let unit = &summary.output().unit;
+        let found = self.statistics();
+        let unit = &found.output().unit;
         let (mean, u) = uncertainty::rounded_pair(
-            unit.from_si(summary.mean),
-            unit.difference_from_si(summary.standard_uncertainty),
+            unit.from_si(found.mean),
+            unit.difference_from_si(found.standard_uncertainty),
         );
         format!(
             "<TalliedTrials of {}: {} trials, seed {}, mean {}, standard uncertainty {}>",
-            summary.output().name,
-            summary.trials(),
-            summary.seed(),
+            found.output().name,
+            found.trials(),
+            found.seed(),
             unit.after(&mean),
             unit.after(&u),
         )
@@ -308,10 +308,10 @@ pub(super) enum AnyTrials<'py> {
 
 impl AnyTrials<'_> {
     /// Asks the trials, whatever their kind.
-    pub(super) fn ask<T>(&self, question: impl FnOnce(&dyn Propagated) -> T) -> T {
+    pub(super) fn ask<T>(&self, question: impl FnOnce(&dyn TrialStatistics) -> T) -> T {
         match self {
             AnyTrials::Kept(trials) => question(&trials.get().0),
-            AnyTrials::Tallied(trials) => question(&trials.get().summary()),
+            AnyTrials::Tallied(trials) => question(&trials.get().statistics()),
         }
     }
 }

@@ -9,7 +9,7 @@ use pyo3::prelude::*;
 
 /// Monte Carlo trials of one output.
 #[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct Trials(pub(super) montecarlo::Summary);
+pub(super) struct Trials(pub(super) montecarlo::Trials);
 
 #[pymethods]
 impl Trials {

@@ -455,7 +455,7 @@ impl VerificationResult {
 /// Monte Carlo trials of the flow points of a verification, kept together.
 #[pyclass(frozen, module = "flowdoubt")]
 pub(super) struct VerificationTrials {
-    pub(super) trials: montecarlo::Trials,
+    pub(super) trials: montecarlo::JointTrials,
     seed: u64,
     conforming_share: Option<f64>,
     points: usize,
@@ -484,7 +484,7 @@ impl VerificationTrials {
     /// The trials of the error of each point.
     #[getter]
     fn errors(&self) -> Vec<Trials> {
-        let error = |point| self.trials.summary(core::PointsModel::error_of(point));
+        let error = |point| self.trials.of_output(core::PointsModel::error_of(point));
         (0..self.points).map(|point| Trials(error(point))).collect()
     }
 

@@ -8,7 +8,7 @@ use super::content::{
 use crate::error::{Error, Result, shortened};
 use crate::evaluate::{Evaluation, Readings};
 use crate::model::SiteModel;
-use crate::montecarlo::{Interval, IntervalKind, MonteCarlo, Summary, Validation, Verdict};
+use crate::montecarlo::{Interval, IntervalKind, MonteCarlo, Trials, Validation, Verdict};
 use crate::site::Site;
 use crate::uncertainty::{InputSet, Units};
 use crate::watch::Watch;
@@ -17,7 +17,7 @@ use crate::watch::Watch;
 #[derive(Debug, Clone, Copy)]
 pub struct Beside<'a> {
     /// Monte Carlo trials of the evaluation.
-    pub trials: Option<&'a Summary>,
+    pub trials: Option<&'a Trials>,
     /// Number of significant digits for the comparison of first order with the trials.
     pub digits: u32,
     /// Readings at no flow, to check the zero with.
@@ -50,7 +50,7 @@ pub struct Recomputed {
     /// The evaluation.
     pub evaluation: Evaluation,
     /// Its Monte Carlo trials, where there were some.
-    pub trials: Option<Summary>,
+    pub trials: Option<Trials>,
     /// Number of significant digits for the comparison of first order with the trials.
     pub digits: u32,
     /// Readings at no flow, where the zero was checked.
@@ -256,7 +256,7 @@ pub(super) fn correlation_rows(of: &InputSet) -> Vec<CorrelationRow> {
 impl MonteCarloResults {
     fn of(
         evaluation: &Evaluation,
-        trials: &Summary,
+        trials: &Trials,
         digits: u32,
         watch: &mut Watch<'_>,
     ) -> Result<MonteCarloResults> {

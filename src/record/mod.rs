@@ -26,7 +26,7 @@ use crate::error::{Error, Result};
 use crate::evaluate::{CAUTIONS, Evaluation};
 use crate::files::{Kind, read_text};
 use crate::model::SiteModel;
-use crate::montecarlo::Trials;
+use crate::montecarlo::JointTrials;
 use crate::saving::write_whole;
 use crate::verify::VerificationResult;
 use crate::watch::{Watch, unwatched};
@@ -134,7 +134,10 @@ impl Record {
     /// assert!(reproduction.agrees() && result.accepted() == Some(true));
     /// # Ok::<(), flowdoubt::Error>(())
     /// ```
-    pub fn of_verification(result: &VerificationResult, trials: Option<&Trials>) -> Result<Record> {
+    pub fn of_verification(
+        result: &VerificationResult,
+        trials: Option<&JointTrials>,
+    ) -> Result<Record> {
         let recorded = VerificationRecord::of(result, trials)?;
         Ok(Record::with(Content::Verification(Box::new(recorded))))
     }

@@ -9,7 +9,7 @@ use super::evaluation::correlation_rows;
 use crate::error::{Error, Result};
 use crate::evaluate::Evaluation;
 use crate::model::SiteModel;
-use crate::montecarlo::Trials;
+use crate::montecarlo::JointTrials;
 use crate::site::Site;
 use crate::uncertainty::{Budget, MeasurementModel, Units};
 use crate::verify::{FixedValue, PointResult, RunResult, Verification, VerificationResult};
@@ -19,7 +19,7 @@ use std::collections::HashSet;
 impl VerificationRecord {
     pub(super) fn of(
         result: &VerificationResult,
-        trials: Option<&Trials>,
+        trials: Option<&JointTrials>,
     ) -> Result<VerificationRecord> {
         let monte_carlo = trials.map(|trials| MonteCarloInputs {
             trials: trials.trials() as u64 + trials.failed(),
@@ -130,7 +130,10 @@ fn readings_of(runs: &[RunResult], evaluations: &[Evaluation]) -> Result<Vec<Run
 }
 
 impl VerificationResults {
-    fn of(result: &VerificationResult, trials: Option<&Trials>) -> Result<VerificationResults> {
+    fn of(
+        result: &VerificationResult,
+        trials: Option<&JointTrials>,
+    ) -> Result<VerificationResults> {
         let warnings = result.warnings.iter().cloned();
         Ok(VerificationResults {
             site: result.site.clone(),
@@ -244,7 +247,7 @@ fn budget_rows(budget: &Budget) -> Vec<ContributionRow> {
 }
 
 impl VerificationTrials {
-    fn of(result: &VerificationResult, trials: &Trials) -> Result<VerificationTrials> {
+    fn of(result: &VerificationResult, trials: &JointTrials) -> Result<VerificationTrials> {
         let points = result.trials_of_points(trials)?.into_iter();
         let points = points.map(|point| VerifiedPoint {
             name: point.point,

@@ -10,7 +10,7 @@ use super::scores::{e_n, zeta_score};
 use crate::error::Result;
 use crate::evaluate::{Evaluation, Warning};
 use crate::json::nullable;
-use crate::montecarlo::{MonteCarlo, Trials};
+use crate::montecarlo::{JointTrials, MonteCarlo};
 use crate::scalar::special::chi_squared_quantile;
 use crate::uncertainty::conformity::Permissible;
 use crate::uncertainty::{Budget, InputSet, JointResult, StraightLine, Units, propagate};
@@ -357,7 +357,7 @@ impl VerificationResult {
     /// # Errors
     /// As [`MonteCarlo::joint`]; so for an input with two degrees of freedom or less, such as the
     /// scatter of three runs: Student's t then has no finite variance. Pool it, or make more runs.
-    pub fn monte_carlo(&self, run: MonteCarlo) -> Result<Trials> {
+    pub fn monte_carlo(&self, run: MonteCarlo) -> Result<JointTrials> {
         self.monte_carlo_watched(run, &mut unwatched)
     }
 
@@ -365,13 +365,17 @@ impl VerificationResult {
     ///
     /// # Errors
     /// As [`VerificationResult::monte_carlo`]; [`Error::Cancelled`](crate::Error::Cancelled).
-    pub fn monte_carlo_watched(&self, run: MonteCarlo, watch: &mut Watch<'_>) -> Result<Trials> {
+    pub fn monte_carlo_watched(
+        &self,
+        run: MonteCarlo,
+        watch: &mut Watch<'_>,
+    ) -> Result<JointTrials> {
         run.joint_watched(&self.model, &self.inputs, watch)
     }
 
     /// The share of trials in which the errors of all points are permissible; `None` without
     /// permissible errors.
-    pub fn conforming_share(&self, trials: &Trials) -> Option<f64> {
+    pub fn conforming_share(&self, trials: &JointTrials) -> Option<f64> {
         let limits = self.limits?;
         let errors: Vec<&[f64]> = (0..self.points.len())
             .map(|point| trials.values(PointsModel::error_of(point)))

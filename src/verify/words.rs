@@ -4,7 +4,7 @@ use super::result::{OfQuantity, PointResult, RunResult, Scores};
 use super::{PointsModel, VerificationResult};
 use crate::error::Result;
 use crate::evaluate::CAUTIONS;
-use crate::montecarlo::{IntervalKind, Trials};
+use crate::montecarlo::{IntervalKind, JointTrials};
 use crate::uncertainty::{dof_in_words, plain, rounded_pair};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -183,8 +183,8 @@ impl VerificationResult {
     /// Monte Carlo and its comparison with first order, as text for a terminal.
     ///
     /// # Errors
-    /// As [`Summary::interval`](crate::montecarlo::Summary::interval).
-    pub fn trials_in_words(&self, trials: &Trials) -> Result<String> {
+    /// As [`Trials::interval`](crate::montecarlo::Trials::interval).
+    pub fn trials_in_words(&self, trials: &JointTrials) -> Result<String> {
         let mut text = format!("Monte Carlo (JCGM 101), {} trials:", trials.trials());
         for point in self.trials_of_points(trials)? {
             let _ = write!(
@@ -210,14 +210,14 @@ impl VerificationResult {
         Ok(text)
     }
 
-    pub(crate) fn trials_of_points(&self, trials: &Trials) -> Result<Vec<TrialsOfPoint>> {
+    pub(crate) fn trials_of_points(&self, trials: &JointTrials) -> Result<Vec<TrialsOfPoint>> {
         let of = |(i, point): (usize, &PointResult)| {
-            let summary = trials.summary(PointsModel::error_of(i));
-            let interval = summary.interval(self.coverage_probability, IntervalKind::Shortest)?;
+            let error = trials.of_output(PointsModel::error_of(i));
+            let interval = error.interval(self.coverage_probability, IntervalKind::Shortest)?;
             Ok(TrialsOfPoint {
                 point: point.point.clone(),
-                mean: summary.mean,
-                standard_uncertainty: summary.standard_uncertainty,
+                mean: error.mean,
+                standard_uncertainty: error.standard_uncertainty,
                 interval: (interval.low, interval.high),
                 first_order: (point.error.value, point.error.standard_uncertainty),
             })
@@ -230,7 +230,7 @@ impl VerificationResult {
     ///
     /// # Errors
     /// As [`VerificationResult::trials_in_words`] where trials are given.
-    pub fn to_json(&self, trials: Option<(&Trials, u64)>) -> Result<Value> {
+    pub fn to_json(&self, trials: Option<(&JointTrials, u64)>) -> Result<Value> {
         let monte_carlo = match trials {
             None => Value::Null,
             Some((trials, seed)) => {

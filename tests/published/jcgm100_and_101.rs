@@ -2,7 +2,7 @@
 
 use crate::support::{assert_printed, assert_relative, json, number};
 use flowdoubt::montecarlo::{
-    IntervalKind, LowDiscrepancy, MonteCarlo, Summary, Validation, Verdict,
+    IntervalKind, LowDiscrepancy, MonteCarlo, Trials, Validation, Verdict,
 };
 use flowdoubt::scalar::Scalar;
 use flowdoubt::uncertainty::{Input, InputSet, MeasurementModel, Output, Shape, propagate};
@@ -272,7 +272,7 @@ impl MeasurementModel for ComparisonLoss {
     }
 }
 
-fn comparison(x1: f64, r: f64) -> (f64, f64, Summary) {
+fn comparison(x1: f64, r: f64) -> (f64, f64, Trials) {
     let inputs = InputSet::correlated(
         vec![
             Input::with_standard_uncertainty("x1", x1, 0.005, INF).expect("x1"),

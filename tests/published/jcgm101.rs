@@ -3,7 +3,7 @@
 use super::Values;
 use super::jcgm100_and_101::{ComparisonLoss, EndGauge, Sum, end_gauge_inputs, one_output, sum_of};
 use flowdoubt::Result;
-use flowdoubt::montecarlo::{IntervalKind, MonteCarlo, Summary};
+use flowdoubt::montecarlo::{IntervalKind, MonteCarlo, Trials};
 use flowdoubt::scalar::Scalar;
 use flowdoubt::uncertainty::{
     Distribution, Input, InputSet, MeasurementModel, Output, Shape, propagate,
@@ -20,7 +20,7 @@ pub fn values() -> Values {
     all
 }
 
-pub fn trials<M: MeasurementModel>(model: &M, inputs: &InputSet) -> Vec<Summary> {
+pub fn trials<M: MeasurementModel>(model: &M, inputs: &InputSet) -> Vec<Trials> {
     let run = MonteCarlo {
         seed: 20_261_125,
         ..MonteCarlo::default()

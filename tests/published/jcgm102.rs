@@ -5,7 +5,7 @@ use super::column;
 use super::jcgm100::{Impedance, impedance_inputs};
 use crate::support::{json, number};
 use flowdoubt::Result;
-use flowdoubt::montecarlo::{MonteCarlo, Trials};
+use flowdoubt::montecarlo::{JointTrials, MonteCarlo};
 use flowdoubt::scalar::{ImplicitEquation, Scalar, implicit_root};
 use flowdoubt::uncertainty::{
     Distribution, Input, InputSet, JointResult, MeasurementModel, Output, Shape, propagate,
@@ -23,7 +23,7 @@ pub fn values() -> Values {
     all
 }
 
-fn trials<M: MeasurementModel>(model: &M, inputs: &InputSet) -> Trials {
+fn trials<M: MeasurementModel>(model: &M, inputs: &InputSet) -> JointTrials {
     let run = MonteCarlo {
         seed: 20_261_125,
         ..MonteCarlo::default()

@@ -10,4 +10,4 @@ mod sums;
 
 pub use part::Tally;
 pub use plan::TallyPlan;
-pub use results::{Histogram, Tallied, TalliedInterval, TalliedQuantile, TalliedSummary};
+pub use results::{Histogram, TalliedInterval, TalliedJoint, TalliedQuantile, TalliedTrials};

@@ -1,6 +1,6 @@
 //! What all tallies of a run share, and how trials are tallied.
 
-use super::Tallied;
+use super::TalliedJoint;
 use super::counts::Counts;
 use super::grid::{Grid, Locator};
 use super::nodes::Node;
@@ -11,7 +11,7 @@ use crate::montecarlo::block_model::{checked_block, ready};
 use crate::montecarlo::failures::{Failures, succeeded};
 use crate::montecarlo::sampling::{Draws, Sampling};
 use crate::montecarlo::streams::fnv1a;
-use crate::montecarlo::summary::chunked_sum;
+use crate::montecarlo::trials::chunked_sum;
 use crate::montecarlo::{BlockModel, MonteCarlo};
 use crate::uncertainty::{Input, InputSet};
 use crate::watch::{Units, Watch, unwatched};
@@ -43,7 +43,11 @@ impl MonteCarlo {
     ///
     /// # Errors
     /// A number of trials outside 100 to 1e10, and those of [`MonteCarlo::run`].
-    pub fn tally<M: BlockModel + ?Sized>(&self, model: &M, inputs: &InputSet) -> Result<Tallied> {
+    pub fn tally<M: BlockModel + ?Sized>(
+        &self,
+        model: &M,
+        inputs: &InputSet,
+    ) -> Result<TalliedJoint> {
         self.tally_watched(model, inputs, &mut unwatched)
     }
 
@@ -56,7 +60,7 @@ impl MonteCarlo {
         model: &M,
         inputs: &InputSet,
         watch: &mut Watch<'_>,
-    ) -> Result<Tallied> {
+    ) -> Result<TalliedJoint> {
         let plan = self.plan_watched(model, inputs, watch)?;
         let tally = plan.tally(model, inputs, 0..plan.leaves(), !model.sequential(), watch)?;
         plan.finish(model, inputs, tally)
@@ -240,7 +244,7 @@ impl TallyPlan {
         model: &M,
         inputs: &InputSet,
         tally: Tally,
-    ) -> Result<Tallied> {
+    ) -> Result<TalliedJoint> {
         self.check_fits(model, inputs)?;
         let rest = &tally.rest;
         let complete = tally.run == self.fingerprint()
@@ -260,7 +264,12 @@ impl TallyPlan {
             .judge(self.trials, self.allowed_failures, inputs)?;
         let names = inputs.inputs().iter().map(|i| i.name().to_owned());
         let outputs = model.output_quantities();
-        Ok(Tallied::new(self.clone(), outputs, names.collect(), tally))
+        Ok(TalliedJoint::new(
+            self.clone(),
+            outputs,
+            names.collect(),
+            tally,
+        ))
     }
 
     fn check_fits<M: BlockModel + ?Sized>(&self, model: &M, inputs: &InputSet) -> Result<()> {

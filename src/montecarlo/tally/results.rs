@@ -4,13 +4,13 @@ use super::part::Tally;
 use super::plan::TallyPlan;
 use super::sums::Moments;
 use crate::error::{Error, Result};
-use crate::montecarlo::summary::{covered, ranks_reached, symmetric_start};
-use crate::montecarlo::{Interval, IntervalKind, Propagated};
+use crate::montecarlo::interval::{covered, ranks_reached, symmetric_start};
+use crate::montecarlo::{Interval, IntervalKind, TrialStatistics};
 use crate::uncertainty::{JointResult, Output};
 
 /// The outputs of a run whose values were not kept.
 #[derive(Debug)]
-pub struct Tallied {
+pub struct TalliedJoint {
     plan: TallyPlan,
     outputs: Vec<Output>,
     inputs: Vec<String>,
@@ -20,8 +20,8 @@ pub struct Tallied {
 
 /// The results of one output of a run whose values were not kept; all numbers in SI units.
 #[derive(Debug, Clone, Copy)]
-pub struct TalliedSummary<'a> {
-    run: &'a Tallied,
+pub struct TalliedTrials<'a> {
+    run: &'a TalliedJoint,
     which: usize,
     /// The mean of the trials (JCGM 101:2008, 7.6).
     pub mean: f64,
@@ -72,15 +72,15 @@ pub struct Histogram {
     pub counts: Vec<u64>,
 }
 
-impl Tallied {
+impl TalliedJoint {
     pub(super) fn new(
         plan: TallyPlan,
         outputs: Vec<Output>,
         inputs: Vec<String>,
         tally: Tally,
-    ) -> Tallied {
+    ) -> TalliedJoint {
         let sums = tally.nodes.total(plan.layout().len());
-        Tallied {
+        TalliedJoint {
             plan,
             outputs,
             inputs,
@@ -127,10 +127,10 @@ impl Tallied {
     ///
     /// # Panics
     /// If there is no such output.
-    pub fn summary(&self, output: usize) -> TalliedSummary<'_> {
+    pub fn of_output(&self, output: usize) -> TalliedTrials<'_> {
         assert!(output < self.outputs.len(), "no output {output}");
         let moments = self.moments();
-        TalliedSummary {
+        TalliedTrials {
             run: self,
             which: output,
             mean: moments.mean(output),
@@ -139,8 +139,8 @@ impl Tallied {
     }
 
     /// The results of all outputs.
-    pub fn summaries(&self) -> Vec<TalliedSummary<'_>> {
-        (0..self.outputs.len()).map(|k| self.summary(k)).collect()
+    pub fn of_outputs(&self) -> Vec<TalliedTrials<'_>> {
+        (0..self.outputs.len()).map(|k| self.of_output(k)).collect()
     }
 
     /// Means and covariance matrix of the outputs (JCGM 102:2011, 7.6).
@@ -176,7 +176,7 @@ impl Filled {
     }
 }
 
-impl<'a> TalliedSummary<'a> {
+impl<'a> TalliedTrials<'a> {
     /// The output quantity.
     pub fn output(&self) -> &'a Output {
         &self.run.outputs[self.which]
@@ -316,7 +316,7 @@ impl<'a> TalliedSummary<'a> {
     /// A coverage interval with the bound of its error.
     ///
     /// # Errors
-    /// Those of [`TalliedSummary::interval`].
+    /// Those of [`TalliedTrials::interval`].
     pub fn bounded_interval(
         &self,
         coverage_probability: f64,
@@ -411,15 +411,15 @@ impl<'a> TalliedSummary<'a> {
     }
 }
 
-impl Propagated for TalliedSummary<'_> {
+impl TrialStatistics for TalliedTrials<'_> {
     fn output(&self) -> &Output {
-        TalliedSummary::output(self)
+        TalliedTrials::output(self)
     }
     fn trials(&self) -> u64 {
         self.run.trials()
     }
     fn seed(&self) -> u64 {
-        TalliedSummary::seed(self)
+        TalliedTrials::seed(self)
     }
     fn mean(&self) -> f64 {
         self.mean
@@ -428,7 +428,7 @@ impl Propagated for TalliedSummary<'_> {
         self.standard_uncertainty
     }
     fn interval(&self, coverage_probability: f64, kind: IntervalKind) -> Result<Interval> {
-        TalliedSummary::interval(self, coverage_probability, kind)
+        TalliedTrials::interval(self, coverage_probability, kind)
     }
     fn end_errors(&self, coverage_probability: f64) -> Result<[f64; 2]> {
         let covered = covered(self.trials(), coverage_probability)?;

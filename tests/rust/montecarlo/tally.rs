@@ -3,7 +3,8 @@
 
 use crate::support::{assert_refused, assert_relative, demo, demo_readings, evaluate};
 use flowdoubt::montecarlo::{
-    BlockModel, IntervalKind, MonteCarlo, Tallied, Tally, TallyPlan, Validation, WithInstructionSet,
+    BlockModel, IntervalKind, MonteCarlo, TalliedJoint, Tally, TallyPlan, Validation,
+    WithInstructionSet,
 };
 use flowdoubt::scalar::{InstructionSet, Scalar};
 use flowdoubt::uncertainty::{Distribution, Input, InputSet, MeasurementModel, Output};
@@ -69,7 +70,7 @@ fn run(trials: u64) -> MonteCarlo {
     }
 }
 
-fn bytes(tallied: &Tallied) -> Vec<u8> {
+fn bytes(tallied: &TalliedJoint) -> Vec<u8> {
     tallied.tally().to_bytes().expect("bytes")
 }
 
@@ -93,7 +94,7 @@ fn moments_are_those_of_the_kept_values() {
     let found = tallied.joint_result();
     for k in 0..2 {
         let values = kept.values(k);
-        let (n, summary) = (values.len() as f64, tallied.summary(k));
+        let (n, summary) = (values.len() as f64, tallied.of_output(k));
         let mean = values.iter().sum::<f64>() / n;
         let moment = |power| {
             values
@@ -118,7 +119,7 @@ fn moments_are_those_of_the_kept_values() {
             let (a, b) = (found.covariance[(k, j)], joint.covariance[(k, j)]);
             assert_relative(a, b, 1e-11, "covariance");
         }
-        let sorted = kept.summary(k);
+        let sorted = kept.of_output(k);
         assert_eq!(summary.smallest(), sorted.sorted()[0]);
         assert_eq!(Some(&summary.largest()), sorted.sorted().last());
     }
@@ -131,7 +132,7 @@ fn moments_are_those_of_the_kept_values() {
 fn correlations_and_higher_moments_meet_the_exact_ones() {
     let tallied = run(1 << 20).tally(&two_of_three(), &uniform(&["a", "b", "c"]));
     let tallied = tallied.expect("tally");
-    let summary = tallied.summary(0);
+    let summary = tallied.of_output(0);
     let r = summary.input_correlations();
     let six = 6.0 / 1024.0;
     for (r, exact) in r.iter().zip([0.1_f64.sqrt(), 0.9_f64.sqrt(), 0.0]) {
@@ -192,7 +193,7 @@ fn a_tally_of_sums_is_pinned() {
     let tallied = run(20_000).tally(&two_of_three(), &uniform(&["a", "b", "c"]));
     let tallied = tallied.expect("tally");
     let mut hash = 0xcbf2_9ce4_8422_2325_u64;
-    for summary in tallied.summaries() {
+    for summary in tallied.of_outputs() {
         for value in [summary.mean, summary.standard_uncertainty] {
             for byte in value.to_bits().to_le_bytes() {
                 hash = (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3);
@@ -319,7 +320,7 @@ fn check_quantiles(kind: usize, seed: u64, p: &[f64]) -> std::result::Result<(),
     };
     let kept = run.run(&model, &set).expect("trials").swap_remove(0);
     let tallied = run.tally(&model, &set).expect("tally");
-    let summary = tallied.summary(0);
+    let summary = tallied.of_output(0);
     for &p in p {
         let number: f64 = p * 150_000.0;
         let rank = (number.ceil() as usize).max(1) - 1;
@@ -366,7 +367,7 @@ fn values_beyond_the_pilot_are_counted() {
     let (model, set) = (of_one(far), uniform(&["u"]));
     let run = run(400_000);
     let tallied = run.tally(&model, &set).expect("tally");
-    let summary = tallied.summary(0);
+    let summary = tallied.of_output(0);
     assert_eq!(summary.smallest(), -1.7e308);
     assert_eq!(summary.largest(), 1.7e308);
     let kept = run.run(&model, &set).expect("trials").swap_remove(0);
@@ -382,7 +383,7 @@ fn values_beyond_the_pilot_are_counted() {
 fn constant_outputs_are_exact() {
     let (model, set) = (of_one(|_| 0.1), uniform(&["u"]));
     let tallied = run(100_000).tally(&model, &set).expect("tally");
-    let summary = tallied.summary(0);
+    let summary = tallied.of_output(0);
     assert_eq!((summary.mean, summary.standard_uncertainty), (0.1, 0.0));
     assert_eq!((summary.skewness(), summary.kurtosis()), (None, None));
     assert_eq!(summary.input_correlations(), [None]);
@@ -419,7 +420,7 @@ fn the_size_does_not_grow_with_the_trials() {
 fn histograms_count_every_trial_inside() {
     let (model, set) = (of_one(|u| u), uniform(&["u"]));
     let tallied = run(200_000).tally(&model, &set).expect("tally");
-    let summary = tallied.summary(0);
+    let summary = tallied.of_output(0);
     let histogram = summary.histogram(10, 0.0, 1.0).expect("histogram");
     assert_eq!(histogram.edges.len(), 11);
     assert_eq!(histogram.counts.iter().sum::<u64>(), 200_000);
@@ -448,7 +449,7 @@ fn failed_trials_are_left_out_and_judged() {
     let kept = run.run(&model, &set).expect("trials").swap_remove(0);
     let tallied = run.tally(&model, &set).expect("tally");
     assert_eq!(tallied.failed(), kept.failed);
-    assert_eq!(tallied.summary(0).smallest(), kept.sorted()[0]);
+    assert_eq!(tallied.of_output(0).smallest(), kept.sorted()[0]);
     run.allowed_failures = 0.001;
     let Err(Error::FailedTrials { failed, .. }) = run.tally(&model, &set) else {
         panic!("accepted");
@@ -485,11 +486,11 @@ fn what_does_not_belong_together_is_refused() {
     assert_refused(narrow, "conflict", &["2 outputs and 1 inputs"]);
     let tallied = run(1000).tally(&model, &set).expect("tally");
     assert_refused(
-        tallied.summary(0).quantile(1.5),
+        tallied.of_output(0).quantile(1.5),
         "out-of-range",
         &["0 to 1"],
     );
-    let none = tallied.summary(0).interval(1.0, IntervalKind::Shortest);
+    let none = tallied.of_output(0).interval(1.0, IntervalKind::Shortest);
     assert_refused(none, "out-of-range", &["1000 trials"]);
 }
 
@@ -559,7 +560,7 @@ fn a_site_is_tallied_and_validated() {
     let tallied = run
         .tally(&evaluation.model, &evaluation.inputs)
         .expect("tally");
-    let summary = tallied.summary(0);
+    let summary = tallied.of_output(0);
     assert_relative(summary.mean, kept.mean, 1e-13, "mean");
     let of = |trials| Validation::of(&evaluation.budget, trials, 0.95, 2).expect("validation");
     let (a, b) = (of(&kept), of(&summary));
@@ -593,5 +594,5 @@ fn measurement_models_are_tallied() {
         .tally(&of_one(|u| 2.0 * u), &set)
         .expect("tally");
     assert_eq!(bytes(&recorded), bytes(&plain));
-    assert_eq!(recorded.summary(0).output().name, "double");
+    assert_eq!(recorded.of_output(0).output().name, "double");
 }

@@ -197,8 +197,8 @@ fn a_model_evaluated_by_blocks_has_the_same_trials() {
         let there = run.joint(&model, &inputs).expect("trials");
         assert_eq!(there, here, "blocks of {block_size}");
         assert_eq!(
-            there.summary(0).sorted_in(&there.outputs()[0].unit),
-            here.summary(0).sorted()
+            there.of_output(0).sorted_in(&there.outputs()[0].unit),
+            here.of_output(0).sorted()
         );
     }
     let failing = SumOfColumns {

@@ -122,7 +122,7 @@ fn summaries_and_joint_trials_are_of_the_same_bits() {
     let set = set.expect("set");
     let trials = run(5000).joint(&PLAIN, &set).expect("trials");
     let summaries = run(5000).run(&PLAIN, &set).expect("trials");
-    assert_eq!(trials.summary(1), summaries[1]);
+    assert_eq!(trials.of_output(1), summaries[1]);
     let mut sorted = trials.values(1).to_vec();
     sorted.sort_by(f64::total_cmp);
     assert_eq!(sorted, summaries[1].sorted());
