@@ -45,6 +45,21 @@
 //! # Ok::<(), flowdoubt::Error>(())
 //! ```
 //!
+//! # Features
+//!
+//! | feature | what it brings |
+//! |---|---|
+//! | `site` (default) | sites and what is done with them: [`site`], [`model`], [`evaluate`], [`plan`], [`mark_out`], [`verify`], [`record`]; `pipe::Material`, the table of materials; inputs as text |
+//! | `python` | the bindings; built by maturin only |
+//!
+//! Without `site` the crate is the engine for any measurement model ([`scalar`], [`uncertainty`],
+//! [`montecarlo`], [`units`]) with the plain physics ([`liquid`], [`pipe`], [`acoustics`], [`profile`]), and
+//! compiles no TOML, CSV, JSON or time zones:
+//! ```toml
+//! [dependencies]
+//! flowdoubt = { version = "0.1", default-features = false }
+//! ```
+//!
 //! # Debug builds
 //!
 //! Without optimisation the numerics take some seventy times as long. A tool that embeds the crate
@@ -62,31 +77,49 @@
 
 #![forbid(unsafe_code)]
 #![deny(missing_docs)]
+#![cfg_attr(
+    not(feature = "site"),
+    allow(
+        dead_code,
+        unused_imports,
+        reason = "some of what the engine has within the crate is for the rooms above it"
+    )
+)]
 
 pub mod acoustics;
 mod bounds;
 mod derivation;
 pub mod error;
+#[cfg(feature = "site")]
 pub mod evaluate;
+#[cfg(feature = "site")]
 mod files;
+#[cfg(feature = "site")]
 mod json;
 pub mod liquid;
+#[cfg(feature = "site")]
 pub mod mark_out;
+#[cfg(feature = "site")]
 pub mod model;
 pub mod montecarlo;
 mod parallel;
 pub mod pipe;
+#[cfg(feature = "site")]
 pub mod plan;
 pub mod profile;
 #[cfg(feature = "python")]
 mod python;
+#[cfg(feature = "site")]
 pub mod record;
+#[cfg(feature = "site")]
 mod saving;
 pub mod scalar;
+#[cfg(feature = "site")]
 pub mod site;
 pub mod text;
 pub mod uncertainty;
 pub mod units;
+#[cfg(feature = "site")]
 pub mod verify;
 mod watch;
 

@@ -1,8 +1,6 @@
 //! Text from outside, made fit to be shown.
 
-use serde::{Deserialize, Deserializer};
 use std::borrow::Cow;
-use toml::Spanned;
 
 /// Text with every character that is not seen but does something written as an escape of TOML, such
 /// as `\n`, `\u001b` or `\u202e`: control characters (C0, DEL, C1), ends of lines and paragraphs,
@@ -72,26 +70,6 @@ fn is_unseen(c: char) -> bool {
                 | '\u{e0000}'..='\u{e00ff}'
                 | '\u{e01f0}'..='\u{e0fff}'
         )
-}
-
-/// Reads text of a file that is shown wherever results are: escaped from the start, so that no
-/// output has to remember. The text of the file keeps what was written.
-pub(crate) fn fit_to_show<'de, D: Deserializer<'de>>(deserializer: D) -> Result<String, D::Error> {
-    Ok(match shown(&String::deserialize(deserializer)?) {
-        Cow::Borrowed(same) => same.to_owned(),
-        Cow::Owned(escaped) => escaped,
-    })
-}
-
-/// As [`fit_to_show`], with the place in the file.
-pub(crate) fn fit_to_show_at<'de, D: Deserializer<'de>>(
-    deserializer: D,
-) -> Result<Spanned<String>, D::Error> {
-    let read = Spanned::<String>::deserialize(deserializer)?;
-    Ok(Spanned::new(
-        read.span(),
-        shown(read.get_ref()).into_owned(),
-    ))
 }
 
 #[cfg(test)]

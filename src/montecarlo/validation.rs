@@ -4,13 +4,13 @@ use super::{Interval, IntervalKind, LowDiscrepancyRun, TrialStatistics};
 use crate::error::Result;
 use crate::uncertainty::{Budget, Output, expanded, numerical_tolerance, rounded};
 use crate::units::Unit;
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Whether first order is good enough, judged with the error that the ends of the Monte Carlo interval
 /// have themselves.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[schemars(rename = "VerdictOnFirstOrder")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "site", derive(schemars::JsonSchema))]
+#[cfg_attr(feature = "site", schemars(rename = "VerdictOnFirstOrder"))]
 pub enum Verdict {
     /// Both ends differ by no more than the tolerance.
     #[serde(rename = "validated")]

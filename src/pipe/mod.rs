@@ -1,8 +1,10 @@
 //! The pipe's cross-section from what can be measured outside, and what tables know of pipes.
 
 mod dimensions;
+mod elasticity;
 mod expansion;
 mod figure;
+#[cfg(feature = "site")]
 mod material;
 mod ovality;
 mod wall_grid;
@@ -10,9 +12,11 @@ mod wall_grid;
 pub use dimensions::{
     Dimensions, SDR, Standard, en_10216_wall, en_10220_outside_diameter, plastic_pipe,
 };
+pub use elasticity::{TABLE_TEMPERATURE, poisson_ratio, sound_speed_at, youngs_modulus};
 pub use expansion::{Ends, Pressurised, Strain, thermally_expanded};
 pub use figure::{Figure, Range, Status};
-pub use material::{Material, TABLE_TEMPERATURE, poisson_ratio, sound_speed_at, youngs_modulus};
+#[cfg(feature = "site")]
+pub use material::Material;
 pub use ovality::{
     EccentricPath, area_error_of_circumference, area_error_of_mean_diameter, check_ellipse,
     ellipse_area, ellipse_diameter, ellipse_perimeter, ellipse_width, mean_diameter_of_circle,

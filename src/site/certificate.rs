@@ -69,7 +69,7 @@ pub struct CurvePoint {
     #[serde(
         default,
         skip_serializing_if = "String::is_empty",
-        deserialize_with = "crate::text::fit_to_show"
+        deserialize_with = "crate::site::fit_to_show"
     )]
     pub evidence: String,
 }

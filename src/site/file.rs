@@ -47,10 +47,10 @@ pub struct SiteFile {
 #[serde(deny_unknown_fields)]
 pub struct SiteSection {
     /// The name of the site.
-    #[serde(deserialize_with = "crate::text::fit_to_show")]
+    #[serde(deserialize_with = "crate::site::fit_to_show")]
     pub name: String,
     /// Remarks in words.
-    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
+    #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     pub note: String,
     /// The coverage probability of expanded uncertainties.
     #[serde(default = "usual_coverage")]
@@ -113,7 +113,7 @@ pub struct TableSection {
     /// Standard uncertainty of the viscosities.
     pub viscosity_uncertainty: String,
     /// Where the table comes from, in words.
-    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
+    #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     pub evidence: String,
 }
 
@@ -186,7 +186,7 @@ pub enum MeasuredOver {
 #[serde(deny_unknown_fields)]
 pub struct LayerSection {
     /// What it is, in words.
-    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
+    #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     pub name: String,
     /// The side of the wall on which it lies; inside, where it is not stated.
     pub side: Option<Spanned<Side>>,
@@ -384,7 +384,7 @@ pub struct CorrelationSection {
     /// Their correlation coefficient.
     pub coefficient: Spanned<f64>,
     /// Where it comes from, in words.
-    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
+    #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     pub evidence: String,
 }
 

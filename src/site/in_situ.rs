@@ -38,7 +38,7 @@ pub enum SensorsSince {
 #[serde(deny_unknown_fields)]
 pub struct InSituSection {
     /// The name of the verification.
-    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
+    #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     pub verification: String,
     /// Of what it is.
     pub question: Spanned<InSituQuestion>,

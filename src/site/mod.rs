@@ -38,7 +38,7 @@ pub use section::{Section, SectionKeys};
 pub use stated::{Instrument, Stated};
 pub(crate) use stated::{Subject, read_stated};
 pub(crate) use surveyed::{OtherWave, WEDGE_SLOPE};
-pub(crate) use syntax::parse_sections;
+pub(crate) use syntax::{fit_to_show, fit_to_show_at, parse_sections};
 
 use crate::error::{Result, file_name};
 use crate::files::{Kind, read_text};

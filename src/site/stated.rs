@@ -63,7 +63,7 @@ pub struct Instrument {
     #[serde(
         default,
         skip_serializing_if = "String::is_empty",
-        deserialize_with = "crate::text::fit_to_show"
+        deserialize_with = "crate::site::fit_to_show"
     )]
     pub evidence: String,
 }
@@ -81,7 +81,7 @@ struct Table {
     half_width: Option<String>,
     shape: Option<Shape>,
     dof: Option<f64>,
-    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
+    #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     evidence: String,
     instrument: Option<Instrument>,
     #[serde(default)]

@@ -2,8 +2,11 @@
 
 use super::line_of;
 use crate::error::{Error, Result, of_serde};
+use crate::text::shown;
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Deserializer};
 use std::path::Path;
+use toml::Spanned;
 
 /// Reads the sections of a file; `file` is the name used in errors, `format` what it is.
 pub(crate) fn parse_sections<T: DeserializeOwned>(
@@ -40,4 +43,23 @@ fn keys_of(mut error: toml::de::Error) -> String {
     let last = shown.lines().next_back().unwrap_or_default();
     let keys = last.strip_prefix("in `").and_then(|l| l.strip_suffix('`'));
     keys.unwrap_or_default().to_owned()
+}
+
+/// Reads text of a file that is shown wherever results are: escaped from the start, so that no
+/// output has to remember. The text of the file keeps what was written.
+pub(crate) fn fit_to_show<'de, D: Deserializer<'de>>(
+    deserializer: D,
+) -> std::result::Result<String, D::Error> {
+    Ok(shown(&String::deserialize(deserializer)?).into_owned())
+}
+
+/// As [`fit_to_show`], with the place in the file.
+pub(crate) fn fit_to_show_at<'de, D: Deserializer<'de>>(
+    deserializer: D,
+) -> std::result::Result<Spanned<String>, D::Error> {
+    let read = Spanned::<String>::deserialize(deserializer)?;
+    Ok(Spanned::new(
+        read.span(),
+        shown(read.get_ref()).into_owned(),
+    ))
 }

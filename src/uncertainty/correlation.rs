@@ -23,7 +23,7 @@ pub struct Correlations {
 /// The matrix alone, as text keeps it.
 #[derive(Serialize, Deserialize)]
 struct Rows {
-    #[serde(with = "super::passing::rows")]
+    #[serde(with = "super::rows")]
     matrix: DMatrix<f64>,
 }
 

@@ -14,9 +14,11 @@ mod joint_result;
 mod linear;
 mod model;
 mod nearest;
+#[cfg(feature = "site")]
 mod passing;
 mod regression;
 mod rounding;
+mod rows;
 mod second_order;
 mod table;
 mod tolerance;

@@ -2,8 +2,8 @@
 
 use super::{Input, InputSet};
 use crate::error::{Error, Result};
-use serde::de::{DeserializeOwned, Error as _};
-use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 
 fn not_inputs(error: &dyn ToString) -> Error {
     Error::Syntax {
@@ -67,30 +67,5 @@ impl InputSet {
             input.distribution().clone().check(input.name())?;
         }
         Ok(set)
-    }
-}
-
-/// A square matrix by rows.
-pub(super) mod rows {
-    use super::*;
-    use nalgebra::DMatrix;
-
-    pub fn serialize<S: Serializer>(
-        m: &DMatrix<f64>,
-        serializer: S,
-    ) -> std::result::Result<S::Ok, S::Error> {
-        let rows: Vec<Vec<f64>> = m.row_iter().map(|r| r.iter().copied().collect()).collect();
-        rows.serialize(serializer)
-    }
-
-    pub fn deserialize<'de, D: Deserializer<'de>>(
-        deserializer: D,
-    ) -> std::result::Result<DMatrix<f64>, D::Error> {
-        let rows = Vec::<Vec<f64>>::deserialize(deserializer)?;
-        let n = rows.len();
-        if rows.iter().any(|row| row.len() != n) {
-            return Err(D::Error::custom("a matrix that is not square"));
-        }
-        Ok(DMatrix::from_fn(n, n, |i, j| rows[i][j]))
     }
 }

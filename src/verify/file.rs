@@ -34,10 +34,10 @@ pub struct VerificationFile {
 #[serde(deny_unknown_fields)]
 pub struct VerificationSection {
     /// The name of the verification.
-    #[serde(deserialize_with = "crate::text::fit_to_show")]
+    #[serde(deserialize_with = "crate::site::fit_to_show")]
     pub name: String,
     /// Remarks in words.
-    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
+    #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     pub note: String,
     /// What is asked.
     pub question: Option<Spanned<Question>>,
@@ -72,7 +72,7 @@ pub struct PriorSection {
     /// Its standard deviation.
     pub standard_deviation: String,
     /// Where it comes from, in words.
-    #[serde(default, deserialize_with = "crate::text::fit_to_show")]
+    #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     pub evidence: String,
 }
 
@@ -214,7 +214,7 @@ macro_rules! section {
         #[serde(deny_unknown_fields)]
         pub struct ReferenceSection {
             /// What it is, in words.
-            #[serde(default, deserialize_with = "crate::text::fit_to_show")]
+            #[serde(default, deserialize_with = "crate::site::fit_to_show")]
             pub name: String,
             /// The kind of reference.
             pub kind: Spanned<ReferenceKind>,
@@ -233,7 +233,7 @@ macro_rules! section {
         #[serde(deny_unknown_fields)]
         pub struct PointSection {
             /// The name by which runs refer to it.
-            #[serde(deserialize_with = "crate::text::fit_to_show_at")]
+            #[serde(deserialize_with = "crate::site::fit_to_show_at")]
             pub name: Spanned<String>,
             $(#[doc = $doc] pub $key: Entry,)*
         }
@@ -243,15 +243,15 @@ macro_rules! section {
         #[serde(deny_unknown_fields)]
         pub struct RunSection {
             /// The flow point to which the run belongs.
-            #[serde(deserialize_with = "crate::text::fit_to_show_at")]
+            #[serde(deserialize_with = "crate::site::fit_to_show_at")]
             pub point: Spanned<String>,
             /// The placement of the sensors with which it was made.
-            #[serde(default = "only_placement", deserialize_with = "crate::text::fit_to_show")]
+            #[serde(default = "only_placement", deserialize_with = "crate::site::fit_to_show")]
             pub placement: String,
             /// The file of readings of the meter (CSV), from the directory of this file.
             pub readings: Spanned<String>,
             /// Remarks in words.
-            #[serde(default, deserialize_with = "crate::text::fit_to_show")]
+            #[serde(default, deserialize_with = "crate::site::fit_to_show")]
             pub note: String,
             $(#[doc = $doc] pub $key: Entry,)*
         }

@@ -4,7 +4,6 @@ use super::Permissible;
 use crate::error::{Error, Result};
 use crate::scalar::special::{integrate, normal_cdf, normal_density};
 use crate::uncertainty::Distribution;
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Items whose true values are known to follow a distribution before they are measured, and the
@@ -20,7 +19,8 @@ pub struct ItemsAndMeasurement {
 ///
 /// # Source
 /// JCGM 106:2012, 9.5.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "site", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct GlobalRisks {
     /// The probability that an item conforms, before measurement.
@@ -37,7 +37,8 @@ pub struct GlobalRisks {
 ///
 /// # Source
 /// JCGM 106:2012, 3.3.13, 3.3.14 and 9.3.2.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "site", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SpecificRisks {
     /// That the item does not conform, if it is accepted.
