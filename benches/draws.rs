@@ -1,7 +1,7 @@
 //! Speed of the draws; `benches/README.md` says which question each bench answers.
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use flowdoubt::montecarlo::{Stream, philox};
+use flowdoubt::montecarlo::Stream;
 use flowdoubt::scalar::InstructionSet;
 use flowdoubt::uncertainty::Distribution;
 use rand::{Rng, SeedableRng};
@@ -28,15 +28,6 @@ fn bits(c: &mut Criterion) {
             black_box(&mut words)
                 .iter_mut()
                 .for_each(|word| *word = one.next_u64());
-        });
-    });
-    group.bench_function("philox, counter by counter", |b| {
-        b.iter(|| {
-            let pairs = black_box(&mut words).chunks_exact_mut(2);
-            for (counter, pair) in (0..).zip(pairs) {
-                let [a, b, c, d] = philox([counter, 0, 3, 4], [1, 0]).map(u64::from);
-                pair.copy_from_slice(&[a | (b << 32), c | (d << 32)]);
-            }
         });
     });
     group.finish();

@@ -16,6 +16,7 @@ use once_cell::race::{OnceBool, OnceBox};
 use rayon::prelude::*;
 use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::error::Error;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// The threads of a process.
 enum Threads {
@@ -133,4 +134,9 @@ pub(crate) fn sort(values: &mut [f64]) {
         Threads::Own(pool) => pool.install(|| values.par_sort_unstable_by(f64::total_cmp)),
         Threads::None => values.sort_unstable_by(f64::total_cmp),
     }
+}
+
+/// What a lock holds. If a thread failed with it in its hand, the run has failed with it.
+pub(crate) fn locked<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
+    lock.lock().unwrap_or_else(PoisonError::into_inner)
 }

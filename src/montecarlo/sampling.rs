@@ -1,7 +1,7 @@
 //! Draws of the input quantities: one uniform number an input and trial.
 
-use super::Stream;
-use super::replicates::Replicates;
+use super::draws::Stream;
+use super::points::Replicates;
 use crate::error::{Error, Result};
 use crate::scalar::InstructionSet;
 use crate::scalar::special::chi_squared_quantile;

@@ -9,7 +9,7 @@ use std::f64::consts::PI;
 ///
 /// # Source
 /// C. W. Clenshaw, Math. Comp. 9 (1955) 118.
-pub(super) fn clenshaw<S: Scalar, const N: usize>(
+pub(crate) fn clenshaw<S: Scalar, const N: usize>(
     count: usize,
     coefficient: impl Fn(usize) -> [S; N],
     x: S,
@@ -31,7 +31,7 @@ pub(super) fn clenshaw<S: Scalar, const N: usize>(
 ///
 /// # Source
 /// J. C. Mason and D. C. Handscomb, *Chebyshev Polynomials*, 2003, section 2.4.4 (from memory).
-pub(super) fn derivative(coefficients: &[f64]) -> SmallVec<[f64; 64]> {
+pub(crate) fn derivative(coefficients: &[f64]) -> SmallVec<[f64; 64]> {
     let degree = coefficients.len().saturating_sub(1);
     let mut slope: SmallVec<[f64; 64]> = SmallVec::from_elem(0.0, degree.max(1));
     for k in (1..=degree).rev() {
@@ -43,7 +43,7 @@ pub(super) fn derivative(coefficients: &[f64]) -> SmallVec<[f64; 64]> {
 }
 
 /// The zeros of the Chebyshev polynomial of degree `count`.
-pub(super) fn points(count: usize) -> Vec<f64> {
+pub(crate) fn points(count: usize) -> Vec<f64> {
     (0..count)
         .map(|j| quarter_cosine(2 * j + 1, count))
         .collect()
@@ -58,7 +58,7 @@ fn quarter_cosine(m: usize, n: usize) -> f64 {
 ///
 /// # Source
 /// J. C. Mason and D. C. Handscomb, *Chebyshev Polynomials*, 2003, section 6.3 (from memory).
-pub(super) struct Interpolation {
+pub(crate) struct Interpolation {
     /// `cos(pi m / (2 n))` for `m < 4 n`.
     cosines: Vec<f64>,
 }
@@ -93,7 +93,7 @@ impl Interpolation {
 
 /// A series in powers of its variable, the lowest first. `add` adds a multiple of a coefficient to
 /// a sum, so that coefficients may be rows of numbers.
-pub(super) fn in_powers<C: Clone>(
+pub(crate) fn in_powers<C: Clone>(
     coefficients: &[C],
     nothing: C,
     add: impl Fn(&mut C, f64, &C),
@@ -119,7 +119,7 @@ pub(super) fn in_powers<C: Clone>(
 
 /// Coefficients of the polynomial in powers of `x`, the lowest first, that has these values at the
 /// [`points`].
-pub(super) fn polynomial_through<const N: usize>(value: impl Fn(f64) -> f64) -> [f64; N] {
+pub(crate) fn polynomial_through<const N: usize>(value: impl Fn(f64) -> f64) -> [f64; N] {
     let values: Vec<f64> = points(N).into_iter().map(value).collect();
     let series = Interpolation::new(N).series(&values);
     let powers = in_powers(&series, 0.0, |sum, factor, c| *sum += factor * c);
@@ -153,7 +153,7 @@ impl<'a> ChebyshevTable<'a> {
     }
 
     /// The sum at `x` and `y`, each from -1 to 1.
-    pub(super) fn sum<S: Scalar>(&self, x: S, y: S) -> S {
+    pub(crate) fn sum<S: Scalar>(&self, x: S, y: S) -> S {
         const SIDE_BY_SIDE: usize = 4;
         let columns = self.columns;
         let count = self.coefficients.len() / columns;

@@ -2,13 +2,13 @@
 //!
 //! A model is one generic function over [`Scalar`]. The same text is evaluated in `f64`
 //! (the value), in [`Dual`] (exact sensitivity coefficients), in duals of duals (second derivatives)
-//! and in [`Recorded`] (a [`Program`] for blocks of numbers). Nothing here knows of pipes or of
-//! uncertainty.
+//! and by Monte Carlo in numbers that record what is done with them, for blocks of trials. Nothing
+//! here knows of pipes or of uncertainty.
 //!
 //! Transcendental functions are our own and not the platform's, so that a result has the same bits
 //! on every machine; their error is below one unit in the last place.
 
-mod chebyshev;
+pub(crate) mod chebyshev;
 mod dual;
 mod implicit;
 mod instruction_set;
@@ -16,7 +16,6 @@ pub(crate) mod math;
 mod monotone_cubic;
 mod piecewise_linear;
 mod real;
-mod recorded;
 pub mod special;
 
 pub use chebyshev::{ChebyshevTable, chebyshev, chebyshev_surface};
@@ -27,7 +26,6 @@ pub use implicit::{
 pub use instruction_set::InstructionSet;
 pub use monotone_cubic::MonotoneCubic;
 pub use piecewise_linear::PiecewiseLinear;
-pub use recorded::{FittedProgram, Program, Recorded, RecordedMask};
 
 use std::fmt::Debug;
 use std::ops::{Add, Div, Mul, Neg, Sub};
@@ -134,8 +132,8 @@ pub trait Scalar:
     }
 
     /// `function.at(arguments)`. The model says so where a function costs much and depends on a few
-    /// numbers only: a recording may then fit it over the range of its arguments, see
-    /// [`FittedProgram`], and many derivatives follow from those by the arguments.
+    /// numbers only: Monte Carlo may then fit it over the range of its arguments, and many
+    /// derivatives follow from those by the arguments.
     fn function_of<const N: usize>(
         arguments: [Self; N],
         function: &impl SmoothFunction<N>,

@@ -10,8 +10,9 @@ use crate::evaluate::profile_inputs::ProfileUncertainty;
 use crate::evaluate::{Channel, Log};
 use crate::liquid::State;
 use crate::model::{JUDGED, Judged, LiquidModel, Quantity, SiteModel};
+use crate::montecarlo::Program;
 use crate::profile::Regime;
-use crate::scalar::{Dual, InstructionSet, Program, Scalar};
+use crate::scalar::{Dual, InstructionSet, Scalar};
 use crate::site::Site;
 use crate::uncertainty::{Input, InputSet};
 

@@ -1,7 +1,7 @@
 //! How many values each bin of one output holds.
 
 use super::grid::Locator;
-use crate::montecarlo::open;
+use crate::parallel::locked;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::Mutex;
@@ -50,7 +50,7 @@ impl Counts {
                 inner.fetch_add(count, Relaxed);
             }
             None => {
-                let mut outer = open(&self.outer);
+                let mut outer = locked(&self.outer);
                 *outer.entry(place).or_insert(0) += count;
             }
         }
@@ -67,7 +67,7 @@ impl Counts {
 
     /// The bins that hold values, as place and count, in ascending order.
     pub fn filled(&self) -> impl Iterator<Item = (i64, u64)> + use<'_> {
-        let outer = open(&self.outer);
+        let outer = locked(&self.outer);
         let below: Vec<(i64, u64)> = outer.range(..0).map(|(p, c)| (*p, *c)).collect();
         let above: Vec<(i64, u64)> = outer.range(0..).map(|(p, c)| (*p, *c)).collect();
         let inner = self.inner.iter().enumerate();
@@ -93,7 +93,7 @@ impl Counts {
 
     /// Number of bins, filled or not, that take memory.
     pub fn bins(&self) -> usize {
-        let outer = open(&self.outer);
+        let outer = locked(&self.outer);
         self.inner.len() + outer.len()
     }
 }

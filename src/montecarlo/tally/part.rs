@@ -4,7 +4,7 @@ use super::counts::{Counts, Sparse};
 use super::nodes::Nodes;
 use super::plan::TallyPlan;
 use crate::error::{Error, Result};
-use crate::montecarlo::failures::Failures;
+use crate::montecarlo::engine::Failures;
 use serde::{Deserialize, Serialize};
 
 /// A tally of some trials of a run: sums, counts and extremes. Its size does not grow with the

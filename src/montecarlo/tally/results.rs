@@ -4,7 +4,7 @@ use super::part::Tally;
 use super::plan::TallyPlan;
 use super::sums::Moments;
 use crate::error::{Error, Result};
-use crate::montecarlo::interval::{covered, ranks_reached, symmetric_start};
+use crate::montecarlo::trials::{covered, ranks_reached, symmetric_start};
 use crate::montecarlo::{Interval, IntervalKind, TrialStatistics};
 use crate::uncertainty::{JointResult, Output};
 

@@ -6,23 +6,17 @@
 //! the very large effective degrees of freedom that a budget of type B inputs has.
 
 mod beta;
-mod central_fit;
 mod gamma;
 mod invert;
 mod normal;
-mod normal_pairs;
 mod quadrature;
 mod student;
-mod student_deviates;
 
 pub use beta::{beta_quantile, beta_ratio, fisher_quantile, fisher_upper_tail, log_beta};
-pub use central_fit::CentralFit;
 pub use gamma::{
     chi_squared_quantile, chi_squared_upper_tail, gamma_lower_ratio, gamma_quantile,
     gamma_upper_ratio, log_gamma_density,
 };
 pub use normal::{normal_cdf, normal_density, normal_quantile};
-pub use normal_pairs::{NORMAL_GROUP, normal_pairs};
 pub use quadrature::{Quadrature, integrate, kronrod_rule};
 pub use student::StudentT;
-pub use student_deviates::StudentDeviates;

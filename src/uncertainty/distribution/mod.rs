@@ -3,6 +3,7 @@
 mod beta;
 mod check;
 mod curvilinear;
+mod draws;
 mod evidence;
 mod law;
 mod limits;

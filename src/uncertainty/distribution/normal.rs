@@ -1,11 +1,10 @@
 //! The normal distribution, whole and truncated.
 
+use super::draws::{NORMAL_GROUP, QuantileFit, normal_pairs};
 use super::law::Law;
 use crate::scalar::InstructionSet;
 use crate::scalar::math::{NormalQuantile, Split, map};
-use crate::scalar::special::{
-    CentralFit, NORMAL_GROUP, integrate, normal_cdf, normal_density, normal_pairs, normal_quantile,
-};
+use crate::scalar::special::{integrate, normal_cdf, normal_density, normal_quantile};
 use once_cell::race::OnceBox;
 
 /// JCGM 101:2008, 6.4.7.
@@ -32,8 +31,8 @@ impl Law for Normal {
         self.mean + self.deviation * normal_quantile(p)
     }
     fn quantiles(&self, set: InstructionSet, values: &mut [f64]) {
-        static FIT: OnceBox<CentralFit> = OnceBox::new();
-        let fit = FIT.get_or_init(|| Box::new(CentralFit::new(|above| -normal_quantile(above))));
+        static FIT: OnceBox<QuantileFit> = OnceBox::new();
+        let fit = FIT.get_or_init(|| Box::new(QuantileFit::new(|above| -normal_quantile(above))));
         fit.quantiles(set, values, self.mean, self.deviation, NormalQuantile::rare);
     }
     fn draws(&self, set: InstructionSet, uniforms: &mut [f64]) {

@@ -1,9 +1,10 @@
 //! Scaled and shifted Student's t.
 
+use super::draws::{QuantileFit, StudentDeviates};
 use super::law::Law;
 use crate::scalar::InstructionSet;
 use crate::scalar::math::{NormalQuantile, Split, map};
-use crate::scalar::special::{CentralFit, StudentDeviates, StudentT};
+use crate::scalar::special::StudentT;
 use once_cell::race::OnceBox;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
@@ -22,7 +23,7 @@ pub(super) struct ScaledT {
 /// What takes probabilities and normal deviates to values, fast.
 #[derive(Debug)]
 pub(super) struct Fits {
-    central: CentralFit,
+    central: QuantileFit,
     /// `None` for infinitely many degrees of freedom.
     deviates: Option<StudentDeviates>,
 }
@@ -42,7 +43,7 @@ impl Fits {
             return known;
         }
         let new = Arc::new(Fits {
-            central: CentralFit::new(|above| -standard.quantile(above)),
+            central: QuantileFit::new(|above| -standard.quantile(above)),
             deviates: dof.is_finite().then(|| StudentDeviates::new(dof)),
         });
         if let Some(mut all) = kept() {

@@ -1,8 +1,6 @@
-//! Numbers: elementary and special functions, derivatives, recordings, fits.
+//! Numbers: elementary and special functions, derivatives.
 
 mod derivatives;
 mod elementary;
 mod elementary_functions;
-mod fitted;
-mod recorded;
 mod special;

@@ -1,4 +1,8 @@
 //! The generator that gives every other one its start: Philox4x32-10.
+//!
+//! # Source
+//! J. K. Salmon, M. A. Moraes, R. O. Dror and D. E. Shaw, *Parallel random numbers: as easy as
+//! 1, 2, 3*, SC11 (2011).
 
 const MULTIPLIERS: [u64; 2] = [0xd251_1f53, 0xcd9e_8d57];
 const KEY_STEPS: [u32; 2] = [0x9e37_79b9, 0xbb67_ae85];
@@ -24,25 +28,6 @@ fn rounds<const LANES: usize>(counters: &mut [[u64; LANES]; 4], key: u64) {
             *word = word.wrapping_add(step);
         }
     }
-}
-
-/// Four random words of 32 bits for a counter and a key.
-///
-/// # Source
-/// J. K. Salmon, M. A. Moraes, R. O. Dror and D. E. Shaw, *Parallel random numbers: as easy as
-/// 1, 2, 3*, SC11 (2011).
-///
-/// # Example
-/// ```
-/// // the known answer that its authors publish for the digits of pi
-/// let counter = [0x243f_6a88, 0x85a3_08d3, 0x1319_8a2e, 0x0370_7344];
-/// let words = flowdoubt::montecarlo::philox(counter, [0xa409_3822, 0x299f_31d0]);
-/// assert_eq!(words, [0xd16c_fe09, 0x94fd_cceb, 0x5001_e420, 0x2412_6ea1]);
-/// ```
-pub fn philox(counter: [u32; 4], key: [u32; 2]) -> [u32; 4] {
-    let mut words = counter.map(|word| [u64::from(word)]);
-    rounds(&mut words, u64::from(key[0]) | (u64::from(key[1]) << 32));
-    words.map(|[word]| word as u32)
 }
 
 /// Two words of 64 bits for each of the counters from `first` on; `stream` is the upper half of the

@@ -1,15 +1,14 @@
 //! Sobol points, scrambled: numbers that fill the unit cube more evenly than random ones.
 
-use super::Stream;
-use super::streams::uniform;
 use crate::error::{Error, Result};
+use crate::montecarlo::draws::{Stream, uniform};
 use once_cell::race::OnceBox;
 use rand::Rng;
 use sobol::Sobol;
 use sobol::params::JoeKuoD6;
 
 /// Dimensions for which direction numbers are at hand.
-pub(super) const MOST_DIMENSIONS: usize = 100;
+pub(in crate::montecarlo) const MOST_DIMENSIONS: usize = 100;
 /// Bits of a coordinate.
 const BITS: usize = 52;
 

@@ -29,7 +29,7 @@ fn kept(count: usize) -> Option<Vec<f64>> {
 }
 
 /// A column of so many numbers, whatever they are.
-pub(super) fn column(count: usize) -> Vec<f64> {
+pub(in crate::montecarlo) fn column(count: usize) -> Vec<f64> {
     match kept(count) {
         Some(mut kept) => {
             kept.resize(count, 0.0);
@@ -40,7 +40,7 @@ pub(super) fn column(count: usize) -> Vec<f64> {
 }
 
 /// Keeps a column that nobody needs any more, in place of the oldest ones if need be.
-pub(super) fn give_back(column: Vec<f64>) {
+pub(in crate::montecarlo) fn give_back(column: Vec<f64>) {
     if !(LEAST..=MOST).contains(&column.capacity()) {
         return;
     }

@@ -4,7 +4,7 @@ use super::SobolPoints;
 use crate::error::Result;
 
 /// Replicates of Sobol points, numbered through.
-pub(super) struct Replicates {
+pub(in crate::montecarlo) struct Replicates {
     replicates: Vec<SobolPoints>,
     /// Points that are not mirror images of each other.
     part: u64,

@@ -1,9 +1,10 @@
 //! Functions of few numbers as polynomials: as good as they say, and only where they say.
 
+use super::{made_ready, model, within};
 use crate::support::{demo, evaluate, plain_demo, with};
 use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::montecarlo::{BlockModel, Stream};
-use flowdoubt::scalar::{FittedProgram, InstructionSet, Scalar, SmoothFunction};
+use flowdoubt::scalar::{InstructionSet, Scalar, SmoothFunction};
 use flowdoubt::uncertainty::Input;
 use proptest::prelude::*;
 
@@ -18,45 +19,43 @@ impl SmoothFunction<2> for Smooth {
     }
 }
 
-fn smooth<S: Scalar>(x: S, y: S) -> S {
-    S::function_of([x, y], &Smooth)
-}
+model!(SmoothModel, 1, |x: &[S]| vec![S::function_of(
+    [x[0], x[1]],
+    &Smooth
+)]);
 
 proptest! {
-    /// In the box the fit is good to nine digits of the largest value; outside nothing is claimed.
+    /// Near the inputs the fit is good to nine digits of the largest value; farther out the values are
+    /// those of the model.
     #[test]
     fn a_fit_is_good_to_nine_digits(
         middle in (0.5..2.0_f64, 0.5..2.0_f64),
         half in (0.01..0.3_f64, 0.01..0.3_f64),
         at in proptest::collection::vec((-3.0..3.0_f64, -3.0..3.0_f64), 200),
     ) {
-        let seen = [
-            vec![middle.0 - half.0, middle.0 + half.0],
-            vec![middle.1 - half.1, middle.1 + half.1],
-        ];
-        let program = FittedProgram::record(&[None, None], &[&seen[0], &seen[1]], |v| {
-            Some([smooth(v[0], v[1])])
-        });
-        let program = program.expect("a recording");
+        let limits = [(middle.0, half.0), (middle.1, half.1)].map(|(m, h)| (m - h, m + h));
         let x: Vec<f64> = at.iter().map(|(u, _)| middle.0 + half.0 * u).collect();
         let y: Vec<f64> = at.iter().map(|(_, v)| middle.1 + half.1 * v).collect();
-        let (values, unusual) = program.evaluate(BASELINE, &[&x, &y], x.len());
-        let mut inside = 0;
+        let values = made_ready(&SmoothModel, &within(&limits), BASELINE, &[&x, &y]);
+        let values = values.expect("ready").remove(0);
+        let (mut inside, mut fitted) = (0, 0);
         for (i, (u, v)) in at.iter().enumerate() {
-            if unusual.contains(&i) {
-                // what was seen is usual
-                prop_assert!(u.abs().max(v.abs()) > 1.0);
-                continue;
+            let exact = Smooth.at([x[i], y[i]]);
+            if u.abs().max(v.abs()) > 2.0 {
+                prop_assert_eq!(values[i].to_bits(), exact.to_bits());
             }
-            inside += 1;
-            prop_assert!(u.abs().max(v.abs()) < 2.0);
-            prop_assert!((values[0][i] - smooth(x[i], y[i])).abs() < 3e-9);
+            if u.abs().max(v.abs()) < 0.9 {
+                inside += 1;
+                fitted += usize::from(values[i] != exact);
+            }
+            prop_assert!((values[i] - exact).abs() < 3e-9);
         }
-        prop_assert!(inside > 0);
+        // and it is a fit: few values have the bits of the model by chance
+        prop_assert!(2 * fitted > inside);
     }
 }
 
-/// What is no smooth function over the box is left as it is, with the bits of the model; so is what
+/// What is no smooth function near the inputs is left as it is, with the bits of the model; so is what
 /// has a choice in it, and what leaves the domain.
 #[test]
 fn what_is_not_smooth_is_left_alone() {
@@ -78,49 +77,38 @@ fn what_is_not_smooth_is_left_alone() {
             (x - 0.9).sqrt()
         }
     }
-    fn kink<S: Scalar>(x: S) -> S {
-        S::function_of([x], &Kink)
-    }
-    fn choice<S: Scalar>(x: S) -> S {
-        S::function_of([x], &Choice)
-    }
-    fn root<S: Scalar>(x: S) -> S {
-        S::function_of([x], &Root)
-    }
-    let seen: Vec<f64> = (0..100).map(|i| 0.9 + 0.002 * f64::from(i)).collect();
-    let checked = |name: &str, model: &dyn Fn(f64) -> f64, program: Option<FittedProgram>| {
-        let program = program.expect("a recording");
-        let (values, unusual) = program.evaluate(BASELINE, &[&seen], seen.len());
-        let usual = (0..seen.len()).filter(|i| !unusual.contains(i));
-        let count = usual
-            .map(|i| assert_eq!(values[0][i].to_bits(), model(seen[i]).to_bits(), "{name}"))
-            .count();
-        assert!(count >= 50, "{name}");
-    };
-    let x = &[seen.as_slice()];
-    let record = |model: fn(f64) -> f64, program| checked("", &model, program);
-    record(
-        kink::<f64>,
-        FittedProgram::record(&[None], x, |v| Some([kink(v[0])])),
-    );
-    record(
-        choice::<f64>,
-        FittedProgram::record(&[None], x, |v| Some([choice(v[0])])),
-    );
-    record(
-        root::<f64>,
-        FittedProgram::record(&[None], x, |v| Some([root(v[0])])),
-    );
+    model!(KinkModel, 1, |x: &[S]| vec![S::function_of([x[0]], &Kink)]);
+    model!(ChoiceModel, 1, |x: &[S]| vec![S::function_of(
+        [x[0]],
+        &Choice
+    )]);
+    model!(RootModel, 1, |x: &[S]| vec![S::function_of([x[0]], &Root)]);
+    let inputs = within(&[(0.9, 1.1)]);
+    let x: Vec<f64> = (0..100).map(|i| 0.9 + 0.002 * f64::from(i)).collect();
+    let bits = |values: &[f64]| values.iter().map(|x| x.to_bits()).collect::<Vec<_>>();
+    let found = |values: Option<Vec<Vec<f64>>>| bits(&values.expect("ready")[0]);
+    let exact = |model: &dyn Fn(f64) -> f64| bits(&x.iter().map(|x| model(*x)).collect::<Vec<_>>());
+    let kink = made_ready(&KinkModel, &inputs, BASELINE, &[&x]);
+    assert_eq!(found(kink), exact(&|x| Kink.at([x])));
+    let choice = made_ready(&ChoiceModel, &inputs, BASELINE, &[&x]);
+    assert_eq!(found(choice), exact(&|x| Choice.at([x])));
+    let root = made_ready(&RootModel, &inputs, BASELINE, &[&x]);
+    assert_eq!(found(root), exact(&|x| Root.at([x])));
 }
 
-/// What is not a number is never usual.
+/// No fit takes what is not a number, or is far away.
 #[test]
 fn nan_is_unusual() {
-    let seen = [0.9, 1.1];
-    let program = FittedProgram::record(&[None], &[&seen], |v| Some([smooth(v[0], v[0])]));
     let x = [1.0, f64::NAN, f64::INFINITY, 1e300];
-    let (_, unusual) = program.expect("a recording").evaluate(BASELINE, &[&x], 4);
-    assert_eq!(unusual, [1, 2, 3]);
+    let inputs = within(&[(0.9, 1.1), (0.9, 1.1)]);
+    let values = made_ready(&SmoothModel, &inputs, BASELINE, &[&x, &x]).expect("ready");
+    for (x, found) in x.iter().zip(&values[0]).skip(1) {
+        let exact = Smooth.at([*x, *x]);
+        assert!(
+            *found == exact || found.is_nan() && exact.is_nan(),
+            "{x}: {found}"
+        );
+    }
 }
 
 /// Draws of all inputs of an evaluation; every tenth trial is far out in one of them.

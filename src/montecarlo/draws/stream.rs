@@ -21,7 +21,7 @@ type State = [[u64; LANES]; 4];
 /// The random numbers of one input quantity.
 ///
 /// Trials are in pages of 2048, and the trials of a page are dealt to 16 generators
-/// [`xoshiro`](super::xoshiro::xoshiro) in turn. [`philox`](super::philox::philox) starts these: the
+/// xoshiro256+ in turn. Philox4x32-10 starts these: the
 /// seed is its key, the hash of the input's name the upper half of its counters, and counters
 /// `32 page + lane` and `32 page + 16 + lane` give the four words of a lane. It is a generator of
 /// package `rand` as well, whose lowest bits are weaker than the others.
@@ -161,7 +161,7 @@ impl Stream {
 
 /// 64 bits as a number, uniform over the 2^52 midpoints of equal parts of (0, 1); never 0 or 1.
 #[inline(always)]
-pub(super) fn uniform(bits: u64) -> f64 {
+pub(in crate::montecarlo) fn uniform(bits: u64) -> f64 {
     // the upper 52 bits as the fraction of a number from 1 to 2, exactly
     let above_one = f64::from_bits((bits >> 12) | 1.0_f64.to_bits());
     above_one - (1.0 - f64::EPSILON / 2.0)
@@ -198,7 +198,7 @@ impl TryRng for Stream {
 
 /// The 64-bit FNV-1a hash (G. Fowler, L. C. Noll, K.-P. Vo; RFC 9923), which turns a name into a
 /// stream number the same way for ever.
-pub(super) fn fnv1a(bytes: &[u8]) -> u64 {
+pub(in crate::montecarlo) fn fnv1a(bytes: &[u8]) -> u64 {
     bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
         (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3)
     })

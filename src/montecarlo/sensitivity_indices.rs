@@ -1,7 +1,6 @@
 //! Which input the variance of the output comes from, beyond first order: Sobol indices.
 
-use super::BlockModel;
-use super::block_model::{checked_block, in_blocks, ready};
+use super::engine::{BlockModel, checked_block, in_blocks, ready};
 use super::sampling::Sampling;
 use super::trials::chunked_sum;
 use crate::error::{Error, Result};

@@ -1,10 +1,11 @@
 //! Monte Carlo until the results have settled.
 
-use super::block_model::ready;
-use super::run::{Kept, MOST_TRIALS, kept};
-use super::sampling::Sampling;
-use super::{BlockModel, IntervalKind, JointTrials, MonteCarlo};
+use super::MonteCarlo;
+use super::plain::{KeptValues, MOST_TRIALS, run_trials};
 use crate::error::{Error, Result};
+use crate::montecarlo::engine::{BlockModel, ready};
+use crate::montecarlo::sampling::Sampling;
+use crate::montecarlo::trials::{IntervalKind, JointTrials};
 use crate::uncertainty::{
     InputSet, JointResult, expanded, largest_eigenvalue, numerical_tolerance, probability_inside,
     rounded,
@@ -153,13 +154,13 @@ impl Adaptive {
         plain.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
         let ready = ready(model, inputs)?;
-        let mut all = Kept::default();
+        let mut all = KeptValues::default();
         let mut history = History::default();
         let mut batches = 0;
         loop {
             let before = batches * batch_trials;
             let mut within = |done: u64| watch(before + done);
-            let batch = kept(&*ready, &sampling, before, batch_trials, &mut within)?;
+            let batch = run_trials(&*ready, &sampling, before, batch_trials, &mut within)?;
             batches += 1;
             all.add(&batch);
             let trials = plain.judge(model.output_quantities(), batch, inputs, batch_trials)?;

@@ -16,7 +16,9 @@ mod functions;
 mod kernels;
 mod program;
 mod recorder;
+#[cfg(test)]
+mod tests;
 
 pub use fitted::FittedProgram;
 pub use program::Program;
-pub use recorder::{Recorded, RecordedMask};
+pub use recorder::Recorded;

@@ -1,7 +1,7 @@
 //! The values of the trials by rank. An interval needs few ranks, and for few ranks a table of
 //! counts is far quicker than sorting.
 
-use super::memory;
+use super::spare_columns;
 use crate::parallel;
 use crate::scalar::InstructionSet;
 use once_cell::race::OnceBox;
@@ -17,7 +17,7 @@ pub(super) struct Values {
 
 impl Drop for Values {
     fn drop(&mut self) {
-        memory::give_back(std::mem::take(&mut self.values));
+        spare_columns::give_back(std::mem::take(&mut self.values));
     }
 }
 

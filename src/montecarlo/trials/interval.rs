@@ -63,7 +63,7 @@ impl Interval {
 }
 
 /// The ranks within one standard deviation of `rank`, which is that of a quantile, of so many trials.
-pub(super) fn ranks_reached(trials: u64, rank: u64) -> [u64; 2] {
+pub(in crate::montecarlo) fn ranks_reached(trials: u64, rank: u64) -> [u64; 2] {
     let n = trials as f64;
     let p = (rank as f64 + 0.5) / n;
     let reach = (n * p * (1.0 - p)).sqrt().ceil() as u64;
@@ -71,7 +71,7 @@ pub(super) fn ranks_reached(trials: u64, rank: u64) -> [u64; 2] {
 }
 
 /// `q` of JCGM 101:2008, 7.7: the nearest integer to `p M`.
-pub(super) fn covered(trials: u64, coverage_probability: f64) -> Result<u64> {
+pub(in crate::montecarlo) fn covered(trials: u64, coverage_probability: f64) -> Result<u64> {
     let covered = (coverage_probability * trials as f64 + 0.5).floor();
     let inside = coverage_probability < 1.0 && covered >= 1.0 && covered < trials as f64;
     let allowed = format!("strictly between 0 and 1, and resolved by {trials} trials");
@@ -81,6 +81,6 @@ pub(super) fn covered(trials: u64, coverage_probability: f64) -> Result<u64> {
 }
 
 /// The rank, from 0, at which the symmetric interval starts (JCGM 101:2008, 7.7).
-pub(super) fn symmetric_start(trials: u64, covered: u64) -> u64 {
+pub(in crate::montecarlo) fn symmetric_start(trials: u64, covered: u64) -> u64 {
     ((trials - covered) as f64 / 2.0 + 0.5).floor() as u64 - 1
 }

@@ -38,7 +38,7 @@ const W: [f64; 2] = [2.327_902_900_978_335_6, 10.126_641_103_900_338];
 /// The variable `w`: M. B. Giles, *GPU Computing Gems* Jade edition 2011, chapter 10. The variable
 /// `u` is our own.
 #[derive(Clone, Copy, Debug)]
-pub struct CentralFit {
+pub(in super::super) struct QuantileFit {
     near: [f64; NEAR_TERMS],
     far: [f64; FAR_TERMS],
 }
@@ -57,10 +57,10 @@ fn far_variable(p: f64) -> f64 {
     ln(4.0 * p * (1.0 - p)) * (-2.0 / (W[1] - W[0])) - (W[1] + W[0]) / (W[1] - W[0])
 }
 
-impl CentralFit {
+impl QuantileFit {
     /// The fit to `upper_quantile`, the quantile of the distribution as a function of the
     /// probability above it, up to 1/2.
-    pub fn new(upper_quantile: impl Fn(f64) -> f64) -> CentralFit {
+    pub fn new(upper_quantile: impl Fn(f64) -> f64) -> QuantileFit {
         let near = |u: f64| {
             let square = NEAR_POLE * (u + 1.0) / (u + NEAR_SLOPE);
             let distance = square.sqrt();
@@ -72,7 +72,7 @@ impl CentralFit {
             let distance = 0.5 * (1.0 - fourfold).sqrt();
             upper_quantile(0.25 * fourfold / (0.5 + distance)) / distance
         };
-        CentralFit {
+        QuantileFit {
             near: polynomial_through(near),
             far: polynomial_through(far),
         }

@@ -11,26 +11,6 @@ use crate::scalar::{InstructionSet, Scalar};
 /// A [function of one or two numbers](Scalar::function_of) is a polynomial, if one agrees with it to
 /// nine digits over the box that usual inputs lead to; of a [choice](Scalar::choose) the usual
 /// side is taken. The outputs have other bits than those of the model, but the same on every machine.
-///
-/// # Example
-/// ```
-/// use flowdoubt::scalar::{FittedProgram, InstructionSet, Scalar, SmoothFunction};
-/// struct Softplus;
-/// impl SmoothFunction<1> for Softplus {
-///     fn at<S: Scalar>(&self, [x]: [S; 1]) -> S {
-///         (x.exp() + 1.0).ln()
-///     }
-/// }
-/// fn model<S: Scalar>(x: S) -> S {
-///     S::function_of([x], &Softplus)
-/// }
-/// let seen = [0.9, 1.0, 1.1];
-/// let program = FittedProgram::record(&[None], &[&seen], |x| Some([model(x[0])]));
-/// let program = program.expect("a recording");
-/// let (values, unusual) = program.evaluate(InstructionSet::Baseline, &[&[1.05, 7.0]], 2);
-/// assert!((values[0][0] - model(1.05)).abs() < 1e-9);
-/// assert_eq!(unusual, [1]); // 7 is far from what was seen
-/// ```
 #[derive(Debug, Clone)]
 pub struct FittedProgram {
     /// With the condition on which its outputs hold.

@@ -1,11 +1,12 @@
 //! Trials at evenly spread points instead of random ones.
 
-use super::block_model::{as_it_is, ready};
-use super::control::{FirstOrder, WithFirstOrder};
-use super::run::{MOST_TRIALS, kept};
-use super::sampling::Sampling;
-use super::{BlockModel, IntervalKind, JointTrials, MonteCarlo, Trials};
+use super::MonteCarlo;
+use super::control_variates::{FirstOrder, WithFirstOrder};
+use super::plain::{MOST_TRIALS, run_trials};
 use crate::error::{Error, Result};
+use crate::montecarlo::engine::{BlockModel, as_it_is, ready};
+use crate::montecarlo::sampling::Sampling;
+use crate::montecarlo::trials::{IntervalKind, JointTrials, Trials};
 use crate::uncertainty::{InputSet, rounded};
 use crate::watch::{Watch, unwatched};
 
@@ -23,7 +24,7 @@ use crate::watch::{Watch, unwatched};
 ///
 /// # Source
 /// A. B. Owen, J. Complexity 14 (1998) 466, for the replicates; for the points see
-/// [`SobolPoints`](super::SobolPoints).
+/// [`SobolPoints`](crate::montecarlo::SobolPoints).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LowDiscrepancy {
     /// Points of a replicate, a power of two from 16.
@@ -134,7 +135,7 @@ impl LowDiscrepancy {
             model: &*ready,
             parts: &parts,
         };
-        let mut all = kept(&with_parts, &sampling, 0, total, watch)?;
+        let mut all = run_trials(&with_parts, &sampling, 0, total, watch)?;
         let of_parts = all.split_off(parts.len());
         let plain = MonteCarlo {
             trials: total,

@@ -7,18 +7,6 @@ use super::recorder::{Binary, Node, Rare, Recording, Series, Unary, record};
 use crate::scalar::InstructionSet;
 
 /// A model as a list of operations on blocks of numbers.
-///
-/// # Example
-/// ```
-/// use flowdoubt::scalar::{InstructionSet, Program, Scalar};
-/// fn area<S: Scalar>(diameter: S) -> S {
-///     diameter * diameter * (std::f64::consts::PI / 4.0)
-/// }
-/// let program = Program::record(1, |x| Some([area(x[0])])).expect("a recording");
-/// let diameters = [0.1, 0.2, 0.3];
-/// let areas = program.evaluate(InstructionSet::Baseline, &[&diameters], 3);
-/// assert_eq!(areas[0], diameters.map(area));
-/// ```
 #[derive(Debug, Clone)]
 pub struct Program {
     pub(super) steps: Vec<Step>,
@@ -147,6 +135,7 @@ impl Program {
     }
 
     /// Number of operations on blocks.
+    #[cfg(test)]
     pub fn operations(&self) -> usize {
         self.steps.len()
     }

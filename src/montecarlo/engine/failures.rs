@@ -1,7 +1,7 @@
 //! Trials for which the model gave no finite result.
 
-use super::sampling::Draws;
 use crate::error::{Error, Result};
+use crate::montecarlo::sampling::Draws;
 use crate::scalar::InstructionSet;
 use crate::uncertainty::InputSet;
 use serde::{Deserialize, Serialize};
@@ -12,7 +12,7 @@ const SHOWN: usize = 3;
 
 /// How many trials failed, and the first of them with their inputs, in the order of the trials.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub(super) struct Failures {
+pub(in crate::montecarlo) struct Failures {
     pub number: u64,
     first: Vec<(u64, Vec<f64>)>,
 }
@@ -67,7 +67,7 @@ impl Failures {
 }
 
 /// Whether all outputs of a trial are finite.
-pub(super) fn succeeded(y: &[Vec<f64>], trial: usize) -> bool {
+pub(in crate::montecarlo) fn succeeded(y: &[Vec<f64>], trial: usize) -> bool {
     y.iter().all(|column| column[trial].is_finite())
 }
 

@@ -2,7 +2,7 @@
 //! and what they share shows only jointly.
 
 use super::Trials;
-use super::trials::chunked_sum;
+use super::chunked_sum;
 use crate::error::{Error, Result};
 use crate::uncertainty::{
     EllipsoidalRegion, JointResult, Output, RectangularRegion, probability_inside,
@@ -19,7 +19,7 @@ pub struct JointTrials {
 }
 
 impl JointTrials {
-    pub(super) fn new(
+    pub(in crate::montecarlo) fn new(
         outputs: Vec<Output>,
         values: Vec<Vec<f64>>,
         seed: u64,

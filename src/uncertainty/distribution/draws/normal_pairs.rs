@@ -10,7 +10,7 @@ use crate::scalar::math::{Aligned, CHUNK, SIDE_BY_SIDE, horner, in_chunks, split
 use std::f64::consts::LN_2;
 
 /// Numbers of a group; each of its first half makes a pair with one of the second.
-pub const NORMAL_GROUP: usize = CHUNK;
+pub(in super::super) const NORMAL_GROUP: usize = CHUNK;
 
 /// `-2 ln((1 + s)/(1 - s)) / s` in powers of `s^2`, up to `s = (sqrt(2) - 1)/(sqrt(2) + 1)`; the
 /// relative error is below 7e-10.
@@ -50,7 +50,12 @@ const SINE: [f64; 5] = [
 ///
 /// # Source
 /// JCGM 101:2008, C.4; G. E. P. Box and M. E. Muller, Ann. Math. Statist. 29 (1958) 610.
-pub fn normal_pairs(set: InstructionSet, uniforms: &mut [f64], mean: f64, deviation: f64) {
+pub(in super::super) fn normal_pairs(
+    set: InstructionSet,
+    uniforms: &mut [f64],
+    mean: f64,
+    deviation: f64,
+) {
     in_chunks(
         set,
         uniforms,

@@ -1,7 +1,7 @@
 //! What is known beforehand of an output, and what that says about its figures.
 
-use super::BlockModel;
 use crate::error::Result;
+use crate::montecarlo::engine::BlockModel;
 use crate::scalar::InstructionSet;
 use crate::uncertainty::{Distribution, InputSet, Output};
 

@@ -1,11 +1,12 @@
 //! Draws the inputs, evaluates the model, keeps the outputs.
 
-use super::block_model::{checked_block, in_blocks, ready, trials_in_block};
-use super::failures::{Failures, succeeded};
-use super::memory;
-use super::sampling::Sampling;
-use super::{BlockModel, JointTrials, Trials, open};
 use crate::error::{Error, Result};
+use crate::montecarlo::engine::{
+    BlockModel, Failures, checked_block, in_blocks, ready, succeeded, trials_in_block,
+};
+use crate::montecarlo::sampling::Sampling;
+use crate::montecarlo::trials::{JointTrials, Trials, spare_columns};
+use crate::parallel::locked;
 use crate::uncertainty::{InputSet, Output};
 use crate::watch::{Watch, unwatched};
 use std::sync::Mutex;
@@ -42,20 +43,20 @@ const PIECE: usize = 256;
 
 /// What trials gave, in their order.
 #[derive(Default)]
-pub(super) struct Kept {
+pub(super) struct KeptValues {
     /// The values by output.
     values: Vec<Vec<f64>>,
     failures: Failures,
 }
 
-impl Kept {
+impl KeptValues {
     /// Takes the values of the outputs from that one on away.
     pub fn split_off(&mut self, output: usize) -> Vec<Vec<f64>> {
         self.values.split_off(output.min(self.values.len()))
     }
 
     /// Adds what later trials gave.
-    pub fn add(&mut self, later: &Kept) {
+    pub fn add(&mut self, later: &KeptValues) {
         self.failures.merge(later.failures.clone());
         self.values.resize_with(later.values.len(), Vec::new);
         for (all, own) in self.values.iter_mut().zip(&later.values) {
@@ -65,7 +66,7 @@ impl Kept {
     }
 
     /// Leaves the values of failed trials out.
-    fn without_failed(mut self) -> Kept {
+    fn without_failed(mut self) -> KeptValues {
         if self.failures.number > 0 {
             let trials = 0..self.values.first().map_or(0, Vec::len);
             let kept: Vec<usize> = trials.filter(|t| succeeded(&self.values, *t)).collect();
@@ -116,16 +117,16 @@ impl MonteCarlo {
         self.check()?;
         let sampling = Sampling::new(inputs, self.seed, "")?;
         let ready = ready(model, inputs)?;
-        let kept = kept(&*ready, &sampling, 0, self.trials, watch)?;
+        let kept = run_trials(&*ready, &sampling, 0, self.trials, watch)?;
         self.judge(model.output_quantities(), kept, inputs, self.trials)
     }
 
-    pub(super) fn check_trials(&self) -> Result<()> {
+    pub(in crate::montecarlo) fn check_trials(&self) -> Result<()> {
         let inside = (100..=MOST_TRIALS).contains(&self.trials);
         Error::range(inside, "trials", self.trials as f64, "", "100 to 2e8")
     }
 
-    pub(super) fn check(&self) -> Result<()> {
+    pub(in crate::montecarlo) fn check(&self) -> Result<()> {
         let inside = (0.0..1.0).contains(&self.allowed_failures);
         let (share, allowed) = (self.allowed_failures, "a share from 0 to below 1");
         Error::range(inside, "allowed_failures", share, "", allowed)
@@ -135,7 +136,7 @@ impl MonteCarlo {
     pub(super) fn judge(
         &self,
         outputs: Vec<Output>,
-        kept: Kept,
+        kept: KeptValues,
         inputs: &InputSet,
         trials: u64,
     ) -> Result<JointTrials> {
@@ -150,16 +151,18 @@ impl MonteCarlo {
 }
 
 /// Trials `start..start + count`, evaluated in blocks, in parallel where the model allows it.
-pub(super) fn kept(
+pub(super) fn run_trials(
     model: &dyn BlockModel,
     sampling: &Sampling,
     start: u64,
     count: u64,
     watch: &mut Watch<'_>,
-) -> Result<Kept> {
+) -> Result<KeptValues> {
     let outputs = model.output_quantities();
-    let mut all = Kept::default();
-    let columns = outputs.iter().map(|_| memory::column(count as usize));
+    let mut all = KeptValues::default();
+    let columns = outputs
+        .iter()
+        .map(|_| spare_columns::column(count as usize));
     let mut values: Vec<Vec<f64>> = columns.collect();
     // where each block puts its values: the thread that made them puts them there
     let size = trials_in_block(model, count);
@@ -167,7 +170,7 @@ pub(super) fn kept(
     let places: Vec<Mutex<Vec<&mut [f64]>>> = places.collect();
     for column in &mut values {
         for (place, part) in places.iter().zip(column.chunks_mut(size as usize)) {
-            open(place).push(part);
+            locked(place).push(part);
         }
     }
     in_blocks(
@@ -175,7 +178,7 @@ pub(super) fn kept(
         count,
         watch,
         |offset, trials| {
-            let mut place = open(&places[(offset / size) as usize]);
+            let mut place = locked(&places[(offset / size) as usize]);
             block(model, sampling, start + offset, trials, &mut place)
         },
         |failures| all.failures.merge(failures),

@@ -1,8 +1,9 @@
 //! A model as Monte Carlo calls it: block by block.
 
-use super::sampling::Sampling;
+use super::recorded::{FittedProgram, Program};
 use crate::error::{Error, Result};
-use crate::scalar::{FittedProgram, InstructionSet, Program};
+use crate::montecarlo::sampling::Sampling;
+use crate::scalar::InstructionSet;
 use crate::uncertainty::{Distribution, InputSet, MeasurementModel, Output, gradients};
 use crate::watch::{Units, Watch};
 use once_cell::race::OnceBox;
@@ -202,7 +203,7 @@ impl<M: BlockModel + ?Sized> BlockModel for WithInstructionSet<'_, M> {
 }
 
 /// The model of a run: prepared, or as it is with the instruction set chosen once.
-pub(super) fn ready<'a, M: BlockModel + ?Sized>(
+pub(in crate::montecarlo) fn ready<'a, M: BlockModel + ?Sized>(
     model: &'a M,
     inputs: &InputSet,
 ) -> Result<Box<dyn BlockModel + 'a>> {
@@ -218,7 +219,7 @@ pub(super) fn ready<'a, M: BlockModel + ?Sized>(
 ///
 /// # Errors
 /// Those of the model; other numbers of columns or values.
-pub(super) fn checked_block(
+pub(in crate::montecarlo) fn checked_block(
     model: &dyn BlockModel,
     x: &[&[f64]],
     size: usize,
@@ -236,7 +237,7 @@ pub(super) fn checked_block(
 }
 
 /// The model as it is, with the instruction set chosen once.
-pub(super) fn as_it_is<'a, M: BlockModel + ?Sized>(
+pub(in crate::montecarlo) fn as_it_is<'a, M: BlockModel + ?Sized>(
     model: &'a M,
 ) -> Result<Box<dyn BlockModel + 'a>> {
     Ok(Box::new(WithInstructionSet {
@@ -253,7 +254,7 @@ const SMALLEST_BLOCK: u64 = 128;
 const FEW_TRIALS: u64 = 256;
 
 /// Trials in each block of a run of `count` trials but the last, which may have fewer.
-pub(super) fn trials_in_block(model: &dyn BlockModel, count: u64) -> u64 {
+pub(in crate::montecarlo) fn trials_in_block(model: &dyn BlockModel, count: u64) -> u64 {
     // small enough for every thread to have some
     let share = count
         .div_ceil(LEAST_BLOCKS)
@@ -266,7 +267,7 @@ pub(super) fn trials_in_block(model: &dyn BlockModel, count: u64) -> u64 {
 
 /// Applies `evaluate` to the start and the size of every block of `count` trials, in parallel where
 /// the model allows it, and hands the results over in the order of the trials.
-pub(super) fn in_blocks<T: Send>(
+pub(in crate::montecarlo) fn in_blocks<T: Send>(
     model: &dyn BlockModel,
     count: u64,
     watch: &mut Watch<'_>,

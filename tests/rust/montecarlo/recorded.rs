@@ -1,12 +1,15 @@
 //! Models as recordings: the bits of `f64`, on every instruction set, or no recording at all.
 
+use super::{made_ready, model, within};
 use crate::support::{demo, demo_readings, evaluate};
 use flowdoubt::Result;
 use flowdoubt::montecarlo::{BlockModel, MonteCarlo, WithInstructionSet};
-use flowdoubt::scalar::special::{StudentDeviates, StudentT, normal_cdf, normal_quantile};
-use flowdoubt::scalar::{Dual, InstructionSet, Program, Recorded, Scalar};
+use flowdoubt::scalar::special::{StudentT, normal_cdf, normal_quantile};
+use flowdoubt::scalar::{Dual, InstructionSet, Scalar};
 use flowdoubt::uncertainty::{Distribution, Input, InputSet, MeasurementModel, Output};
 use flowdoubt::units::Unit;
+
+const BASELINE: InstructionSet = InstructionSet::Baseline;
 
 /// Numbers of every kind: ordinary ones, large angles, zeros, subnormals, infinities, NaN.
 fn numbers() -> Vec<f64> {
@@ -110,19 +113,32 @@ fn every_operation_has_the_bits_of_single_numbers() {
             }
         }
     }
-    let program = Program::record(2, |v| Some(everything(v[0], v[1]))).expect("a recording");
+    let outputs = everything(1.0, 1.0).len();
     // what is needed once only is joined with what needs it
-    let alone = (0..program.outputs()).map(|which| {
-        let model = |v: &[Recorded]| Some([everything(v[0], v[1])[which]]);
-        Program::record(2, model).expect("a recording")
-    });
-    let alone: Vec<Program> = alone.collect();
+    struct Alone(usize);
+    impl MeasurementModel for Alone {
+        type Outputs<S: Scalar> = [S; 1];
+        fn outputs(&self) -> Vec<Output> {
+            vec![Output {
+                name: "alone".to_owned(),
+                unit: Unit::named(""),
+            }]
+        }
+        fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 1]> {
+            Ok([everything(x[0], x[1])[self.0]])
+        }
+    }
+    model!(Together, everything(1.0, 1.0).len(), |x: &[S]| everything(
+        x[0], x[1]
+    ));
+    let inputs = within(&[(0.0, 1.0), (0.0, 1.0)]);
     for set in InstructionSet::available() {
-        let together = program.evaluate(set, &[&x, &y], x.len());
-        let alone = alone
-            .iter()
-            .map(|one| one.evaluate(set, &[&x, &y], x.len()));
-        let alone: Vec<Vec<f64>> = alone.flatten().collect();
+        let together = made_ready(&Together, &inputs, set, &[&x, &y]).expect("a recording");
+        let alone = (0..outputs).map(|which| {
+            let found = made_ready(&Alone(which), &inputs, set, &[&x, &y]);
+            found.expect("a recording").remove(0)
+        });
+        let alone: Vec<Vec<f64>> = alone.collect();
         for (trial, (a, b)) in x.iter().zip(&y).enumerate() {
             for (which, expected) in everything(*a, *b).into_iter().enumerate() {
                 for found in [together[which][trial], alone[which][trial]] {
@@ -143,39 +159,10 @@ fn derivatives_can_be_recorded() {
         let x = Dual::<S, 1>::variable(x, 0);
         (x.sin() * x.exp()).gradient[0]
     }
-    let program = Program::record(1, |x| Some([slope(x[0])])).expect("a recording");
+    model!(Slope, 1, |x: &[S]| vec![slope(x[0])]);
     let x = numbers();
-    let found = program.evaluate(InstructionSet::Baseline, &[&x], x.len());
+    let found = made_ready(&Slope, &within(&[(0.0, 1.0)]), BASELINE, &[&x]).expect("a recording");
     assert!(x.iter().zip(&found[0]).all(|(x, y)| same(slope(*x), *y)));
-}
-
-/// With finite numbers zero times any is zero: derivatives that are zero cost nothing, and the others
-/// have the same bits.
-#[test]
-fn zeros_fall_away_where_numbers_are_finite() {
-    fn model<S: Scalar>(x: &[S]) -> [S; 4] {
-        let dual = |i: usize| Dual::<S, 3>::variable(x[i], i);
-        let (a, b) = (dual(0), dual(1));
-        let y = (a * a + 3.0).ln() / (b.exp() + 1.0) - a.sin() * 2.0 + Dual::constant(0.0);
-        [y.value, y.gradient[0], y.gradient[1], y.gradient[2]]
-    }
-    let all = Program::record(3, |x| Some(model(x))).expect("a recording");
-    let finite = Program::record_finite(3, |x| Some(model(x))).expect("a recording");
-    assert!(finite.operations() + 10 < all.operations());
-    let [x, y]: [Vec<f64>; 2] =
-        [1.0, 3.0].map(|f| (0..300).map(|i| f * f64::from(i - 150) / 100.0).collect());
-    let columns = [&x[..], &y, &y];
-    for set in InstructionSet::available() {
-        let (one, other) = (
-            all.evaluate(set, &columns, 300),
-            finite.evaluate(set, &columns, 300),
-        );
-        for (a, b) in one.iter().flatten().zip(other.iter().flatten()) {
-            // a zero may have the other sign
-            assert!(a.to_bits() == b.to_bits() || (*a == 0.0 && *b == 0.0));
-        }
-        assert!(other[3].iter().all(|slope| *slope == 0.0));
-    }
 }
 
 /// Derivatives of what is rarely needed are left out and found with it.
@@ -187,34 +174,20 @@ fn a_rare_way_has_derivatives() {
         let y = Dual::choose(small, || x * x, || (x * x + 1.0).ln() * x.sqrt() + x.exp());
         y.gradient[0]
     }
-    let program = Program::record(1, |x| Some([slope(x[0])])).expect("a recording");
+    model!(Slope, 1, |x: &[S]| vec![slope(x[0])]);
     let usual: Vec<f64> = (0..300).map(|i| f64::from(i) / 301.0).collect();
     let mut mixed = usual.clone();
     (mixed[3], mixed[140], mixed[299]) = (1.5, 7.0, 2.0);
     for x in [&usual, &mixed] {
-        let found = program.evaluate(InstructionSet::Baseline, &[x], x.len());
+        let found = made_ready(&Slope, &within(&[(0.0, 1.0)]), BASELINE, &[x]);
+        let found = found.expect("a recording");
         assert!(x.iter().zip(&found[0]).all(|(x, y)| same(slope(*x), *y)));
     }
-}
-
-#[test]
-fn what_is_computed_twice_or_never_used_falls_away() {
-    let program = Program::record(2, |x| {
-        let _unused = x[1].exp();
-        Some([x[0].ln() * 2.0, x[0].ln() * 3.0])
-    });
-    assert_eq!(program.expect("a recording").operations(), 3);
 }
 
 /// A model that looks at a number may do different things for different numbers.
 #[test]
 fn a_model_that_asks_for_values_is_not_recorded() {
-    let asks = |x: &[_]| {
-        let first: flowdoubt::scalar::Recorded = x[0];
-        first.value().map_or(Some([first]), |_| None)
-    };
-    assert!(Program::record(1, asks).is_none());
-
     /// The square root, with an error for negative numbers.
     struct Root;
     impl MeasurementModel for Root {
@@ -238,6 +211,7 @@ fn a_model_that_asks_for_values_is_not_recorded() {
     };
     let input = Input::with_distribution("x", normal).expect("input");
     let set = InputSet::independent(vec![input]).expect("set");
+    assert!(Root.prepared(&set, BASELINE).is_none());
     let run = MonteCarlo {
         trials: 1000,
         allowed_failures: 0.9,
@@ -250,7 +224,7 @@ fn a_model_that_asks_for_values_is_not_recorded() {
 /// What is rarely needed is left out where no number of a block needs it, and right where one does.
 #[test]
 fn a_rare_way_is_taken_by_those_that_need_it() {
-    fn model<S: Scalar>(x: S) -> S {
+    fn chosen<S: Scalar>(x: S) -> S {
         let shared = x * x;
         let one = S::constant(1.0);
         let outer = S::choose(
@@ -269,26 +243,19 @@ fn a_rare_way_is_taken_by_those_that_need_it() {
         );
         outer + x.exp() + (x * 0.1).chebyshev_series(&[0.3, -0.2, 0.7, 0.05])
     }
-    let program = Program::record(1, |x| Some([model(x[0])])).expect("recording");
+    model!(Chosen, 1, |x: &[S]| vec![chosen(x[0])]);
     let usual: Vec<f64> = (0..300).map(|i| f64::from(i) / 301.0).collect();
     let mut mixed = usual.clone();
     (mixed[3], mixed[140], mixed[299]) = (1.5, 7.0, f64::NAN);
     let rare: Vec<f64> = (0..300).map(|i| 1.0 + f64::from(i) / 100.0).collect();
     for set in InstructionSet::available() {
         for x in [&usual, &mixed, &rare] {
-            let found = program.evaluate(set, &[x], x.len()).swap_remove(0);
-            let expected = x.iter().map(|x| model(*x).to_bits());
+            let found = made_ready(&Chosen, &within(&[(0.0, 1.0)]), set, &[x]);
+            let found = found.expect("a recording").remove(0);
+            let expected = x.iter().map(|x| chosen(*x).to_bits());
             assert!(found.iter().map(|y| y.to_bits()).eq(expected), "{set:?}");
         }
     }
-    // of a constant only one way is noted
-    let constant = |x: f64| {
-        let recorded = |v: &[Recorded]| Some([v[0] + model(Recorded::constant(x))]);
-        Program::record(1, recorded)
-            .expect("recording")
-            .operations()
-    };
-    assert_eq!((constant(0.5), constant(7.0)), (1, 1));
 }
 
 /// The site model: trials of a run are those of single evaluations, on every instruction set.
@@ -325,25 +292,29 @@ fn a_run_of_the_site_has_the_same_bits_on_every_instruction_set() {
 
 const SITE_DIGEST: u64 = 12_349_860_270_383_334_089;
 
-/// The recording of the site model, and the model itself trial by trial.
+/// The recording of the site model for unusual trials, far from what the fits are made for, and the
+/// model itself trial by trial: the same bits.
 #[test]
 fn the_recorded_site_is_the_site() {
     let evaluation = evaluate(&demo("site.toml"), &demo_readings()).expect("evaluation");
-    let estimates = evaluation.inputs.estimates();
-    let columns: Vec<Vec<f64>> = estimates
-        .iter()
-        .enumerate()
-        .map(|(i, x)| {
-            (0..300).map(move |t| x * (1.0 + 1e-4 * f64::from((t * (i as i32 + 3)) % 17)))
-        })
-        .map(Iterator::collect)
-        .collect();
+    let inputs = evaluation.inputs.inputs().iter().enumerate();
+    let column = |(i, input): (usize, &Input)| {
+        let far = match input.name() {
+            "liquid.temperature" => 15.0,
+            _ => 0.0,
+        };
+        let x = input.estimate() + far;
+        (0..300)
+            .map(|t| x * (1.0 + 1e-4 * f64::from((t * (i as i32 + 3)) % 17)))
+            .collect()
+    };
+    let columns: Vec<Vec<f64>> = inputs.map(column).collect();
     let x: Vec<&[f64]> = columns.iter().map(Vec::as_slice).collect();
     let single = evaluation.model.evaluate_block(&x, 300).expect("values");
-    let program = Program::record(x.len(), |x| evaluation.model.evaluate(x).ok());
-    let program = program.expect("a recording");
+    assert!(single.iter().flatten().all(|y| y.is_finite()));
     for set in InstructionSet::available() {
-        assert_eq!(program.evaluate(set, &x, 300), single);
+        let found = made_ready(&evaluation.model, &evaluation.inputs, set, &x);
+        assert_eq!(found.expect("a recording"), single);
     }
 }
 
@@ -414,8 +385,14 @@ fn blocks_of_quantiles_are_quantiles() {
         };
         meets(&normal, set, &p, normal_quantile, [1e-8, 0.0]);
     }
-    let t = StudentDeviates::new(5.0).at(normal_quantile(0.9));
-    assert!((StudentT::new(5.0).cdf(t) - 0.9).abs() < 1e-9);
+    let t = Distribution::StudentT {
+        location: 0.0,
+        scale: 1.0,
+        dof: 5.0,
+    };
+    let mut deviates = [normal_quantile(0.9)];
+    t.sampler().from_normal_deviates(BASELINE, &mut deviates);
+    assert!((StudentT::new(5.0).cdf(deviates[0]) - 0.9).abs() < 1e-9);
     assert!((normal_cdf(normal_quantile(0.9)) - 0.9).abs() < 1e-15);
 }
 

@@ -1,8 +1,8 @@
 //! Student's t from the normal deviate with the same probability, fast enough for every trial.
 
-use super::{StudentT, normal_cdf};
 use crate::scalar::chebyshev::polynomial_through;
 use crate::scalar::math::{exp_m1, polynomial_by_fours};
+use crate::scalar::special::{StudentT, normal_cdf};
 
 /// Terms of the series.
 const TERMS: usize = 20;
@@ -22,7 +22,7 @@ const BEND: f64 = 20.0;
 /// # Source
 /// The form is that of D. L. Wallace, Ann. Math. Statist. 30 (1959) 1121.
 #[derive(Clone, Copy, Debug)]
-pub struct StudentDeviates {
+pub(in super::super) struct StudentDeviates {
     dof: f64,
     coefficients: [f64; TERMS],
 }

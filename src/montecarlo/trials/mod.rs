@@ -1,10 +1,18 @@
-//! The trials of one output quantity.
+//! The trials of a run: of one output quantity, and of several that share their inputs.
 
-use super::interval::{Interval, IntervalKind, covered, ranks_reached, symmetric_start};
-use super::order::Values;
+mod interval;
+mod joint;
+mod ranks;
+pub(super) mod spare_columns;
+
+pub use interval::{Interval, IntervalKind};
+pub use joint::JointTrials;
+
 use crate::error::Result;
 use crate::uncertainty::Output;
 use crate::units::Unit;
+pub(super) use interval::{covered, ranks_reached, symmetric_start};
+use ranks::Values;
 
 /// The discrete representation of the distribution function of an output quantity
 /// (JCGM 101:2008, 7.5).
