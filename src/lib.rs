@@ -76,7 +76,7 @@
 //! follow local codes and the permit of the site.
 
 #![forbid(unsafe_code)]
-#![deny(missing_docs)]
+#![deny(missing_docs, unnameable_types)]
 #![cfg_attr(
     not(feature = "site"),
     allow(

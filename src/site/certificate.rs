@@ -14,7 +14,7 @@ const MOST_POINTS: usize = 20;
 
 /// The keys of a statement that only a calibration factor has.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
-pub struct Certificate {
+pub(crate) struct Certificate {
     /// Age in years of the calibration, for the drift.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub age_years: Option<f64>,
@@ -38,7 +38,7 @@ pub struct Certificate {
 /// A point of a calibration, at a flow or at a Reynolds number.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct CurvePoint {
+pub(crate) struct CurvePoint {
     /// The volume flow.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub flow: Option<String>,

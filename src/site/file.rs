@@ -16,7 +16,7 @@ type Entry = Option<Spanned<Stated>>;
 /// A whole site file.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SiteFile {
+pub(crate) struct SiteFile {
     /// What and where.
     pub site: SiteSection,
     /// The liquid.
@@ -45,7 +45,7 @@ pub struct SiteFile {
 /// Section `[site]`.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SiteSection {
+pub(crate) struct SiteSection {
     /// The name of the site.
     #[serde(deserialize_with = "crate::site::fit_to_show")]
     pub name: String,
@@ -71,7 +71,7 @@ fn usual_flow_unit() -> Spanned<String> {
 /// The keys of `[liquid]` besides those of quantities.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct LiquidKeys {
+pub(crate) struct LiquidKeys {
     /// `water`, `sea water`, `ethylene glycol`, `propylene glycol`, `tabulated`, or `stated` for a
     /// liquid whose properties are stated here.
     pub kind: Spanned<String>,
@@ -95,7 +95,7 @@ pub type LiquidSection = Section<LiquidKeys>;
 /// Section `[liquid.table]`: properties row by row, as text with units.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct TableSection {
+pub(crate) struct TableSection {
     /// Temperatures, rising from row to row.
     pub temperature: Vec<String>,
     /// Sound speeds.
@@ -120,7 +120,7 @@ pub struct TableSection {
 /// The keys of `[pipe]` besides those of quantities.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PipeKeys {
+pub(crate) struct PipeKeys {
     /// Material of the wall, for what is not stated of it.
     pub material: Option<Spanned<String>>,
     /// The wave in the wall, for a material: `shear` or `longitudinal`.
@@ -153,7 +153,7 @@ pub type PipeSection = Section<PipeKeys>;
 /// The kind of wave in a solid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Wave {
+pub(crate) enum Wave {
     /// Across the direction of travel.
     Shear,
     /// Along the direction of travel.
@@ -163,7 +163,7 @@ pub enum Wave {
 /// A side of the wall.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Side {
+pub(crate) enum Side {
     /// Between wall and liquid.
     #[default]
     Inside,
@@ -174,7 +174,7 @@ pub enum Side {
 /// A dimension that can be measured over a layer on the wall.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum MeasuredOver {
+pub(crate) enum MeasuredOver {
     /// Outside circumference or diameter.
     OutsideDimension,
     /// Wall thickness, by a gauge that takes the time in the layer for wall.
@@ -184,7 +184,7 @@ pub enum MeasuredOver {
 /// Table `[[pipe.layer]]`.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct LayerSection {
+pub(crate) struct LayerSection {
     /// What it is, in words.
     #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     pub name: String,
@@ -207,7 +207,7 @@ pub struct LayerSection {
 /// The keys of `[path]` besides those of quantities.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PathKeys {
+pub(crate) struct PathKeys {
     /// What is read from the meter and how velocity follows.
     pub basis: Spanned<Basis>,
     /// Number of crossings of the liquid.
@@ -231,7 +231,7 @@ pub type PathSection = Section<PathKeys>;
 /// The keys of `[meter]` besides those of quantities.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct MeterKeys {
+pub(crate) struct MeterKeys {
     /// What the calibration of `calibration_factor` covers: its uncertainty is then in that of the
     /// factor, and counts nowhere else.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -263,7 +263,7 @@ pub type MeterSection = Section<MeterKeys>;
 /// Table `meter.damping`: one of its keys.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct DampingSection {
+pub(crate) struct DampingSection {
     /// Time constant of a lag of first order.
     pub time_constant: Option<Spanned<String>>,
     /// Length of a moving window of which the meter shows the mean.
@@ -272,7 +272,7 @@ pub struct DampingSection {
 
 /// What the mean of readings stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub enum MeanOf {
+pub(crate) enum MeanOf {
     /// A flow that is steady: all that moves readings is noise. The default.
     #[default]
     #[serde(rename = "steady flow")]
@@ -285,7 +285,7 @@ pub enum MeanOf {
 /// Section `[meter.programmed]`: exact, since they are what the meter computed with.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ProgrammedSection {
+pub(crate) struct ProgrammedSection {
     /// How the meter finds the velocity, `timed` or `geometric`; both are allowed for where it is not
     /// stated.
     pub principle: Option<Spanned<Principle>>,
@@ -332,7 +332,7 @@ pub struct ProgrammedSection {
 /// The keys of `[profile]` besides those of quantities.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ProfileKeys {
+pub(crate) struct ProfileKeys {
     /// Name of the profile law.
     pub law: Option<Spanned<String>>,
     /// Name of the friction law.
@@ -356,7 +356,7 @@ pub type ProfileSection = Section<ProfileKeys>;
 /// The keys of `[installation]` besides those of quantities.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct InstallationKeys {
+pub(crate) struct InstallationKeys {
     /// Name of the fitting nearest upstream, from which the factor is derived.
     pub fitting: Option<Spanned<String>>,
     /// From the end of the fitting to the middle of the path: a length, or inside diameters as in
@@ -378,7 +378,7 @@ pub type InstallationSection = Section<InstallationKeys>;
 /// Table `[[correlation]]`.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct CorrelationSection {
+pub(crate) struct CorrelationSection {
     /// The names of two inputs.
     pub between: Spanned<[String; 2]>,
     /// Their correlation coefficient.

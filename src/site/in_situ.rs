@@ -12,7 +12,7 @@ use toml::Spanned;
 
 /// Of what an in-situ calibration is, in the words of the verification that found it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub enum InSituQuestion {
+pub(crate) enum InSituQuestion {
     /// Of meter, sensors, mounting and pipe together.
     #[serde(rename = "error as installed")]
     ErrorAsInstalled,
@@ -23,7 +23,7 @@ pub enum InSituQuestion {
 
 /// Whether the sensors are still where they were.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub enum SensorsSince {
+pub(crate) enum SensorsSince {
     /// They have not been off. The default.
     #[default]
     #[serde(rename = "as verified")]
@@ -36,7 +36,7 @@ pub enum SensorsSince {
 /// Section `[in_situ_calibration]`.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct InSituSection {
+pub(crate) struct InSituSection {
     /// The name of the verification.
     #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     pub verification: String,

@@ -20,22 +20,15 @@ mod stray;
 mod surveyed;
 mod syntax;
 
-pub use certificate::{Certificate, CurvePoint};
 pub use change::Change;
 pub use description::StatedLine;
 pub(crate) use file::line_of;
-pub use file::{
-    CorrelationSection, DampingSection, InstallationKeys, InstallationSection, LayerSection,
-    LiquidKeys, LiquidSection, MeanOf, MeterKeys, MeterSection, PathKeys, PathSection, PipeKeys,
-    PipeSection, ProfileKeys, ProfileSection, ProgrammedSection, SiteFile, SiteSection,
-    TableSection, Wave,
-};
+pub(crate) use file::{CorrelationSection, MeanOf, SiteFile};
 pub(crate) use in_situ::InSitu;
-pub use in_situ::{InSituQuestion, InSituSection, SensorsSince};
+use in_situ::InSituSection;
 pub(crate) use installation::{InletRun, UpstreamFitting};
 pub(crate) use lines::Lines;
-pub use section::{Section, SectionKeys};
-pub use stated::{Instrument, Stated};
+pub(crate) use stated::{Instrument, Stated};
 pub(crate) use stated::{Subject, read_stated};
 pub(crate) use surveyed::{OtherWave, WEDGE_SLOPE};
 pub(crate) use syntax::{fit_to_show, fit_to_show_at, parse_sections};

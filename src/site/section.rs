@@ -15,14 +15,14 @@ use std::ops::{Deref, DerefMut};
 use toml::Spanned;
 
 /// The keys of a section besides those of quantities.
-pub trait SectionKeys {
+pub(crate) trait SectionKeys {
     /// The name of the section.
     const SECTION: &'static str;
 }
 
 /// A section with its own keys `K`, which it gives like fields of its own.
 #[derive(Debug, Clone, Default, Serialize)]
-pub struct Section<K> {
+pub(crate) struct Section<K> {
     #[serde(flatten)]
     keys: K,
     #[serde(flatten)]

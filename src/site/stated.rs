@@ -16,7 +16,7 @@ use std::fmt;
 /// Text alone states a quantity that is taken as exact. A table states the estimate (`value` or
 /// `readings`) and its uncertainty in one of the ways in which evidence comes.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
-pub struct Stated {
+pub(crate) struct Stated {
     /// The estimate.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub value: Option<String>,
@@ -40,7 +40,7 @@ pub struct Stated {
 /// The uncertainty of an estimate, in one of three ways, with its evidence.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Instrument {
+pub(crate) struct Instrument {
     /// A standard uncertainty.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub standard_uncertainty: Option<String>,

@@ -12,9 +12,9 @@ use toml::Spanned;
 pub(super) type Entry = Option<Spanned<Stated>>;
 
 /// A whole verification file.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct VerificationFile {
+pub(super) struct VerificationFile {
     /// What is verified and how it is judged.
     pub verification: VerificationSection,
     /// The reference; what is stated here is one input that all runs share.
@@ -30,9 +30,9 @@ pub struct VerificationFile {
 }
 
 /// Section `[verification]`.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct VerificationSection {
+pub(super) struct VerificationSection {
     /// The name of the verification.
     #[serde(deserialize_with = "crate::site::fit_to_show")]
     pub name: String,
@@ -64,14 +64,15 @@ pub struct VerificationSection {
 }
 
 /// Table `prior` of `[verification]`: a normal distribution of true errors.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PriorSection {
+pub(super) struct PriorSection {
     /// Its mean; 0 where not stated.
     pub mean: Option<String>,
     /// Its standard deviation.
     pub standard_deviation: String,
     /// Where it comes from, in words.
+    #[expect(dead_code, reason = "for who reads the file")]
     #[serde(default, deserialize_with = "crate::site::fit_to_show")]
     pub evidence: String,
 }
@@ -130,9 +131,9 @@ impl UncertaintyLimit {
 }
 
 /// From which runs the repeatability of a point is judged.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum RepeatabilityFrom {
+pub(super) enum RepeatabilityFrom {
     /// From the runs of the point alone. The default.
     #[default]
     Point,
@@ -166,28 +167,18 @@ impl ReferenceKind {
 }
 
 /// How a run begins and ends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Start {
+pub(super) enum Start {
     /// The flow runs all the time and a diverter turns it into the tank.
     Flying,
     /// The flow starts from rest and comes to rest again.
     Standing,
 }
 
-impl Start {
-    /// The way in words.
-    pub fn in_words(self) -> &'static str {
-        match self {
-            Start::Flying => "flying start and finish",
-            Start::Standing => "standing start and finish",
-        }
-    }
-}
-
 /// Whether meter and reference were read at the same time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub enum Timing {
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+pub(super) enum Timing {
     /// At the same time. The default.
     #[default]
     #[serde(rename = "simultaneous")]
@@ -198,9 +189,9 @@ pub enum Timing {
 }
 
 /// On which side of the reference the meter is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum MeterPlace {
+pub(super) enum MeterPlace {
     /// The liquid passes the meter first.
     Upstream,
     /// The liquid passes the reference first.
@@ -210,9 +201,9 @@ pub enum MeterPlace {
 macro_rules! section {
     ($($name:ident, $key:ident, $dimension:ident, $component:ident, $default:expr, $doc:expr;)*) => {
         /// Section `[reference]`.
-        #[derive(Debug, Clone, Serialize, Deserialize)]
+        #[derive(Debug, Clone, Deserialize)]
         #[serde(deny_unknown_fields)]
-        pub struct ReferenceSection {
+        pub(super) struct ReferenceSection {
             /// What it is, in words.
             #[serde(default, deserialize_with = "crate::site::fit_to_show")]
             pub name: String,
@@ -229,9 +220,9 @@ macro_rules! section {
         }
 
         /// Table `[[point]]`.
-        #[derive(Debug, Clone, Serialize, Deserialize)]
+        #[derive(Debug, Clone, Deserialize)]
         #[serde(deny_unknown_fields)]
-        pub struct PointSection {
+        pub(super) struct PointSection {
             /// The name by which runs refer to it.
             #[serde(deserialize_with = "crate::site::fit_to_show_at")]
             pub name: Spanned<String>,
@@ -239,9 +230,9 @@ macro_rules! section {
         }
 
         /// Table `[[run]]`.
-        #[derive(Debug, Clone, Serialize, Deserialize)]
+        #[derive(Debug, Clone, Deserialize)]
         #[serde(deny_unknown_fields)]
-        pub struct RunSection {
+        pub(super) struct RunSection {
             /// The flow point to which the run belongs.
             #[serde(deserialize_with = "crate::site::fit_to_show_at")]
             pub point: Spanned<String>,

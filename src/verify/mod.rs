@@ -43,10 +43,7 @@ mod verification;
 mod weighing;
 mod words;
 
-pub use file::{
-    MeterPlace, PointSection, PriorSection, ReferenceKind, ReferenceSection, RepeatabilityFrom,
-    Rule, RunSection, Start, Timing, UncertaintyLimit, VerificationFile, VerificationSection,
-};
+pub use file::{ReferenceKind, Rule, UncertaintyLimit};
 pub use judgement::{Conformity, Verdict};
 pub use model::{PointsModel, RunsModel};
 pub use quantity::{ReferenceComponent, ReferenceQuantity};
