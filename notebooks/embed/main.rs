@@ -6,7 +6,7 @@
 use flowdoubt::evaluate::{CAUTIONS, Readings};
 use flowdoubt::liquid::water;
 use flowdoubt::montecarlo::{IntervalKind, MonteCarlo, Validation};
-use flowdoubt::record::{Beside, Record};
+use flowdoubt::record::{Extras, Record};
 use flowdoubt::scalar::Scalar;
 use flowdoubt::site::Site;
 use flowdoubt::uncertainty::{Input, InputSet, MeasurementModel, Output, propagate};
@@ -87,7 +87,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         if agrees { "validated" } else { "not validated" },
     );
 
-    let record = Record::of(&evaluation, Beside::default())?;
+    let record = Record::of(&evaluation, Extras::default())?;
     println!("record of the flow: SHA-256 {}", record.digest());
     println!("\n{CAUTIONS}");
     Ok(())

@@ -2,7 +2,7 @@
 
 use super::readings::Column;
 use super::reconcile::Agreement;
-use super::{Channel, GivenReadings, Readings, Warning, suspicious};
+use super::{Channel, GivenReadings, Readings, Warning, suspicious_readings};
 use crate::error::{Error, Result, file_name};
 use crate::liquid::State;
 use crate::model::{Basis, Intermediates, LiquidModel, Quantity, SiteModel};
@@ -66,12 +66,12 @@ impl Site {
         watch: &mut Watch<'_>,
     ) -> Result<Evaluation> {
         let read = self.inputs_of_readings(readings, watch)?;
-        suspicious::check_read(&read)?;
+        suspicious_readings::check_read(&read)?;
         let evaluation = self.evaluate_inputs(read).map_err(|e| self.at_its_key(e))?;
         evaluation.check_velocity()?;
         Ok(Evaluation {
             readings: readings.rows(),
-            of_readings: suspicious::of_columns(readings).into(),
+            of_readings: suspicious_readings::of_columns(readings).into(),
             transit_time: self.spare_transit_time(readings, watch)?,
             given: Arc::clone(&readings.given),
             ..evaluation
@@ -252,7 +252,7 @@ impl Site {
         let quantity = column.channel.quantity();
         let path = quantity.path();
         let component = quantity.component(self.skeleton.choices().basis);
-        if let Some(alike) = suspicious::without_scatter(&path, column, readings)? {
+        if let Some(alike) = suspicious_readings::without_scatter(&path, column, readings)? {
             return Ok(alike.in_component(component.in_words()));
         }
         let series = self.series_of(column, readings, &path, watch)?;
@@ -280,14 +280,16 @@ impl Site {
     ) -> Result<Autocorrelated> {
         let damps = column.channel != Channel::Temperature;
         let found = self.statistics_of(&column.values, damps, readings.interval, field, watch)?;
-        Ok(match suspicious::uncertainty_of_digits(column, readings) {
-            Some(standard_uncertainty) => Autocorrelated {
-                standard_uncertainty,
-                dof: f64::INFINITY,
-                ..found
+        Ok(
+            match suspicious_readings::uncertainty_of_digits(column, readings) {
+                Some(standard_uncertainty) => Autocorrelated {
+                    standard_uncertainty,
+                    dof: f64::INFINITY,
+                    ..found
+                },
+                None => found,
             },
-            None => found,
-        })
+        )
     }
 
     /// Mean and standard uncertainty of values that follow each other in time, at an interval in s

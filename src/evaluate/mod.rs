@@ -1,53 +1,53 @@
 //! From readings to a volume flow with its uncertainty budget: once, for a log, for many sites.
 
-mod advice;
-mod calibrated;
+mod as_text;
+mod before_readings;
+mod calibration_warnings;
 mod check;
-mod counted;
 mod csv_table;
 mod evaluation;
-mod given;
+mod evaluation_text;
 mod in_situ;
 mod installation;
+mod many_sites;
+mod mounting_advice;
 mod other_wave;
-mod passing;
-mod periods;
 mod placement;
 mod profile;
 mod profile_inputs;
 mod profile_warnings;
+mod pulses_and_counters;
 mod quantities;
-mod ray;
+mod ray_warnings;
 mod readings;
+mod readings_as_given;
 mod reconcile;
 mod series;
-mod sites;
+mod skipped_periods;
 mod stress_test;
-mod survey;
-mod suspicious;
-mod temperatures;
-mod unusual;
+mod suspicious_readings;
+mod temperature_warnings;
+mod unusual_values;
 mod validation;
 mod warnings;
-mod words;
 
+pub(crate) use before_readings::BeforeReadings;
 pub use check::{Cause, InterchangedZero, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
 pub use evaluation::Evaluation;
 pub(crate) use evaluation::estimates_of;
-pub use given::{GivenColumn, GivenReadings};
+pub use evaluation_text::CAUTIONS;
+pub use many_sites::{
+    SiteFiles, SiteOutcome, SiteRow, SiteTexts, evaluate_site, evaluate_sites,
+    evaluate_sites_watched,
+};
 pub use placement::Placement;
 pub use profile::FactorAt;
 pub use readings::{Channel, Readings};
+pub use readings_as_given::{GivenColumn, GivenReadings};
 pub use reconcile::{Adjustment, Reconciliation};
 pub use series::{
     Clock, Counts, Faults, Gap, Gaps, Log, Period, PeriodTotal, Reason, Rejected, Repeatability,
     Rule, Selection, Series, SeriesOptions, Signal, Times,
 };
-pub use sites::{
-    SiteFiles, SiteOutcome, SiteRow, SiteTexts, evaluate_site, evaluate_sites,
-    evaluate_sites_watched,
-};
 pub use stress_test::{Stress, StressTest, WrongStatement};
-pub(crate) use survey::Survey;
 pub use warnings::Warning;
-pub use words::CAUTIONS;

@@ -24,22 +24,22 @@
 //! # Ok::<(), flowdoubt::Error>(())
 //! ```
 
-mod inches;
-mod lines;
-mod marks;
+mod inch_tape;
+mod mark_out_text;
+mod marked_lengths;
 
-pub use inches::inch_fraction;
-pub use lines::Line;
+pub use inch_tape::inch_fraction;
+pub use mark_out_text::Line;
 
 use crate::acoustics::offset_of_misplacement;
 use crate::error::{Error, Result};
-use crate::evaluate::{Evaluation, Survey, Warning};
+use crate::evaluate::{BeforeReadings, Evaluation, Warning};
 use crate::model::{AngleFrom, Quantity};
 use crate::profile::MOST_OFFSET;
 use crate::record::sha256;
 use crate::site::Site;
 use crate::uncertainty::{Budget, propagate};
-use marks::Marks;
+use marked_lengths::Marks;
 
 /// The state of operation for which the sensors are placed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -121,11 +121,11 @@ impl Site {
         let moving = velocity > 0.0 && velocity <= MOST_VELOCITY;
         let allowed = format!("above 0 to {MOST_VELOCITY} m/s");
         Error::range(moving, "velocity", velocity, "m/s", allowed)?;
-        let survey = self.survey(conditions.temperature.map(|kelvin| (kelvin, u)))?;
-        let expected = survey.at_velocity(velocity)?;
-        let [spacing, circumference, half_circumference, difference] = budgets(&survey)?;
-        let (steps, model) = (&survey.steps, &survey.model);
-        let both = model.has(Quantity::Spacing) && has_wedge(&survey);
+        let before = self.before_readings(conditions.temperature.map(|kelvin| (kelvin, u)))?;
+        let expected = before.at_velocity(velocity)?;
+        let [spacing, circumference, half_circumference, difference] = budgets(&before)?;
+        let (steps, model) = (&before.steps, &before.model);
+        let both = model.has(Quantity::Spacing) && has_wedge(&before);
         Ok(MarkOut {
             site: self.name.clone(),
             site_digest: sha256(self.text().as_bytes()),
@@ -154,18 +154,18 @@ impl Site {
 /// Fastest flow in m/s for which anybody mounts sensors: our choice.
 const MOST_VELOCITY: f64 = 30.0;
 
-fn has_wedge(survey: &Survey) -> bool {
-    let has = |q: Quantity| survey.model.has(q);
+fn has_wedge(before: &BeforeReadings) -> bool {
+    let has = |q: Quantity| before.model.has(q);
     has(Quantity::WedgeAngle) && has(Quantity::WedgeSoundSpeed)
 }
 
 /// Budgets of what [`Marks`] computes, without the lines of inputs that have no part in them.
-fn budgets(survey: &Survey) -> Result<[Budget; 4]> {
+fn budgets(before: &BeforeReadings) -> Result<[Budget; 4]> {
     let marks = Marks {
-        model: &survey.model,
-        differs: survey.model.has(Quantity::Spacing) && has_wedge(survey),
+        model: &before.model,
+        differs: before.model.has(Quantity::Spacing) && has_wedge(before),
     };
-    let mut found = propagate(&marks, &survey.inputs)?.into_iter();
+    let mut found = propagate(&marks, &before.inputs)?.into_iter();
     let mut next = || {
         let mut budget = found.next().ok_or_else(|| Error::Length {
             field: "mark-out".to_owned(),

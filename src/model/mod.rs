@@ -5,40 +5,40 @@
 //! inputs, each a term of a [`Quantity`], and the [`Choices`] of the site; where they come from, it
 //! does not know.
 
-mod belonging;
 mod bore;
 mod calibration;
 mod checks;
 mod choices;
 mod component;
+mod covered_by_calibration;
 mod equations;
 mod factor_curve;
 mod intermediate;
 mod layers;
-mod layout;
 mod liquid;
-mod needs;
+mod path_layout;
 mod programmed;
 mod quantity;
+mod quantity_row;
 mod reading;
-mod row;
+mod required_quantities;
 mod steps;
 mod terms;
 
-pub(crate) use belonging::Belonging;
 pub(crate) use checks::{JUDGED, Judged};
 pub use choices::{
     AngleFrom, Basis, Choices, DiameterFrom, FurtherLayer, LiquidModel, OutsideLayer, Principle,
     Programmed,
 };
 pub use component::Component;
+pub(crate) use covered_by_calibration::Belonging;
 pub(crate) use equations::words_of;
 pub use factor_curve::{Beyond, FactorCurve, Over};
 pub use intermediate::{Intermediates, Named, Uncalibrated};
-pub use layout::{CrossedLayer, PathLayout};
-pub(crate) use needs::Stating;
+pub use path_layout::{CrossedLayer, PathLayout};
 pub use quantity::Quantity;
+pub use quantity_row::Covered;
+pub(crate) use quantity_row::{Origin, Renewed};
 pub(crate) use reading::Reading;
-pub use row::Covered;
-pub(crate) use row::{Origin, Renewed};
+pub(crate) use required_quantities::Stating;
 pub use steps::SiteModel;

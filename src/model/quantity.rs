@@ -2,11 +2,11 @@
 
 use super::Basis;
 use super::Component::{self, *};
-use super::row::Allowed::{Any, Within};
-use super::row::Covered::{Electronics, Sensors};
-use super::row::Origin::{self, Derived, Readings, ReadingsOrSiteFile};
-use super::row::Renewed::ByPlacement;
-use super::row::{Row, row};
+use super::quantity_row::Allowed::{Any, Within};
+use super::quantity_row::Covered::{Electronics, Sensors};
+use super::quantity_row::Origin::{self, Derived, Readings, ReadingsOrSiteFile};
+use super::quantity_row::Renewed::ByPlacement;
+use super::quantity_row::{Row, row};
 use crate::liquid::Liquid;
 use crate::profile::TRANSITION_REYNOLDS;
 use crate::units::Dimension::{self, *};

@@ -4,19 +4,19 @@
 //! Nothing here is a second model. For each flow the measurement model is solved for the readings
 //! that would stand for it, and these are evaluated like readings that were taken.
 
-mod effort;
-mod expected;
-mod problem;
+mod expected_uncertainty;
+mod improved_variance;
+mod least_effort;
+mod plan_text;
+mod point_row;
 mod repeatability;
-mod row;
 mod target;
 mod window;
-mod words;
 
-pub use effort::{Improvable, least_effort};
-pub use expected::{Conditions, Expected, PlannedReading};
+pub use expected_uncertainty::{Conditions, Expected, PlannedReading};
+pub use least_effort::{Improvable, least_effort};
+pub use point_row::{Cell, Row, row_shown_in};
 pub use repeatability::{Repeatability, Scatter};
-pub use row::{Cell, Row, row_shown_in};
 
 pub use target::{Improvement, LeastEffort, Target, TargetRequest, Wanted};
 pub use window::{Edge, Range, Temperatures, Window};

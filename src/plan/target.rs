@@ -1,6 +1,6 @@
 //! The way to a wanted expanded uncertainty: each input alone, and all with the least effort.
 
-use super::problem::{Problem, cost_of, groups_of};
+use super::improved_variance::{Problem, cost_of, groups_of};
 use crate::error::{Error, Result};
 use crate::evaluate::Evaluation;
 use crate::uncertainty::{Budget, Expanded, InputSet};

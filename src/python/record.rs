@@ -7,7 +7,7 @@ use super::trials::Trials;
 use super::verification::{VerificationResult, VerificationTrials};
 use super::watched::watched;
 use super::worksheet::Worksheet;
-use crate::record::{self as core, Beside};
+use crate::record::{self as core, Extras};
 use crate::text::shown;
 use pyo3::prelude::*;
 use std::io::Write as _;
@@ -48,13 +48,13 @@ impl Record {
         at_no_flow: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Record> {
         let at_no_flow = at_no_flow.map(readings_of).transpose()?;
-        let beside = Beside {
+        let extras = Extras {
             trials: trials.map(|trials| &trials.0),
             digits,
             at_no_flow: at_no_flow.as_ref(),
         };
         let record = watched(py, None, |watch| {
-            core::Record::of_watched(&evaluation.0, beside, watch)
+            core::Record::of_watched(&evaluation.0, extras, watch)
         })?;
         Ok(Record(record))
     }

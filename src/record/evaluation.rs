@@ -13,9 +13,9 @@ use crate::site::Site;
 use crate::uncertainty::{InputSet, Units};
 use crate::watch::Watch;
 
-/// What was done beside an evaluation and belongs into its record.
+/// What was done besides an evaluation and belongs into its record.
 #[derive(Debug, Clone, Copy)]
-pub struct Beside<'a> {
+pub struct Extras<'a> {
     /// Monte Carlo trials of the evaluation.
     pub trials: Option<&'a Trials>,
     /// Number of significant digits for the comparison of first order with the trials.
@@ -24,10 +24,10 @@ pub struct Beside<'a> {
     pub at_no_flow: Option<&'a Readings>,
 }
 
-impl Default for Beside<'_> {
+impl Default for Extras<'_> {
     /// Nothing; two digits.
     fn default() -> Self {
-        Beside {
+        Extras {
             trials: None,
             digits: 2,
             at_no_flow: None,
@@ -60,13 +60,13 @@ pub struct Recomputed {
 impl EvaluationRecord {
     pub(super) fn of(
         evaluation: &Evaluation,
-        beside: Beside<'_>,
+        extras: Extras<'_>,
         watch: &mut Watch<'_>,
     ) -> Result<EvaluationRecord> {
-        let monte_carlo = beside.trials.map(|trials| MonteCarloInputs {
+        let monte_carlo = extras.trials.map(|trials| MonteCarloInputs {
             trials: trials.trials() as u64 + trials.failed,
             seed: trials.seed.to_string(),
-            digits: beside.digits,
+            digits: extras.digits,
         });
         if let Some(run) = &monte_carlo {
             run.check(1)?;
@@ -79,11 +79,11 @@ impl EvaluationRecord {
                     text: evaluation.site.text.to_string(),
                 },
                 readings: evaluation.given.as_ref().clone(),
-                readings_at_no_flow: beside.at_no_flow.map(|r| r.given().clone()),
+                readings_at_no_flow: extras.at_no_flow.map(|r| r.given().clone()),
                 reconciled: evaluation.agreement.is_some(),
                 monte_carlo,
             },
-            results: EvaluationResults::of(evaluation, beside, watch)?,
+            results: EvaluationResults::of(evaluation, extras, watch)?,
         })
     }
 
@@ -124,12 +124,12 @@ impl EvaluationRecord {
     /// The record computed anew from its inputs.
     pub(super) fn recompute(&self, watch: &mut Watch<'_>) -> Result<EvaluationRecord> {
         let recomputed = self.recomputed(watch)?;
-        let beside = Beside {
+        let extras = Extras {
             trials: recomputed.trials.as_ref(),
             digits: recomputed.digits,
             at_no_flow: recomputed.at_no_flow.as_ref(),
         };
-        EvaluationRecord::of(&recomputed.evaluation, beside, watch)
+        EvaluationRecord::of(&recomputed.evaluation, extras, watch)
     }
 }
 
@@ -171,7 +171,7 @@ impl MonteCarloInputs {
 impl EvaluationResults {
     fn of(
         evaluation: &Evaluation,
-        beside: Beside<'_>,
+        extras: Extras<'_>,
         watch: &mut Watch<'_>,
     ) -> Result<EvaluationResults> {
         let budget = &evaluation.budget;
@@ -209,12 +209,12 @@ impl EvaluationResults {
                     share: part.share,
                 })
                 .collect(),
-            monte_carlo: beside
+            monte_carlo: extras
                 .trials
-                .map(|trials| MonteCarloResults::of(evaluation, trials, beside.digits, watch))
+                .map(|trials| MonteCarloResults::of(evaluation, trials, extras.digits, watch))
                 .transpose()?,
             reconciliation: ReconciliationResults::of(evaluation),
-            checks: Checks::of(evaluation, beside.at_no_flow)?,
+            checks: Checks::of(evaluation, extras.at_no_flow)?,
             warnings: evaluation
                 .warnings()
                 .into_iter()

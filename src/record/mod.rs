@@ -19,7 +19,7 @@ pub use content::{
     ReconciliationResults, RunReadings, RunRow, Software, VerificationInputs, VerificationRecord,
     VerificationResults, VerificationTrials, VerifiedPoint, WarningRow,
 };
-pub use evaluation::{Beside, Recomputed};
+pub use evaluation::{Extras, Recomputed};
 pub use worksheet::{Form, Line, Worksheet};
 
 use crate::error::{Error, Result};
@@ -39,13 +39,13 @@ use std::sync::Arc;
 /// # Example
 /// Record an evaluation, read the record back and recompute it:
 /// ```
-/// use flowdoubt::record::{Beside, Record};
+/// use flowdoubt::record::{Extras, Record};
 /// use flowdoubt::{evaluate::Readings, montecarlo::MonteCarlo, site::Site};
 ///
 /// let site = Site::load("notebooks/demo/site.toml")?;
 /// let evaluation = site.evaluate(&Readings::from_csv("notebooks/demo/readings.csv")?)?;
 /// let trials = evaluation.monte_carlo(MonteCarlo { trials: 1000, ..MonteCarlo::default() })?;
-/// let record = Record::of(&evaluation, Beside { trials: Some(&trials), ..Beside::default() })?;
+/// let record = Record::of(&evaluation, Extras { trials: Some(&trials), ..Extras::default() })?;
 ///
 /// let folder = tempfile::tempdir().expect("a folder");
 /// let path = folder.path().join("run.json");
@@ -84,13 +84,13 @@ impl Record {
     /// Largest size in bytes of a record that is written or read.
     pub const MOST_BYTES: u64 = 64 << 20;
 
-    /// The record of an evaluation, with what was done beside it.
+    /// The record of an evaluation, with what was done besides it.
     ///
     /// # Errors
     /// Results that cannot be recorded, such as trials too few for the coverage probability of the
     /// site or more than [`MonteCarloInputs::MOST_TRIALS`].
-    pub fn of(evaluation: &Evaluation, beside: Beside<'_>) -> Result<Record> {
-        Record::of_watched(evaluation, beside, &mut unwatched)
+    pub fn of(evaluation: &Evaluation, extras: Extras<'_>) -> Result<Record> {
+        Record::of_watched(evaluation, extras, &mut unwatched)
     }
 
     /// As [`Record::of`], with a watch that may end the comparison of first order with the trials.
@@ -99,10 +99,10 @@ impl Record {
     /// As [`Record::of`]; [`Error::Cancelled`].
     pub fn of_watched(
         evaluation: &Evaluation,
-        beside: Beside<'_>,
+        extras: Extras<'_>,
         watch: &mut Watch<'_>,
     ) -> Result<Record> {
-        let recorded = EvaluationRecord::of(evaluation, beside, watch)?;
+        let recorded = EvaluationRecord::of(evaluation, extras, watch)?;
         Ok(Record::with(Content::Evaluation(Box::new(recorded))))
     }
 

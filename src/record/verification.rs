@@ -56,7 +56,7 @@ impl VerificationRecord {
         let mut names = HashSet::new();
         for own in &inputs.readings {
             if !names.insert(own.name.as_str()) {
-                return Err(stray(&own.name, "a second entry of this name"));
+                return Err(unexpected(&own.name, "a second entry of this name"));
             }
         }
         let site = Site::from_toml(&inputs.site.text, &inputs.site.file)?;
@@ -78,7 +78,7 @@ impl VerificationRecord {
             .iter()
             .find(|own| names.contains(own.name.as_str()))
         {
-            Some(unused) => Err(stray(&unused.name, "an entry that no run uses")),
+            Some(unused) => Err(unexpected(&unused.name, "an entry that no run uses")),
             None => site.verify(&verification),
         }
     }
@@ -98,7 +98,7 @@ impl VerificationRecord {
 }
 
 /// The error of readings without effect.
-fn stray(name: &str, found: &str) -> Error {
+fn unexpected(name: &str, found: &str) -> Error {
     Error::Conflict {
         field: format!("inputs.readings[{name}]"),
         found: found.to_owned(),

@@ -1,7 +1,7 @@
 //! From the sections of a site file to a site, with the line of whatever is wrong.
 
 use super::file::MeanOf;
-use super::stated::{inputs_of, instrument_input, read_grid};
+use super::stated_quantity::{inputs_of, instrument_input, read_grid};
 use super::{Lines, Site, SiteFile, Stated, StatedCorrelation};
 use crate::acoustics;
 use crate::error::{Error, Result};
@@ -79,7 +79,7 @@ impl Builder<'_> {
         if let Some(entry) = &liquid_section.thermometer {
             if choices.liquid == LiquidModel::Stated && !has(Quantity::Temperature) {
                 // no temperature is read then, and this one would be the correction alone
-                return Err(self.stray("liquid.thermometer", "liquid.temperature", entry));
+                return Err(self.without_effect("liquid.thermometer", "liquid.temperature", entry));
             }
             let (q, unit) = (Quantity::Temperature, Dimension::Temperature.si_unit());
             let input = instrument_input(entry.get_ref(), q, basis, f64::NAN, &unit)

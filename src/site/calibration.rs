@@ -47,7 +47,7 @@ impl Builder<'_> {
         let factor = Quantity::CalibrationFactor;
         if self.sections.entry(factor).is_none() {
             let field = "meter.calibration_covers";
-            return Err(self.stray(field, &factor.path(), section));
+            return Err(self.without_effect(field, &factor.path(), section));
         }
         let covers = section.get_ref();
         let exact = |(q, input): (Quantity, Input)| match q.row().covered {
@@ -72,7 +72,7 @@ impl Builder<'_> {
         let field = "meter.calibration_reynolds";
         let factor = Quantity::CalibrationFactor;
         if self.sections.entry(factor).is_none() {
-            return Err(self.stray(field, &factor.path(), stated));
+            return Err(self.without_effect(field, &factor.path(), stated));
         }
         let [low, high] = *stated.get_ref();
         let rising = low > 0.0 && high > low && high.is_finite();

@@ -1,7 +1,7 @@
 //! What a calibration certificate says of a factor: point by point over the flow, what is common to
 //! all points, and how the factor drifts.
 
-use super::stated::{Check, Instrument, Stated, Subject, read_stated};
+use super::stated_quantity::{Check, Instrument, Stated, Subject, read_stated};
 use crate::error::{Error, Result};
 use crate::model::{Beyond, FactorCurve, Over};
 use crate::scalar::PiecewiseLinear;

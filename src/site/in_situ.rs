@@ -1,7 +1,7 @@
 //! An in-situ calibration: the factor that a verification on a pipe found, put back into the site.
 
 use super::builder::Builder;
-use super::stated::inputs_of;
+use super::stated_quantity::inputs_of;
 use super::{Site, Stated};
 use crate::error::{Error, Result};
 use crate::model::{Basis, Belonging, Choices, FactorCurve, Quantity};

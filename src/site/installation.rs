@@ -1,7 +1,7 @@
 //! What the section `[installation]` says of the fitting upstream.
 
 use super::builder::Builder;
-use super::stated::Stated;
+use super::stated_quantity::Stated;
 use crate::error::{Error, Result};
 use crate::model::Quantity;
 use crate::profile::disturbance::{Fitting, Mounting, Planes, check_straight_run};
@@ -87,8 +87,8 @@ impl Builder<'_> {
     pub(super) fn upstream_fitting(&self) -> Result<Option<UpstreamFitting>> {
         let section = &self.sections.installation;
         let Some(name) = &section.fitting else {
-            let stray = [&section.straight_run, &section.orientation];
-            if let Some(entry) = stray.into_iter().flatten().next() {
+            let lone = [&section.straight_run, &section.orientation];
+            if let Some(entry) = lone.into_iter().flatten().next() {
                 return Err(self.at(fitting_missing(), entry));
             }
             if let Some(planes) = &section.planes {

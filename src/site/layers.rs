@@ -2,7 +2,7 @@
 
 use super::builder::Builder;
 use super::file::{LayerSection, MeasuredOver, Side, Wave};
-use super::surveyed::{evidence_of, input_of};
+use super::standards_and_materials::{evidence_of, input_of};
 use crate::error::{Error, Result};
 use crate::model::{Basis, FurtherLayer, OutsideLayer, Quantity};
 use crate::pipe::Material;
@@ -99,10 +99,10 @@ impl Builder<'_> {
         } else {
             let outside = "side = \"outside\"";
             if let Some(over) = &layer.measured_over {
-                return Err(self.stray(&field("measured_over"), outside, over));
+                return Err(self.without_effect(&field("measured_over"), outside, over));
             }
             if let Some(left) = &layer.under_sensors {
-                return Err(self.stray(&field("under_sensors"), outside, left));
+                return Err(self.without_effect(&field("under_sensors"), outside, left));
             }
             None
         };

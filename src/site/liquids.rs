@@ -61,7 +61,7 @@ impl Builder<'_> {
             return Err(self.at(conflict, text));
         }
         if section.entry(Quantity::Pressure).is_none() {
-            return Err(self.stray(field, "liquid.absolute_pressure", text));
+            return Err(self.without_effect(field, "liquid.absolute_pressure", text));
         }
         let read = quantity(text.get_ref(), Dimension::Pressure, field).and_then(|read| {
             let shown = read.unit.from_si(read.si);

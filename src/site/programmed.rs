@@ -116,7 +116,7 @@ impl Builder<'_> {
             .map_err(|e| self.at(e, stated))?;
         if keys.pulse_value.is_none() && keys.totaliser_resolution.is_none() {
             let partner = "meter.programmed.pulse_value or totaliser_resolution";
-            return Err(self.stray(field, partner, stated));
+            return Err(self.without_effect(field, partner, stated));
         }
         Ok(Some(digits))
     }
@@ -137,7 +137,7 @@ impl Builder<'_> {
         ] {
             if let (Some(entry), false) = (self.sections.entry(q), used) {
                 let partner = format!("meter.programmed.{partner}");
-                return Err(self.stray(&q.path(), &partner, entry));
+                return Err(self.without_effect(&q.path(), &partner, entry));
             }
         }
         Ok(())
@@ -203,7 +203,7 @@ impl Builder<'_> {
         let stated = self.sections.entry(share);
         let Some(programmed) = &choices.programmed else {
             return match stated {
-                Some(entry) => Err(self.stray(&share.path(), "meter.programmed", entry)),
+                Some(entry) => Err(self.without_effect(&share.path(), "meter.programmed", entry)),
                 None => Ok(Vec::new()),
             };
         };

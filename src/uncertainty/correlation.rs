@@ -1,7 +1,7 @@
 //! Correlation between input quantities.
 
 use super::linear::{semidefinite_factor, symmetric_eigen};
-use super::nearest::nearest_correlation;
+use super::nearest_correlation::nearest_correlation;
 use crate::error::{Error, Result};
 use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};

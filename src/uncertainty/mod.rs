@@ -3,6 +3,8 @@
 //!
 //! Terms are those of JCGM 100:2008 (GUM) and JCGM 200:2012 (VIM).
 
+#[cfg(feature = "site")]
+mod as_text;
 mod budget;
 pub mod conformity;
 mod correlation;
@@ -13,15 +15,13 @@ mod joint_inputs;
 mod joint_result;
 mod linear;
 mod model;
-mod nearest;
-#[cfg(feature = "site")]
-mod passing;
+mod nearest_correlation;
+mod numerical_tolerance;
 mod regression;
 mod rounding;
 mod rows;
 mod second_order;
 mod table;
-mod tolerance;
 mod type_a;
 
 pub(crate) use budget::gradients;
@@ -35,13 +35,13 @@ pub use joint_inputs::JointT;
 pub(crate) use joint_result::largest_eigenvalue;
 pub use joint_result::{EllipsoidalRegion, JointResult, RectangularRegion};
 pub use model::{InputSet, MeasurementModel, Output};
+pub use numerical_tolerance::numerical_tolerance;
 pub use regression::{Prediction, StraightLine};
 pub use rounding::{dof_in_words, plain, rounded, rounded_pair};
 pub use second_order::{
     DirectionalDerivatives, SecondOrder, SecondOrderTerm, propagate_second_order, second_order,
 };
 pub use table::{TableRow, Units};
-pub use tolerance::numerical_tolerance;
 pub use type_a::{
     AboutCourse, Autocorrelated, BetweenSets, Damping, OneWay, OutlierTest, Pooled, RandomEffects,
     TypeA, WeightedMean, autocorrelation, autocorrelation_watched, grubbs_critical_value,

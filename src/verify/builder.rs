@@ -3,11 +3,11 @@
 use super::file::{
     Entry, MeterPlace, PriorSection, ReferenceKind, Rule, RunSection, Start, VerificationFile,
 };
+use super::inputs_of_all_runs::Own;
 use super::judgement::{Judgement, limits};
-use super::needs::{Setting, check_range};
 use super::quantity::ReferenceQuantity;
 use super::question::{Indicated, Question};
-use super::shared::Own;
+use super::required_quantities::{Setting, check_range};
 use super::verification::{Run, Verification};
 use crate::error::{Error, Result};
 use crate::evaluate::Readings;
@@ -402,7 +402,7 @@ impl Builder<'_> {
             Error::range(largest > 0.0, field, 100.0 * largest, "%", allowed).map_err(place)?;
         }
         let Some(limits) = limits(both, lower, upper).map_err(place)? else {
-            let stray = |key: &str| Error::Conflict {
+            let without_effect = |key: &str| Error::Conflict {
                 field: format!("verification.{key}"),
                 found: "stated without permissible errors, so that it would have no effect"
                     .to_owned(),
@@ -414,10 +414,10 @@ impl Builder<'_> {
                 &own.prior,
                 &own.uncertainty_at_most,
             ) {
-                (Some(at), _, _, _) => Err(self.at(stray("rule"), at)),
-                (_, Some(at), _, _) => Err(self.at(stray("probability"), at)),
-                (_, _, Some(at), _) => Err(self.at(stray("prior"), at)),
-                (_, _, _, Some(at)) => Err(self.at(stray("uncertainty_at_most"), at)),
+                (Some(at), _, _, _) => Err(self.at(without_effect("rule"), at)),
+                (_, Some(at), _, _) => Err(self.at(without_effect("probability"), at)),
+                (_, _, Some(at), _) => Err(self.at(without_effect("prior"), at)),
+                (_, _, _, Some(at)) => Err(self.at(without_effect("uncertainty_at_most"), at)),
                 _ => Ok(None),
             };
         };

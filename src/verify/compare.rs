@@ -2,11 +2,11 @@
 
 use super::check::{check_indicated, check_run};
 use super::decision::decision;
+use super::inputs_and_sides::{Prepared, fixed_values, prepare, remounted, remounting_uncertainty};
 use super::model::{
     ERROR, METER_FACTOR, METER_FLOW, OF_POINT, OF_RUN, POINT_FLOW, PointModel, PointsModel,
     REFERENCE_FLOW, RunsModel,
 };
-use super::prepare::{Prepared, fixed_values, prepare, remounted, remounting_uncertainty};
 use super::quantity::ReferenceQuantity;
 use super::question::{Indicated, Question};
 use super::result::{

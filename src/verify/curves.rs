@@ -2,8 +2,8 @@
 
 use super::builder::Builder;
 use super::file::ReferenceKind;
-use super::needs::Setting;
 use super::quantity::ReferenceQuantity;
+use super::required_quantities::Setting;
 use crate::error::{Error, Result};
 use crate::model::{FactorCurve, Over};
 use crate::site::{Stated, StatedCorrelation};

@@ -1,9 +1,9 @@
 //! The measurement models of a verification: run by run, and the mean of each flow point.
 
+use super::inputs_of_all_runs::Term;
 use super::quantity::ReferenceQuantity;
 use super::question::{Indicated, Question, enters_reference};
 use super::reference::{AtMeter, ReferenceModel, ReferenceSteps, Values};
-use super::shared::Term;
 use crate::error::Result;
 use crate::model::{Belonging, Quantity, SiteModel};
 use crate::scalar::Scalar;

@@ -1,7 +1,7 @@
 //! The scatter of the runs as inputs of the errors of the flow points.
 
+use super::inputs_of_all_runs::Own;
 use super::scatter::{Groups, Repeatability, Reproducibility, repeatability};
-use super::shared::Own;
 use super::verification::Verification;
 use crate::error::Result;
 use crate::uncertainty::Input;

@@ -3,11 +3,11 @@
 use super::builder::Builder;
 use super::curves::Curves;
 use super::file::{MeterPlace, ReferenceKind, RepeatabilityFrom, VerificationFile};
+use super::inputs_of_all_runs::Own;
 use super::judgement::Judgement;
-use super::needs::Setting;
 use super::quantity::ReferenceQuantity;
 use super::question::{Indicated, Question};
-use super::shared::Own;
+use super::required_quantities::Setting;
 use crate::error::{Error, Result};
 use crate::evaluate::Readings;
 use crate::files::{self, Kind, read_text};

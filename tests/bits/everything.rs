@@ -5,7 +5,7 @@ use flowdoubt::evaluate::{Evaluation, Log, Readings, SeriesOptions};
 use flowdoubt::model::Basis;
 use flowdoubt::montecarlo::{Adaptive, LowDiscrepancy, MonteCarlo, SobolIndices};
 use flowdoubt::plan::{Conditions, PlanRequest, Repeatability};
-use flowdoubt::record::{Beside, Form, Record, canonical_json, sha256};
+use flowdoubt::record::{Extras, Form, Record, canonical_json, sha256};
 use flowdoubt::site::Site;
 use flowdoubt::uncertainty::{Distribution, InputSet};
 use flowdoubt::verify::Verification;
@@ -146,12 +146,12 @@ fn record(evaluation: &Evaluation, trials: u64) -> Result<Record> {
     let trials = evaluation.monte_carlo(run(trials))?;
     let with_zero = |column: &str| {
         let zero = Readings::from_columns([(column, &[0.001, 0.002, 0.0015][..])])?;
-        let beside = Beside {
+        let extras = Extras {
             trials: Some(&trials),
             at_no_flow: Some(&zero),
-            ..Beside::default()
+            ..Extras::default()
         };
-        Record::of(evaluation, beside)
+        Record::of(evaluation, extras)
     };
     // what is read at no flow is what the basis of the site reads
     with_zero("time_difference_ns").or_else(|_| with_zero("velocity_m_s"))

@@ -3,7 +3,7 @@
 use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::model::Basis;
 use flowdoubt::montecarlo::MonteCarlo;
-use flowdoubt::record::{Beside, Record};
+use flowdoubt::record::{Extras, Record};
 use flowdoubt::site::Site;
 use flowdoubt::verify::Verification;
 use std::sync::LazyLock;
@@ -91,10 +91,10 @@ pub fn record_of(evaluation: &Evaluation, with_trials: bool) -> flowdoubt::Resul
     let (trials, zero) = (trials.and_then(Result::ok), zero.ok());
     Record::of(
         evaluation,
-        Beside {
+        Extras {
             trials: trials.as_ref(),
             at_no_flow: zero.as_ref(),
-            ..Beside::default()
+            ..Extras::default()
         },
     )
 }

@@ -1,6 +1,7 @@
 //! Helpers shared by the tests.
 
 pub mod noise;
+pub mod philox;
 
 use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::site::Site;

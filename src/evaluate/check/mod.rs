@@ -1,9 +1,9 @@
 //! Checks on site: whether what was measured, stated and programmed fits together.
 
+mod check_text;
 mod interchange;
 mod programmed;
 mod sound_speed;
-mod words;
 mod zero;
 
 use crate::units::{Dimension, Unit};

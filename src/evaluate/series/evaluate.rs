@@ -3,12 +3,14 @@
 use super::clock::{rising, usual_step};
 use super::integration::{Timing, Weights};
 use super::periods::{self, Limits, Share};
-use super::rejection::{no_row, reject_refused, reject_unordered, whole_rows, without_faults};
+use super::rejected_rows::{no_row, reject_refused, reject_unordered, whole_rows, without_faults};
 use super::rows::{BLOCK, Block, Reading, Rows, Varying};
 use super::scatter::scatter_of;
 use super::total::{Scatter, Sums, check_correlations};
 use super::warnings::{calibration_warnings, clock_warnings, warnings};
-use super::{Counts, Gap, Log, PeriodTotal, Rule, Series, SeriesOptions, Times, counted};
+use super::{
+    Counts, Gap, Log, PeriodTotal, Rule, Series, SeriesOptions, Times, pulses_and_counters,
+};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
 use crate::model::Quantity;
@@ -483,7 +485,7 @@ fn period_totals(
             let total = sums.budget(rows, scatter, gaps.iter().filter(within).count() + 1)?;
             let random = total.lines.iter().filter(|line| {
                 let mut readings = rows.readings.iter();
-                line.input.name() == counted::LINE
+                line.input.name() == pulses_and_counters::LINE
                     || readings
                         .any(|reading| reading.channel.quantity().path() == line.input.name())
             });

@@ -1,7 +1,7 @@
 //! Readings that no meter meant: codes of loggers for errors, impossible numbers, spikes, readings
 //! that stand still.
 
-use super::{Reason, skipped};
+use super::{Reason, skipped_periods};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
 use crate::evaluate::readings::{Column, tells_flow};
@@ -161,7 +161,7 @@ pub(super) fn find(
             .iter()
             .map(|place| column.values[rows[*place]])
             .collect();
-        let skipped = skipped::find(&values, period);
+        let skipped = skipped_periods::find(&values, period);
         found.kept_periods += skipped.kept;
         let off: Vec<usize> = skipped
             .faults

@@ -1,7 +1,7 @@
 //! Readings that were logged: columns in which some rows may be bad, and when each was read.
 
-use super::counted::CountedRows;
-use super::{Clock, Reason, Times, zone};
+use super::pulses_and_counters::CountedRows;
+use super::{Clock, Reason, Times, time_zone};
 use crate::error::{Error, Result};
 use crate::evaluate::csv_table::CsvTable;
 use crate::evaluate::readings::{Column, ColumnName, read_name};
@@ -267,7 +267,7 @@ impl Log {
                 allowed: "times of day without an offset from universal time".to_owned(),
             });
         };
-        let (times, clock) = zone::universal(times, name)?;
+        let (times, clock) = time_zone::universal(times, name)?;
         self.times = Times::Nanoseconds(times);
         self.clock = Some(clock);
         Ok(self)

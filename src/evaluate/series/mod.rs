@@ -1,27 +1,27 @@
 //! A log of readings to flow row by row and to a total volume, each with its uncertainty.
 
 mod clock;
-mod counted;
 mod evaluate;
 mod faults;
 mod integration;
 mod log;
 mod periods;
-mod rejection;
+mod pulses_and_counters;
+mod rejected_rows;
 mod rows;
 mod scatter;
-mod skipped;
+mod series_text;
+mod skipped_periods;
+mod time_zone;
 mod total;
 mod warnings;
-mod words;
-mod zone;
 
 pub use clock::Times;
 pub use faults::Faults;
 pub(super) use faults::{frozen, quantile, spikes};
 pub use log::{Log, Selection, Signal};
 pub use periods::{Period, PeriodTotal};
-pub use zone::Clock;
+pub use time_zone::Clock;
 
 use super::{Channel, Warning};
 use crate::error::{Error, Result};
@@ -361,7 +361,8 @@ impl Series {
     /// Whether a line of the budget is the scatter of readings.
     pub(super) fn scatters(&self, input: &str) -> bool {
         let mut readings = self.readings.iter();
-        input == counted::LINE || readings.any(|channel| channel.quantity().path() == input)
+        input == pulses_and_counters::LINE
+            || readings.any(|channel| channel.quantity().path() == input)
     }
 
     /// The volume in m3 by which gaps were filled; the total contains it.

@@ -1,7 +1,7 @@
 //! Calendar periods of a series: where they begin and end, and which rows belong to them.
 
 use super::integration::Timing;
-use super::{Gaps, Rule, Series, Times, zone};
+use super::{Gaps, Rule, Series, Times, time_zone};
 use crate::error::{Error, Result};
 use crate::uncertainty::Budget;
 use jiff::civil::Date;
@@ -177,8 +177,8 @@ pub(super) fn limits(
         });
     };
     // a clock of no zone is its own universal time
-    let zone = zone.map_or(Ok(TimeZone::UTC), zone::named)?;
-    let date = |time: i64| Some(zone::moment(time)?.to_zoned(zone.clone()).date());
+    let zone = zone.map_or(Ok(TimeZone::UTC), time_zone::named)?;
+    let date = |time: i64| Some(time_zone::moment(time)?.to_zoned(zone.clone()).date());
     let outside = || Error::Missing {
         field: "time".to_owned(),
         needed: "times of the calendar".to_owned(),

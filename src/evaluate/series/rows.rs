@@ -1,7 +1,7 @@
 //! The measurement model row by row: flow, sensitivities and the sizes of uncertainties that depend on the
 //! state, for blocks of rows at once.
 
-use super::counted::CountedRows;
+use super::pulses_and_counters::CountedRows;
 use super::total::Sums;
 use super::{Faults, Reason, SeriesOptions};
 use crate::error::{Error, Result};

@@ -1,6 +1,6 @@
 //! What a reader of a series must be told beside its uncertainty.
 
-use super::rejection::Kept;
+use super::rejected_rows::SuspectRows;
 use super::total::Scatter;
 use super::{Gap, Log, Times, faults};
 use crate::evaluate::{Channel, Warning};
@@ -19,7 +19,7 @@ pub(super) fn warnings(
     valid: &[usize],
     scatter: &[Scatter],
     total: &Budget,
-    kept: Kept,
+    suspect: SuspectRows,
 ) -> Vec<Warning> {
     let mut warnings = Vec::new();
     for (channel, scatter) in channels.iter().zip(scatter) {
@@ -68,16 +68,16 @@ pub(super) fn warnings(
             warnings.push(Warning::new("frozen-readings", words));
         }
     }
-    if kept.periods > 0 {
+    if suspect.periods > 0 {
         let words = format!(
             "{} readings of the time difference lie whole periods of the carrier from the others; so \
              many may be the course of the flow, and they are used: look at them, and check the signal",
-            kept.periods
+            suspect.periods
         );
         warnings.push(Warning::new("skipped-period", words));
     }
-    if kept.spikes > 0 {
-        let kept = kept.spikes;
+    if suspect.spikes > 0 {
+        let kept = suspect.spikes;
         let words = format!(
             "{kept} readings stand out of those about them; so many are no faults but the course \
              of the flow, and they are used: look at them"

@@ -2,23 +2,23 @@
 
 mod autocorrelated;
 mod cosine;
-mod course;
 mod damping;
 mod one_way;
 mod outlier;
 mod pooled;
 mod random_effects;
 mod readings;
+mod scatter_about_course;
 mod weighted;
 
 pub use autocorrelated::{
     Autocorrelated, autocorrelation, autocorrelation_watched, variance_inflation,
 };
-pub use course::AboutCourse;
 pub use damping::Damping;
 pub use one_way::OneWay;
 pub use outlier::{OutlierTest, grubbs_critical_value};
 pub use pooled::Pooled;
 pub use random_effects::{BetweenSets, RandomEffects};
 pub use readings::TypeA;
+pub use scatter_about_course::AboutCourse;
 pub use weighted::WeightedMean;

@@ -4,7 +4,7 @@ use crate::support::{assert_refused, assert_relative, evaluate};
 use flowdoubt::Error;
 use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::montecarlo::MonteCarlo;
-use flowdoubt::record::{Beside, Record};
+use flowdoubt::record::{Extras, Record};
 use flowdoubt::site::Site;
 use flowdoubt::verify::Verification;
 use proptest::prelude::*;
@@ -331,11 +331,11 @@ fn evaluations_of_outputs_reproduce_and_have_trials() {
         let trials = found.monte_carlo(run).expect("trials");
         let u = found.standard_uncertainty();
         assert!((trials.mean - found.estimate()).abs() < 0.1 * u, "{name}");
-        let beside = Beside {
+        let extras = Extras {
             trials: Some(&trials),
-            ..Beside::default()
+            ..Extras::default()
         };
-        let record = Record::of(&found, beside).expect("record");
+        let record = Record::of(&found, extras).expect("record");
         let again = Record::from_text(&record.to_text()).expect("read");
         assert!(again.reproduce().expect("reproduction").agrees(), "{name}");
         let sheet = found.worksheet().expect("worksheet");

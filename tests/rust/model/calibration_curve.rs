@@ -5,7 +5,7 @@ use crate::verify::{WATER, flow_of, site, square, steady, verified};
 use flowdoubt::evaluate::{Channel, Evaluation, Log, Repeatability, SeriesOptions, Times};
 use flowdoubt::montecarlo::MonteCarlo;
 use flowdoubt::plan::Conditions;
-use flowdoubt::record::{Beside, Record};
+use flowdoubt::record::{Extras, Record};
 use flowdoubt::site::Site;
 
 /// Three points with a common part, a correlation and a drift.
@@ -208,7 +208,7 @@ fn trials_series_plan_and_record_know_the_curve() {
         .expect("a plan");
     assert_relative(expected.budget().estimate, 0.03, 1e-12, "planned flow");
 
-    let record = Record::of(&found, Beside::default()).expect("a record");
+    let record = Record::of(&found, Extras::default()).expect("a record");
     let text = record.to_text();
     let again = Record::from_text(&text).expect("the same").reproduce();
     assert!(again.expect("a reproduction").agrees());

@@ -1,28 +1,12 @@
 //! The generator of the draws.
 
+use crate::support::philox::philox;
 use flowdoubt::montecarlo::Stream;
 use flowdoubt::scalar::InstructionSet;
 use flowdoubt::uncertainty::{Distribution, Sampler};
 use proptest::prelude::*;
 use rand::{Rng, RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256Plus;
-
-/// Philox4x32-10 as its authors describe it, a round and a word at a time.
-fn philox(counter: [u32; 4], key: [u32; 2]) -> [u32; 4] {
-    let ([mut a, mut b, mut c, mut d], [mut first, mut second]) = (counter, key);
-    for _ in 0..10 {
-        let (left, right) = (u64::from(a) * 0xd251_1f53, u64::from(c) * 0xcd9e_8d57);
-        (a, b, c, d) = (
-            (right >> 32) as u32 ^ b ^ first,
-            right as u32,
-            (left >> 32) as u32 ^ d ^ second,
-            left as u32,
-        );
-        first = first.wrapping_add(0x9e37_79b9);
-        second = second.wrapping_add(0xbb67_ae85);
-    }
-    [a, b, c, d]
-}
 
 /// Known answers of Philox4x32-10 as its authors publish them with their library (file
 /// `kat_vectors` of Random123; J. K. Salmon and others, SC11, 2011).

@@ -4,7 +4,7 @@
 use crate::support::{assert_refused, demo, demo_readings, evaluate, json, number, with};
 use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::montecarlo::MonteCarlo;
-use flowdoubt::record::{Beside, Content, MonteCarloInputs, Record, canonical_json, sha256};
+use flowdoubt::record::{Content, Extras, MonteCarloInputs, Record, canonical_json, sha256};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 use std::sync::LazyLock;
@@ -16,12 +16,12 @@ fn record_of(evaluation: &Evaluation, at_no_flow: Option<&Readings>) -> Record {
         allowed_failures: 0.0,
     };
     let trials = evaluation.monte_carlo(run).expect("trials");
-    let beside = Beside {
+    let extras = Extras {
         trials: Some(&trials),
         at_no_flow,
-        ..Beside::default()
+        ..Extras::default()
     };
-    Record::of(evaluation, beside).expect("record")
+    Record::of(evaluation, extras).expect("record")
 }
 
 static DEMO: LazyLock<Record> = LazyLock::new(|| {

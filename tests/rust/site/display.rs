@@ -8,7 +8,7 @@ use flowdoubt::evaluate::Readings;
 use flowdoubt::model::PathLayout;
 use flowdoubt::montecarlo::MonteCarlo;
 use flowdoubt::profile::{FrictionLaw, ProfileLaw, chord_factor};
-use flowdoubt::record::{Beside, Record};
+use flowdoubt::record::{Extras, Record};
 use flowdoubt::site::Site;
 
 fn layout_of(text: &str) -> PathLayout {
@@ -164,12 +164,12 @@ fn a_record_gives_back_evaluation_trials_and_readings_at_no_flow() {
     let trials = evaluation.monte_carlo(run).expect("trials");
     let zero = [("time_difference_ns", &[0.1, 0.2, 0.15][..])];
     let zero = Readings::from_columns(zero).expect("zero");
-    let beside = Beside {
+    let extras = Extras {
         trials: Some(&trials),
         digits: 1,
         at_no_flow: Some(&zero),
     };
-    let record = Record::of(&evaluation, beside).expect("record");
+    let record = Record::of(&evaluation, extras).expect("record");
     let found = record.recomputed().expect("recomputed");
     assert_eq!(found.evaluation.budget, evaluation.budget);
     assert_eq!(found.digits, 1);
@@ -179,7 +179,7 @@ fn a_record_gives_back_evaluation_trials_and_readings_at_no_flow() {
     let check = |readings: &Readings| evaluation.zero_check(readings).expect("check").found;
     assert_eq!(check(&zero_again).to_bits(), check(&zero).to_bits());
 
-    let bare = Record::of(&evaluation, Beside::default()).expect("record");
+    let bare = Record::of(&evaluation, Extras::default()).expect("record");
     let found = bare.recomputed().expect("recomputed");
     assert!(found.trials.is_none() && found.at_no_flow.is_none());
 }

@@ -8,7 +8,7 @@ use flowdoubt::evaluate::{
     Channel, Evaluation, Log, Readings, Repeatability, SeriesOptions, Times,
 };
 use flowdoubt::montecarlo::{MonteCarlo, Stream};
-use flowdoubt::record::{Beside, Record};
+use flowdoubt::record::{Extras, Record};
 use flowdoubt::scalar::special::normal_quantile;
 use flowdoubt::site::{Change, Site};
 
@@ -150,7 +150,7 @@ fn from_site_to_verification_to_site() {
         check(&own).standard_uncertainty,
         check(&before).standard_uncertainty
     );
-    let record = Record::of(&own, Beside::default()).expect("a record");
+    let record = Record::of(&own, Extras::default()).expect("a record");
     assert!(record.reproduce().expect("a reproduction").agrees());
     let trials = own
         .monte_carlo(MonteCarlo {

@@ -9,11 +9,11 @@ mod site_keys;
 mod skipped_periods;
 mod total;
 
+use crate::support::philox::philox;
 use crate::support::{assert_refused, assert_relative, plain_demo, with};
 use flowdoubt::evaluate::{
     Channel, Faults, Gaps, Log, Readings, Reason, Repeatability, Rule, Series, SeriesOptions, Times,
 };
-use flowdoubt::montecarlo::Stream;
 use flowdoubt::site::Site;
 use flowdoubt::uncertainty::{Input, InputSet};
 use flowdoubt::{Error, Result};
@@ -70,9 +70,8 @@ fn row(share: f64, celsius: f64) -> Row {
 /// Rows whose flow and temperature vary slowly, with some scatter.
 fn day(rows: usize) -> Vec<Row> {
     let scatter = |i: usize, j: usize| {
-        let mut stream = Stream::new(5, ["difference", "transit", "temperature"][j]);
-        stream.seek(i as u64);
-        stream.next_uniform() - 0.5
+        let word = philox([i as u32, j as u32, 0, 0], [5, 7])[0];
+        f64::from(word) / f64::from(u32::MAX) - 0.5
     };
     let of = |i: usize| {
         let phase = i as f64 / 200.0;
@@ -250,9 +249,8 @@ fn systematic_parts_stay_and_random_parts_average_out() {
 
 /// Normal deviates by the central limit: the sum of twelve uniform ones, less six.
 fn deviate(i: u32) -> f64 {
-    let mut stream = Stream::new(11, "deviates");
-    stream.seek(12 * u64::from(i));
-    (0..12).map(|_| stream.next_uniform()).sum::<f64>() - 6.0
+    let words = (0..3).flat_map(|k| philox([i, k, 1, 0], [11, 13]));
+    words.map(|w| f64::from(w) / 4_294_967_296.0).sum::<f64>() - 6.0
 }
 
 #[test]

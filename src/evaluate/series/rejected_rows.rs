@@ -40,10 +40,10 @@ pub(super) fn whole_rows(
     whole
 }
 
-/// Rows that stand out, and rows that lie whole periods of the carrier from the others, that were kept
+/// How many rows stand out, and how many lie whole periods of the carrier from the others, that were kept
 /// since there are too many of them.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Kept {
+pub(super) struct SuspectRows {
     pub(super) spikes: usize,
     pub(super) periods: usize,
 }
@@ -56,7 +56,7 @@ pub(super) fn without_faults(
     whole: Vec<usize>,
     (options, period): (&SeriesOptions, Option<f64>),
     rejected: &mut Vec<Rejected>,
-) -> (Vec<usize>, Kept) {
+) -> (Vec<usize>, SuspectRows) {
     let mut found = Found::default();
     for channel in channels {
         if let Some(column) = log.column(*channel) {
@@ -85,11 +85,11 @@ pub(super) fn without_faults(
             }),
         }
     }
-    let kept = Kept {
+    let suspect = SuspectRows {
         spikes: found.kept,
         periods: found.kept_periods,
     };
-    (rest, kept)
+    (rest, suspect)
 }
 
 /// Rejects the rows that are whole but not among those whose times rise.

@@ -3,7 +3,7 @@
 use super::{Log, Reason, Rejected};
 use crate::error::Result;
 use crate::evaluate::Channel;
-use crate::evaluate::counted::Counter;
+use crate::evaluate::pulses_and_counters::Counter;
 use crate::evaluate::readings::Column;
 use crate::site::Site;
 use crate::uncertainty::{Input, Shape};

@@ -1,6 +1,6 @@
 //! Plans and targets in words and as JSON.
 
-use super::row::row_to_json;
+use super::point_row::row_to_json;
 use super::{Plan, Point, Range, Target, Window};
 use crate::error::Result;
 use crate::uncertainty::{plain, rounded, rounded_pair};

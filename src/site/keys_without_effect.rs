@@ -17,7 +17,7 @@ impl Builder<'_> {
         let stating = Stating { choices, has: &has };
         for (q, entry) in self.sections.stated() {
             if let Some(partner) = stating.lacking_beside(q) {
-                return Err(self.stray(&q.path(), &partner.path(), entry));
+                return Err(self.without_effect(&q.path(), &partner.path(), entry));
             }
         }
         let pipe = self.sections.pipe.get_ref();
@@ -26,17 +26,17 @@ impl Builder<'_> {
             && !self.gauge_reads_layers()
         {
             let partner = "measured_over = [\"wall\"] of a layer outside the wall";
-            return Err(self.stray(&gauge.path(), partner, entry));
+            return Err(self.without_effect(&gauge.path(), partner, entry));
         }
         if let Some(ends) = &pipe.ends
             && !has(Quantity::SurveyPressure)
         {
-            return Err(self.stray("pipe.ends", "pipe.survey_absolute_pressure", ends));
+            return Err(self.without_effect("pipe.ends", "pipe.survey_absolute_pressure", ends));
         }
         if let Some(material) = &pipe.liner_material
             && !has(Quantity::Liner)
         {
-            return Err(self.stray("pipe.liner_material", "pipe.liner", material));
+            return Err(self.without_effect("pipe.liner_material", "pipe.liner", material));
         }
         self.check_waves(&has)
     }
@@ -55,7 +55,7 @@ impl Builder<'_> {
                 return Err(self.wave_of_stated("pipe.liner_wave", "liner_sound_speed", wave));
             }
             if pipe.liner_material.is_none() {
-                return Err(self.stray("pipe.liner_wave", "pipe.liner_material", wave));
+                return Err(self.without_effect("pipe.liner_wave", "pipe.liner_material", wave));
             }
         }
         for (n, layer) in (1..).zip(&pipe.layer) {
@@ -71,7 +71,7 @@ impl Builder<'_> {
     }
 
     /// What is stated without the partner that would give it an effect.
-    pub(super) fn stray<T>(&self, field: &str, partner: &str, at: &Spanned<T>) -> Error {
+    pub(super) fn without_effect<T>(&self, field: &str, partner: &str, at: &Spanned<T>) -> Error {
         let conflict = Error::Conflict {
             field: field.to_owned(),
             found: format!("stated without {partner}, so that it would have no effect"),

@@ -315,8 +315,8 @@ impl Builder<'_> {
     fn standard_dimensions(&self) -> Result<Option<(Dimensions, String)>> {
         let pipe = self.sections.pipe.get_ref();
         let Some(standard) = &pipe.standard else {
-            let stray = [&pipe.size, &pipe.schedule].into_iter().flatten().next();
-            return match stray {
+            let lone = [&pipe.size, &pipe.schedule].into_iter().flatten().next();
+            return match lone {
                 None => Ok(None),
                 Some(text) => Err(self.at(
                     Error::Missing {

@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 /// What is known of a site without readings: pipe, liquid and sound path.
 #[derive(Debug, Clone)]
-pub(crate) struct Survey {
+pub(crate) struct BeforeReadings {
     /// The measurement model, without the inputs that come with readings.
     pub(crate) model: SiteModel,
     /// What the site file states, with what follows from it.
@@ -29,7 +29,10 @@ impl Site {
     /// # Errors
     /// A temperature that is missing, stated already or of no effect; no sound path; a pipe
     /// without bore; a liquid outside its formulation; a correlation that no errors can have.
-    pub(crate) fn survey(&self, temperature: Option<(f64, f64)>) -> Result<Survey> {
+    pub(crate) fn before_readings(
+        &self,
+        temperature: Option<(f64, f64)>,
+    ) -> Result<BeforeReadings> {
         let read = self.given_temperature(temperature)?.into_iter();
         let mut terms = self.stated_with(read.map(|input| (Quantity::Temperature, input)));
         terms.extend(self.formulation_inputs(&terms));
@@ -42,7 +45,7 @@ impl Site {
             .retain(|c| known(&c.pair.0) && known(&c.pair.1));
         let (model, inputs) = site.model_with(terms)?;
         let steps = model.checked_sound_path(&inputs.estimates())?;
-        Ok(Survey {
+        Ok(BeforeReadings {
             model,
             inputs,
             steps,
@@ -96,7 +99,7 @@ type Made = (
     f64,
 );
 
-impl Survey {
+impl BeforeReadings {
     /// The evaluation of the readings that a path-mean `velocity` in m/s would make, all exact, and
     /// without what only the flow tells: the uncertainty of the profile law and the fitting upstream.
     ///

@@ -1,6 +1,6 @@
 //! What the table of quantities says of one of them.
 
-use super::needs::Stating;
+use super::required_quantities::Stating;
 use super::{Basis, Component, Quantity};
 use crate::error::with_unit;
 use crate::units::{Dimension, Unit};

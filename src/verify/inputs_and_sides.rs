@@ -1,10 +1,10 @@
 //! The inputs of all runs as one set, and both sides of each run as functions of them.
 
 use super::file::MeterPlace;
+use super::inputs_of_all_runs::{Own, Union};
 use super::model::{RunModel, RunsModel};
 use super::question::{FixedValue, Indicated, Question, programmed};
 use super::reference::{LiquidChange, ReferenceModel};
-use super::shared::{Own, Union};
 use super::verification::{Run, Verification};
 use crate::error::Result;
 use crate::evaluate::Evaluation;
