@@ -1,17 +1,18 @@
 //! JCGM 100:2008, annexes G and H.
 
-use super::jcgm100_and_101::{EndGauge, end_gauge_inputs, one_output};
-use super::{Values, column};
-use crate::support::{json, number};
+use super::{Values, column, one_output};
+use crate::support::{assert_relative, json, number};
 use flowdoubt::Result;
 use flowdoubt::scalar::Scalar;
 use flowdoubt::scalar::special::{StudentT, fisher_quantile};
 use flowdoubt::uncertainty::{
-    Input, InputSet, JointResult, MeasurementModel, OneWay, Output, SecondOrder, StraightLine,
-    TypeA, propagate, propagate_second_order,
+    Input, InputSet, JointResult, MeasurementModel, OneWay, Output, SecondOrder, Shape,
+    StraightLine, TypeA, propagate, propagate_second_order,
 };
 use flowdoubt::units::Unit;
 use serde_json::Value;
+
+const INF: f64 = f64::INFINITY;
 
 pub fn values() -> Values {
     let mut all = end_gauge();
@@ -270,4 +271,77 @@ fn coverage_factors() -> Values {
         }
     }
     all
+}
+
+/// JCGM 100:2008, H.1: length of an end gauge, equation (H.3), in nanometres.
+pub struct EndGauge;
+
+impl MeasurementModel for EndGauge {
+    type Outputs<S: Scalar> = [S; 1];
+    fn outputs(&self) -> Vec<Output> {
+        one_output("length", "nm")
+    }
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 1]> {
+        let [
+            standard,
+            difference,
+            d1,
+            d2,
+            alpha,
+            mean,
+            cycle,
+            d_alpha,
+            d_theta,
+        ] = x
+        else {
+            panic!("nine inputs");
+        };
+        let theta = *mean + *cycle;
+        let expansion = *d_alpha * theta + *alpha * *d_theta;
+        Ok([*standard + *difference + *d1 + *d2 - *standard * expansion])
+    }
+}
+
+/// The inputs of H.1, lengths in nanometres.
+pub fn end_gauge_inputs() -> InputSet {
+    let given = &json("published/jcgm.json")["JCGM100_H1"]["inputs"];
+    let g = |key: &str| number(&given[key]);
+    let standard = g("lS_mm") * 1e6;
+    let mean_of_five = g("s_pooled_nm") / g("n").sqrt();
+    InputSet::independent(
+        vec![
+            Input::with_expanded_uncertainty("standard", standard, g("U_lS_nm"), g("k_lS"), 18.0),
+            Input::with_standard_uncertainty("difference", g("dbar_nm"), mean_of_five, 24.0),
+            Input::with_standard_uncertainty("random effects", 0.0, 10.0 / 2.57, 5.0),
+            Input::with_expanded_uncertainty("systematic effects", 0.0, 20.0, 3.0, 8.0),
+            Input::with_half_width("expansion", 11.5e-6, 2e-6, Shape::Rectangular, INF),
+            Input::with_standard_uncertainty("mean temperature", -0.1, 0.2, INF),
+            Input::with_half_width("temperature cycle", 0.0, 0.5, Shape::Arcsine, INF),
+            Input::with_half_width("expansion difference", 0.0, 1e-6, Shape::Rectangular, 50.0),
+            Input::with_half_width("temperature difference", 0.0, 0.05, Shape::Rectangular, 2.0),
+        ]
+        .into_iter()
+        .collect::<Result<Vec<_>>>()
+        .expect("inputs"),
+    )
+    .expect("set")
+}
+
+/// What H.1 says in words, and what it prints from rounded numbers.
+#[test]
+fn end_gauge_beyond_the_printed_numbers() {
+    let budget = &propagate(&EndGauge, &end_gauge_inputs()).expect("budget")[0];
+    // the expansion coefficient and the temperature do not contribute in first order
+    for line in &budget.lines[4..7] {
+        assert_eq!(line.contribution, 0.0, "{}", line.input.name());
+    }
+    let expanded = budget.expanded(0.99).expect("expanded");
+    assert_eq!(expanded.dof, 16.0);
+    // the guide prints 93 nm, which is 2.92 times u_c rounded up to 32 nm
+    assert_relative(
+        expanded.expanded_uncertainty,
+        92.4666,
+        1e-5,
+        "U_99, computed with numpy",
+    );
 }

@@ -1,9 +1,12 @@
 //! JCGM 101:2008, clause 9.
 
-use super::Values;
-use super::jcgm100_and_101::{ComparisonLoss, EndGauge, Sum, end_gauge_inputs, one_output, sum_of};
+use super::jcgm100::{EndGauge, end_gauge_inputs};
+use super::{Values, one_output};
+use crate::support::{assert_printed, json, number};
 use flowdoubt::Result;
-use flowdoubt::montecarlo::{IntervalKind, MonteCarlo, Trials};
+use flowdoubt::montecarlo::{
+    IntervalKind, LowDiscrepancy, MonteCarlo, Trials, Validation, Verdict,
+};
 use flowdoubt::scalar::Scalar;
 use flowdoubt::uncertainty::{
     Distribution, Input, InputSet, MeasurementModel, Output, Shape, propagate,
@@ -179,4 +182,188 @@ fn end_gauge() -> Values {
     ]
     .map(|(id, value)| (format!("9_5.{id}"), value))
     .to_vec()
+}
+
+const TRIALS: MonteCarlo = MonteCarlo {
+    trials: 1_000_000,
+    seed: 20_261_125,
+    allowed_failures: 0.0,
+};
+
+/// JCGM 101:2008, 9.2: a sum of four quantities.
+pub struct Sum;
+
+impl MeasurementModel for Sum {
+    type Outputs<S: Scalar> = [S; 1];
+    fn outputs(&self) -> Vec<Output> {
+        one_output("sum", "")
+    }
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 1]> {
+        Ok([x[0] + x[1] + x[2] + x[3]])
+    }
+}
+
+pub fn sum_of(make: impl Fn(usize, &str) -> Result<Input>) -> InputSet {
+    let names = ["X1", "X2", "X3", "X4"];
+    let inputs = names.iter().enumerate().map(|(i, name)| make(i, name));
+    InputSet::independent(inputs.collect::<Result<_>>().expect("inputs")).expect("set")
+}
+
+/// Standard error of an endpoint of a symmetric interval from `TRIALS`, for a density of the
+/// output at the endpoint of about `density`; five of them are allowed.
+fn endpoint_tolerance(coverage: f64, density: f64) -> f64 {
+    let tail = 0.5 * (1.0 - coverage);
+    5.0 * (tail * (1.0 - tail) / TRIALS.trials as f64).sqrt() / density
+}
+
+#[track_caller]
+fn check_additive(case: &str, inputs: &InputSet, digits: u32, expect_validated: bool) {
+    let example = &json("published/jcgm.json")["JCGM101_9_2"][case];
+    let exact_end = number(&example["exact_symmetric_95"]);
+    let budget = &propagate(&Sum, inputs).expect("budget")[0];
+    let summary = &TRIALS.run(&Sum, inputs).expect("trials")[0];
+    let u = budget.standard_uncertainty;
+    // mean and standard deviation within five of their own standard errors
+    let standard_error = u / (TRIALS.trials as f64).sqrt();
+    assert!(
+        summary.mean.abs() < 5.0 * standard_error,
+        "{case}: mean {}",
+        summary.mean
+    );
+    assert!(
+        (summary.standard_uncertainty - u).abs() < 5.0 * standard_error,
+        "{case}: u"
+    );
+    let interval = summary
+        .interval(0.95, IntervalKind::Symmetric)
+        .expect("interval");
+    let tolerance = endpoint_tolerance(0.95, 0.1169 / u * 0.5);
+    assert!(
+        (interval.high - exact_end).abs() < tolerance,
+        "{case}: {interval:?}"
+    );
+    assert!(
+        (interval.low + exact_end).abs() < tolerance,
+        "{case}: {interval:?}"
+    );
+    let shortest = summary
+        .interval(0.95, IntervalKind::Shortest)
+        .expect("interval");
+    assert!(shortest.high - shortest.low <= interval.high - interval.low);
+    let validation = Validation::of(budget, summary, 0.95, digits).expect("validation");
+    assert_eq!(
+        validation.within_tolerance(),
+        expect_validated,
+        "{case}: {validation:?}"
+    );
+    // a million trials may leave it undecided, as many points do not
+    let run = LowDiscrepancy {
+        points: 1 << 16,
+        ..LowDiscrepancy::default()
+    };
+    let run = run.run(&Sum, inputs).expect("points");
+    let by_points = Validation::of_points(budget, &run, digits).expect("validation");
+    let verdict = if expect_validated {
+        Verdict::Validated
+    } else {
+        Verdict::NotValidated
+    };
+    assert_eq!(by_points.verdict, verdict, "{case}: {by_points:?}");
+    assert!([verdict, Verdict::Undecided].contains(&validation.verdict));
+}
+
+#[test]
+fn additive_model_of_jcgm_101_9_2_2_normal_inputs() {
+    let inputs = sum_of(|_, name| Input::with_standard_uncertainty(name, 0.0, 1.0, INF));
+    check_additive("normal", &inputs, 2, true);
+}
+
+#[test]
+fn additive_model_of_jcgm_101_9_2_3_rectangular_inputs() {
+    let half_width = 3.0_f64.sqrt();
+    let inputs =
+        sum_of(|_, name| Input::with_half_width(name, 0.0, half_width, Shape::Rectangular, INF));
+    // 9.2.3.4: the GUM interval is not validated to two digits and is to one
+    check_additive("rectangular", &inputs, 2, true);
+}
+
+#[test]
+fn additive_model_of_jcgm_101_9_2_4_one_wide_input() {
+    let inputs = sum_of(|i, name| {
+        let scale = if i == 3 { 10.0 } else { 1.0 };
+        Input::with_half_width(name, 0.0, scale * 3.0_f64.sqrt(), Shape::Rectangular, INF)
+    });
+    check_additive("mixed_width", &inputs, 2, false);
+}
+
+/// JCGM 101:2008, 9.4: loss in a comparison of power meters, `X1^2 + X2^2`, in 1e-6.
+pub struct ComparisonLoss;
+
+impl MeasurementModel for ComparisonLoss {
+    type Outputs<S: Scalar> = [S; 1];
+    fn outputs(&self) -> Vec<Output> {
+        one_output("loss", "1e-6")
+    }
+    fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 1]> {
+        Ok([(x[0] * x[0] + x[1] * x[1]) * 1e6])
+    }
+}
+
+fn comparison(x1: f64, r: f64) -> Trials {
+    let inputs = InputSet::correlated(
+        vec![
+            Input::with_standard_uncertainty("x1", x1, 0.005, INF).expect("x1"),
+            Input::with_standard_uncertainty("x2", 0.0, 0.005, INF).expect("x2"),
+        ],
+        &[("x1".to_owned(), "x2".to_owned(), r)],
+    )
+    .expect("set");
+    TRIALS
+        .run(&ComparisonLoss, &inputs)
+        .expect("trials")
+        .remove(0)
+}
+
+#[test]
+fn comparison_loss_of_jcgm_101_9_4() {
+    let example = &json("published/jcgm.json")["JCGM101_9_4"]["published"];
+    for (r_key, r) in [("r=0", 0.0), ("r=0.9", 0.9)] {
+        for (x_key, x1) in [("x1=0", 0.0), ("x1=0.010", 0.010), ("x1=0.050", 0.050)] {
+            let case = &example[r_key][x_key];
+            let what = format!("{r_key}, {x_key}");
+            let summary = comparison(x1, r);
+            // analytical mean and standard deviation, table 6: printed to the unit, with five
+            // standard errors of the trials on either side
+            let standard_error = summary.standard_uncertainty / (TRIALS.trials as f64).sqrt();
+            let place = |errors: f64| 1.0 + 2.0 * 5.0 * errors;
+            let (mean, deviation) = (number(&case["A"][0]), number(&case["A"][1]));
+            assert_printed(summary.mean, mean, place(standard_error), &what);
+            // of a normal distribution; one of a square has a kurtosis up to 15 and so sqrt(7) more
+            let tails = if x1 > 0.03 { 1.0 } else { 7.0_f64.sqrt() };
+            let scatter = tails * standard_error / 2.0_f64.sqrt();
+            assert_printed(
+                summary.standard_uncertainty,
+                deviation,
+                place(scatter),
+                &what,
+            );
+            let shortest = summary
+                .interval(0.95, IntervalKind::Shortest)
+                .expect("interval");
+            // The minimum of the length is flat: printed ends scatter by several units where the
+            // density is nearly symmetric, the length does not.
+            let (low, high) = (number(&case["M"][2][0]), number(&case["M"][2][1]));
+            let length = shortest.high - shortest.low;
+            assert!(
+                (length - (high - low)).abs() < 0.008 * (high - low),
+                "{what}: {shortest:?}"
+            );
+            let scatter = if x1 > 0.03 { 16.0 } else { 3.0 };
+            assert!((shortest.low - low).abs() < scatter, "{what}: {shortest:?}");
+            assert!(
+                (shortest.high - high).abs() < scatter,
+                "{what}: {shortest:?}"
+            );
+        }
+    }
 }

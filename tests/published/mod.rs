@@ -3,20 +3,29 @@
 
 mod gum6;
 mod jcgm100;
-mod jcgm100_and_101;
 mod jcgm101;
 mod jcgm102;
 mod jcgm106;
 
 pub use gum6::TIN;
-pub use jcgm100_and_101::{ComparisonLoss, Sum, sum_of};
+pub use jcgm101::{ComparisonLoss, Sum, sum_of};
 
 use crate::support::{json, number};
+use flowdoubt::uncertainty::Output;
+use flowdoubt::units::Unit;
 use serde_json::Value;
 use std::collections::BTreeMap;
 
 /// Our values by the row's `id`.
 pub type Values = Vec<(String, f64)>;
+
+/// The one output of a model.
+pub fn one_output(name: &str, unit: &'static str) -> Vec<Output> {
+    vec![Output {
+        name: name.to_owned(),
+        unit: Unit::named(unit),
+    }]
+}
 
 /// The list of numbers in a JSON array.
 pub fn column(value: &Value) -> Vec<f64> {

@@ -1,9 +1,11 @@
 //! Checks on site and reconciliation, against what they must find when a quantity is made wrong.
 
 use crate::site::BASE;
-use crate::support::{assert_refused, assert_relative, evaluate, with};
+use crate::support::noise::Noise;
+use crate::support::{assert_refused, assert_relative, demo, evaluate, with};
 use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::scalar::special::chi_squared_upper_tail;
+use flowdoubt::site::Site;
 use flowdoubt::uncertainty::{Input, InputSet};
 use nalgebra::{DMatrix, DVector};
 
@@ -413,4 +415,30 @@ fn a_transit_time_too_short_for_any_liquid_is_refused() {
     ];
     assert_refused(evaluation.sound_speed_check(), "out-of-range", &parts);
     assert_refused(evaluation.reconciled(), "out-of-range", &parts);
+}
+
+/// By `s / sqrt(n)` and twice the standard uncertainty, the check once alarmed falsely in half of
+/// the cases where 30 s of damping were read each second.
+#[test]
+fn the_zero_check_seldom_alarms_falsely() {
+    let text = with(
+        &demo("site.toml"),
+        "{ value = \"0.15 ns\", standard_uncertainty = \"0.30 ns\", dof = 29, evidence = \"valves \
+         closed for ten minutes before the run\" }",
+        "\"0 ns\"",
+    );
+    let site = Site::from_toml(&text, "site.toml").expect("site");
+    let readings = Readings::from_csv_text(&demo("readings.csv"), "readings.csv");
+    let evaluation = site.evaluate(&readings.expect("readings")).expect("flow");
+    for phi in [0.0, 0.9, 0.967] {
+        let noise = Noise::Autoregressive { phi, white: 0.0 };
+        let alarm = |i: &u32| {
+            let zero = noise.readings(360, &format!("zero {phi} {i}"));
+            let columns = [("time_difference_ns", &zero[..])];
+            let zero = Readings::from_columns(columns).expect("zero");
+            !evaluation.zero_check(&zero).expect("check").agrees()
+        };
+        let alarms = (0..1000).filter(alarm).count();
+        assert!(alarms <= 80, "{phi}: {alarms} of 1000");
+    }
 }

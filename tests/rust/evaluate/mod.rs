@@ -10,3 +10,4 @@ mod series;
 mod skipped_periods;
 mod stress_test;
 mod temperatures;
+mod warnings;

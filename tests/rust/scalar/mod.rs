@@ -3,4 +3,5 @@
 mod derivatives;
 mod elementary;
 mod elementary_functions;
+mod monotone_cubic;
 mod special;

@@ -1,9 +1,9 @@
 //! Verification against a reference.
 
 mod conformity;
+mod decisions;
 mod files;
 mod in_situ;
-mod published;
 mod questions;
 mod record;
 mod reference;
@@ -11,6 +11,7 @@ mod runs;
 mod scatter;
 mod scores;
 mod weighing;
+mod weighing_facility;
 
 use crate::support::demo;
 use flowdoubt::evaluate::Readings;

@@ -150,32 +150,3 @@ fn coefficients_of_a_short_series_by_hand() {
     assert_eq!(autocorrelation(&[1.0; 3], 1, "x").expect("constant"), [0.0]);
     assert!(autocorrelation(&[1.0], 1, "x").is_err());
 }
-
-/// By `s / sqrt(n)` and twice the standard uncertainty, the check once alarmed falsely in half of
-/// the cases where 30 s of damping were read each second.
-#[test]
-fn the_zero_check_seldom_alarms_falsely() {
-    use crate::support::{demo, with};
-    use flowdoubt::evaluate::Readings;
-    use flowdoubt::site::Site;
-    let text = with(
-        &demo("site.toml"),
-        "{ value = \"0.15 ns\", standard_uncertainty = \"0.30 ns\", dof = 29, evidence = \"valves \
-         closed for ten minutes before the run\" }",
-        "\"0 ns\"",
-    );
-    let site = Site::from_toml(&text, "site.toml").expect("site");
-    let readings = Readings::from_csv_text(&demo("readings.csv"), "readings.csv");
-    let evaluation = site.evaluate(&readings.expect("readings")).expect("flow");
-    for phi in [0.0, 0.9, 0.967] {
-        let noise = Noise::Autoregressive { phi, white: 0.0 };
-        let alarm = |i: &u32| {
-            let zero = noise.readings(360, &format!("zero {phi} {i}"));
-            let columns = [("time_difference_ns", &zero[..])];
-            let zero = Readings::from_columns(columns).expect("zero");
-            !evaluation.zero_check(&zero).expect("check").agrees()
-        };
-        let alarms = (0..1000).filter(alarm).count();
-        assert!(alarms <= 80, "{phi}: {alarms} of 1000");
-    }
-}
