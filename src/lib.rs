@@ -89,6 +89,8 @@
 pub mod acoustics;
 mod bounds;
 mod derivation;
+#[cfg(feature = "site")]
+mod digest;
 pub mod error;
 #[cfg(feature = "site")]
 pub mod evaluate;

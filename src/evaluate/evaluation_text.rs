@@ -1,11 +1,9 @@
-//! An evaluation in words and as JSON.
+//! An evaluation in words.
 
 use super::Evaluation;
 use crate::error::Result;
 use crate::montecarlo::{Interval, IntervalKind, TrialStatistics, Validation, Verdict};
-use crate::uncertainty::{Units, dof_in_words, plain, rounded, rounded_pair};
-use serde::Serialize;
-use serde_json::{Value, json};
+use crate::uncertainty::{dof_in_words, plain, rounded, rounded_pair};
 use std::fmt::Write as _;
 
 /// What everybody who uses a result must know.
@@ -230,71 +228,4 @@ impl Evaluation {
             verdict = validation.verdict_in_words(),
         ))
     }
-
-    /// Everything as JSON, all numbers in SI units and with every bit; infinite degrees of
-    /// freedom are `null`.
-    ///
-    /// # Errors
-    /// As [`Evaluation::expanded`], and as [`Evaluation::validation`] where trials are given.
-    pub fn to_json(&self, trials: Option<(&dyn TrialStatistics, u32)>) -> Result<Value> {
-        let expanded = self.expanded()?;
-        let p = expanded.coverage_probability;
-        let finite = |v: f64| Some(v).filter(|v| v.is_finite());
-        let steps: serde_json::Map<String, Value> = self
-            .steps
-            .named()
-            .into_iter()
-            .map(|step| (step.name.to_owned(), json!(step.value)))
-            .collect();
-        let monte_carlo = match trials {
-            None => Value::Null,
-            Some((trials, digits)) => json!({
-                "trials": trials.trials(),
-                "seed": trials.seed(),
-                "mean_m3_s": trials.mean(),
-                "standard_uncertainty_m3_s": trials.standard_uncertainty(),
-                "symmetric_interval_m3_s": trials.interval(p, IntervalKind::Symmetric)?,
-                "shortest_interval_m3_s": trials.interval(p, IntervalKind::Shortest)?,
-                "validation": validation_to_json(&self.validation(trials, p, digits)?),
-            }),
-        };
-        #[derive(Serialize)]
-        struct Share {
-            component: String,
-            share: f64,
-        }
-        let components = self.budget.components().into_iter();
-        let components: Vec<Share> = components
-            .map(|s| Share {
-                component: s.component,
-                share: s.share,
-            })
-            .collect();
-        Ok(json!({
-            "software": format!("flowdoubt {}", env!("CARGO_PKG_VERSION")),
-            "site": self.site.name,
-            "readings": self.readings,
-            "basis": self.model.choices().basis,
-            "warnings": self.warnings(),
-            "mounting_advice": self.mounting_advice(),
-            "volume_flow_m3_s": self.estimate(),
-            "standard_uncertainty_m3_s": self.standard_uncertainty(),
-            "effective_dof": finite(self.budget.effective_dof),
-            "coverage_probability": p,
-            "coverage_factor": expanded.coverage_factor,
-            "expanded_uncertainty_m3_s": expanded.expanded_uncertainty,
-            "regime": self.regime(),
-            "steps": steps,
-            "components": components,
-            "budget": self.budget.rows(Units::Si),
-            "monte_carlo": monte_carlo,
-        }))
-    }
-}
-
-/// A comparison as JSON, in SI units and with their symbol.
-fn validation_to_json(validation: &Validation) -> Value {
-    let mut found = json!(validation);
-    found["unit"] = json!(validation.unit().si_symbol);
-    found
 }

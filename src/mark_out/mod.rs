@@ -32,11 +32,11 @@ pub use inch_tape::inch_fraction;
 pub use mark_out_text::Line;
 
 use crate::acoustics::offset_of_misplacement;
+use crate::digest::sha256;
 use crate::error::{Error, Result};
 use crate::evaluate::{BeforeReadings, Evaluation, Warning};
 use crate::model::{AngleFrom, Quantity};
 use crate::profile::MOST_OFFSET;
-use crate::record::sha256;
 use crate::site::Site;
 use crate::uncertainty::{Budget, propagate};
 use marked_lengths::Marks;

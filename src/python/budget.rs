@@ -2,9 +2,9 @@
 
 use super::evaluation::delegate;
 use super::shown::asked;
-use crate::uncertainty::{self, TableRow, Units};
+use crate::uncertainty::{self, TableColumn, TableRow, Units};
 use crate::units::Unit;
-use numpy::{PyArray1, ToPyArray};
+use numpy::ToPyArray;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -109,41 +109,17 @@ impl Budget {
     fn columns<'py>(&self, py: Python<'py>, si: bool) -> PyResult<Bound<'py, PyDict>> {
         let rows = self.0.rows(if si { Units::Si } else { Units::Shown });
         let columns = PyDict::new(py);
-        let words = |pick: fn(&TableRow) -> &str| -> Vec<String> {
-            rows.iter().map(|row| pick(row).to_owned()).collect()
-        };
-        let numbers = |pick: fn(&TableRow) -> f64| -> Bound<'py, PyArray1<f64>> {
-            rows.iter().map(pick).collect::<Vec<_>>().to_pyarray(py)
-        };
-        columns.set_item("component", words(|r| &r.component))?;
-        columns.set_item("input", words(|r| &r.input))?;
-        columns.set_item("estimate", numbers(|r| r.estimate))?;
-        columns.set_item("standard_uncertainty", numbers(|r| r.standard_uncertainty))?;
-        columns.set_item("unit", words(|r| &r.unit))?;
-        columns.set_item("distribution", words(|r| r.distribution))?;
-        columns.set_item("dof", numbers(|r| r.dof.unwrap_or(f64::INFINITY)))?;
-        let output = &self.0.output.unit;
-        let own = if si {
-            &output.si_symbol
-        } else {
-            &output.symbol
-        };
-        let each = |unit: &TableRow| format!("({own})/({})", unit.unit);
-        let sensitivity_units: Vec<String> = rows.iter().map(each).collect();
-        columns.set_item("sensitivity", numbers(|r| r.sensitivity))?;
-        columns.set_item("sensitivity_unit", sensitivity_units)?;
-        columns.set_item("contribution", numbers(|r| r.contribution))?;
-        columns.set_item("contribution_unit", vec![own.as_ref(); rows.len()])?;
-        columns.set_item(
-            "relative_sensitivity",
-            numbers(|r| r.relative_sensitivity.unwrap_or(f64::NAN)),
-        )?;
-        columns.set_item(
-            "relative_contribution",
-            numbers(|r| r.relative_contribution.unwrap_or(f64::NAN)),
-        )?;
-        columns.set_item("share", numbers(|r| r.share))?;
-        columns.set_item("evidence", words(|r| &r.evidence))?;
+        for (name, column) in TableRow::COLUMNS {
+            match column {
+                TableColumn::Words(of) => {
+                    columns.set_item(name, rows.iter().map(of).collect::<Vec<_>>())?;
+                }
+                TableColumn::Numbers(of) => {
+                    let numbers: Vec<f64> = rows.iter().map(of).collect();
+                    columns.set_item(name, numbers.to_pyarray(py))?;
+                }
+            }
+        }
         Ok(columns)
     }
 

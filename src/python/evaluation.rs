@@ -476,7 +476,7 @@ impl Evaluation {
         Ok(Validation(found?))
     }
 
-    /// The results as JSON text, with those of trials where they are given.
+    /// The results as JSON text, those of a record, with those of trials where they are given.
     #[pyo3(signature = (trials = None, digits = 2))]
     fn to_json(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
         let value = match trials {

@@ -4,14 +4,16 @@
 mod verification;
 
 pub use verification::{
-    ContributionRow, FixedRow, PointRow, RunReadings, RunRow, VerificationInputs,
-    VerificationRecord, VerificationResults, VerificationTrials, VerifiedPoint,
+    FixedRow, PointRow, RunReadings, RunRow, VerificationInputs, VerificationRecord,
+    VerificationResults, VerificationTrials, VerifiedPoint,
 };
 
+use crate::digest::{canonical_json, sha256};
 use crate::evaluate::{GivenReadings, Warning};
 use crate::json::nullable;
 use crate::montecarlo::Verdict;
 use crate::text::shown;
+use crate::uncertainty::{Budget, TableRow, Units};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -42,7 +44,7 @@ impl Document {
             ..self.clone()
         };
         // numbers, texts and lists always have a form in JSON
-        super::sha256(&super::canonical_json(&rest).unwrap_or_default())
+        sha256(&canonical_json(&rest).unwrap_or_default())
     }
 }
 
@@ -256,33 +258,76 @@ pub struct NamedNumber {
     pub value: f64,
 }
 
-/// A row of the budget, in SI units.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct BudgetRow {
-    /// The input.
-    pub name: String,
-    /// The component of the budget to which it belongs.
-    pub component: String,
-    /// The estimate, in `unit`.
-    pub estimate: f64,
-    /// The standard uncertainty, in `unit`.
-    pub standard_uncertainty: f64,
-    /// The SI unit of both.
-    pub unit: String,
-    /// The distribution in words.
-    pub distribution: String,
-    /// The degrees of freedom.
-    #[serde(deserialize_with = "nullable")]
-    pub dof: Option<f64>,
+/// A row of a budget in SI units: the one of the table of the budget, with the unit of the output in the
+/// name of the contribution.
+macro_rules! budget_row {
+    ($(#[$what:meta])* $name:ident, $(#[$sensitivity:meta])* sensitivity, $contribution:ident) => {
+        $(#[$what])*
+        #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+        #[serde(deny_unknown_fields)]
+        pub struct $name {
+            /// The input.
+            pub name: String,
+            /// The component of the budget to which it belongs.
+            pub component: String,
+            /// The estimate, in `unit`.
+            pub estimate: f64,
+            /// The standard uncertainty, in `unit`.
+            pub standard_uncertainty: f64,
+            /// The SI unit of both.
+            pub unit: String,
+            /// The distribution in words.
+            pub distribution: String,
+            /// The degrees of freedom.
+            #[serde(deserialize_with = "nullable")]
+            pub dof: Option<f64>,
+            $(#[$sensitivity])*
+            pub sensitivity: f64,
+            /// The contribution with its sign.
+            pub $contribution: f64,
+            /// The share of the variance.
+            pub share: f64,
+            /// Where the input comes from, in words.
+            pub evidence: String,
+        }
+
+        impl From<TableRow> for $name {
+            fn from(row: TableRow) -> $name {
+                $name {
+                    name: row.input,
+                    component: row.component,
+                    estimate: row.estimate,
+                    standard_uncertainty: row.standard_uncertainty,
+                    unit: row.unit,
+                    distribution: row.distribution.to_owned(),
+                    dof: row.dof,
+                    sensitivity: row.sensitivity,
+                    $contribution: row.contribution,
+                    share: row.share,
+                    evidence: row.evidence,
+                }
+            }
+        }
+    };
+}
+
+budget_row! {
+    /// A row of the budget, in SI units.
+    BudgetRow,
     /// The sensitivity coefficient, in m3/s over `unit`.
-    pub sensitivity: f64,
-    /// The contribution with its sign.
-    pub contribution_m3_s: f64,
-    /// The share of the variance.
-    pub share: f64,
-    /// Where the input comes from, in words.
-    pub evidence: String,
+    sensitivity, contribution_m3_s
+}
+
+budget_row! {
+    /// A row of the budget of an error, which is a ratio; the input is in SI units.
+    ContributionRow,
+    /// The sensitivity coefficient, in 1 over `unit`.
+    sensitivity, contribution
+}
+
+/// The rows of a budget, in SI units.
+pub(super) fn budget_rows<R: From<TableRow>>(budget: &Budget) -> Vec<R> {
+    budget.rows(Units::Si).into_iter().map(R::from).collect()
 }
 
 /// Two correlated inputs.

@@ -1,17 +1,20 @@
 //! The record of an evaluation: taken from it, and computed anew.
 
 use super::content::{
-    BudgetRow, Check, Checks, ComponentShare, CorrelationRow, EvaluationInputs, EvaluationRecord,
+    Check, Checks, ComponentShare, CorrelationRow, EvaluationInputs, EvaluationRecord,
     EvaluationResults, MonteCarloInputs, MonteCarloResults, NamedNumber, NamedText,
-    ProgrammedResult, ReconciledInput, ReconciliationResults, WarningRow,
+    ProgrammedResult, ReconciledInput, ReconciliationResults, WarningRow, budget_rows,
 };
 use crate::error::{Error, Result, shortened};
 use crate::evaluate::{Evaluation, Readings};
 use crate::model::SiteModel;
-use crate::montecarlo::{Interval, IntervalKind, MonteCarlo, Trials, Validation, Verdict};
+use crate::montecarlo::{
+    Interval, IntervalKind, MonteCarlo, TrialStatistics, Trials, Validation, Verdict,
+};
 use crate::site::Site;
-use crate::uncertainty::{InputSet, Units};
-use crate::watch::Watch;
+use crate::uncertainty::InputSet;
+use crate::watch::{Watch, unwatched};
+use serde_json::{Value, json};
 
 /// What was done besides an evaluation and belongs into its record.
 #[derive(Debug, Clone, Copy)]
@@ -57,6 +60,19 @@ pub struct Recomputed {
     pub at_no_flow: Option<Readings>,
 }
 
+impl Evaluation {
+    /// The results as JSON: those that its [record](super::Record) holds, all numbers in SI units and
+    /// with every bit; what is infinite is `null`. With trials and the number of significant digits
+    /// for their comparison with first order, where they were made.
+    ///
+    /// # Errors
+    /// As [`Evaluation::expanded`], and as [`Evaluation::validation`] where trials are given.
+    pub fn to_json(&self, trials: Option<(&dyn TrialStatistics, u32)>) -> Result<Value> {
+        let results = EvaluationResults::of(self, trials, None, &mut unwatched)?;
+        Ok(json!(results))
+    }
+}
+
 impl EvaluationRecord {
     pub(super) fn of(
         evaluation: &Evaluation,
@@ -83,7 +99,14 @@ impl EvaluationRecord {
                 reconciled: evaluation.agreement.is_some(),
                 monte_carlo,
             },
-            results: EvaluationResults::of(evaluation, extras, watch)?,
+            results: EvaluationResults::of(
+                evaluation,
+                extras
+                    .trials
+                    .map(|trials| (trials as &dyn TrialStatistics, extras.digits)),
+                extras.at_no_flow,
+                watch,
+            )?,
         })
     }
 
@@ -171,7 +194,8 @@ impl MonteCarloInputs {
 impl EvaluationResults {
     fn of(
         evaluation: &Evaluation,
-        extras: Extras<'_>,
+        trials: Option<(&dyn TrialStatistics, u32)>,
+        at_no_flow: Option<&Readings>,
         watch: &mut Watch<'_>,
     ) -> Result<EvaluationResults> {
         let budget = &evaluation.budget;
@@ -199,7 +223,7 @@ impl EvaluationResults {
                     value: step.value,
                 })
                 .collect(),
-            budget: budget_rows(evaluation),
+            budget: budget_rows(budget),
             correlations: correlation_rows(&evaluation.inputs),
             components: budget
                 .components()
@@ -209,12 +233,11 @@ impl EvaluationResults {
                     share: part.share,
                 })
                 .collect(),
-            monte_carlo: extras
-                .trials
-                .map(|trials| MonteCarloResults::of(evaluation, trials, extras.digits, watch))
+            monte_carlo: trials
+                .map(|(trials, digits)| MonteCarloResults::of(evaluation, trials, digits, watch))
                 .transpose()?,
             reconciliation: ReconciliationResults::of(evaluation),
-            checks: Checks::of(evaluation, extras.at_no_flow)?,
+            checks: Checks::of(evaluation, at_no_flow)?,
             warnings: evaluation
                 .warnings()
                 .into_iter()
@@ -222,24 +245,6 @@ impl EvaluationResults {
                 .collect(),
         })
     }
-}
-
-fn budget_rows(evaluation: &Evaluation) -> Vec<BudgetRow> {
-    let rows = evaluation.budget.rows(Units::Si).into_iter();
-    rows.map(|row| BudgetRow {
-        name: row.input,
-        component: row.component,
-        estimate: row.estimate,
-        standard_uncertainty: row.standard_uncertainty,
-        unit: row.unit,
-        distribution: row.distribution.to_owned(),
-        dof: row.dof,
-        sensitivity: row.sensitivity,
-        contribution_m3_s: row.contribution,
-        share: row.share,
-        evidence: row.evidence,
-    })
-    .collect()
 }
 
 pub(super) fn correlation_rows(of: &InputSet) -> Vec<CorrelationRow> {
@@ -256,7 +261,7 @@ pub(super) fn correlation_rows(of: &InputSet) -> Vec<CorrelationRow> {
 impl MonteCarloResults {
     fn of(
         evaluation: &Evaluation,
-        trials: &Trials,
+        trials: &dyn TrialStatistics,
         digits: u32,
         watch: &mut Watch<'_>,
     ) -> Result<MonteCarloResults> {
@@ -270,9 +275,9 @@ impl MonteCarloResults {
             decided => decided,
         };
         Ok(MonteCarloResults {
-            mean_m3_s: trials.mean,
-            standard_uncertainty_m3_s: trials.standard_uncertainty,
-            failed: trials.failed,
+            mean_m3_s: trials.mean(),
+            standard_uncertainty_m3_s: trials.standard_uncertainty(),
+            failed: trials.failed(),
             symmetric_interval_m3_s: ends(validation.monte_carlo),
             shortest_interval_m3_s: ends(trials.interval(p, IntervalKind::Shortest)?),
             first_order_interval_m3_s: ends(validation.first_order),

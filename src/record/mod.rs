@@ -1,7 +1,6 @@
 //! The record of a result: one JSON file with all inputs in the words given and all results to the
 //! last bit, from which anybody can recompute the result and see whether it was changed.
 
-mod canonical;
 mod compare;
 mod content;
 mod evaluation;
@@ -10,7 +9,7 @@ mod schema;
 mod verification;
 mod worksheet;
 
-pub use canonical::{canonical_json, sha256};
+pub use crate::digest::{canonical_json, sha256};
 pub use compare::{Difference, Reproduction};
 pub use content::{
     BudgetRow, Check, Checks, ComponentShare, Content, ContributionRow, CorrelationRow,

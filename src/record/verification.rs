@@ -1,9 +1,9 @@
 //! The record of a verification: taken from it, and computed anew.
 
 use super::content::{
-    ContributionRow, CorrelationRow, FixedRow, MonteCarloInputs, NamedNumber, NamedText, PointRow,
-    RunReadings, RunRow, VerificationInputs, VerificationRecord, VerificationResults,
-    VerificationTrials, VerifiedPoint, WarningRow,
+    CorrelationRow, FixedRow, MonteCarloInputs, NamedNumber, NamedText, PointRow, RunReadings,
+    RunRow, VerificationInputs, VerificationRecord, VerificationResults, VerificationTrials,
+    VerifiedPoint, WarningRow, budget_rows,
 };
 use super::evaluation::correlation_rows;
 use crate::error::{Error, Result};
@@ -11,9 +11,10 @@ use crate::evaluate::Evaluation;
 use crate::model::SiteModel;
 use crate::montecarlo::JointTrials;
 use crate::site::Site;
-use crate::uncertainty::{Budget, MeasurementModel, Units};
+use crate::uncertainty::MeasurementModel;
 use crate::verify::{FixedValue, PointResult, RunResult, Verification, VerificationResult};
 use crate::watch::Watch;
+use serde_json::{Value, json};
 use std::collections::HashSet;
 
 impl VerificationRecord {
@@ -129,6 +130,18 @@ fn readings_of(runs: &[RunResult], evaluations: &[Evaluation]) -> Result<Vec<Run
     Ok(all)
 }
 
+impl VerificationResult {
+    /// The results as JSON: those that its [record](super::Record) holds, all numbers in SI units and
+    /// with every bit; errors and factors are ratios, what is infinite is `null`. With trials, where
+    /// they were made.
+    ///
+    /// # Errors
+    /// As [`VerificationResult::trials_in_words`] where trials are given.
+    pub fn to_json(&self, trials: Option<&JointTrials>) -> Result<Value> {
+        Ok(json!(VerificationResults::of(self, trials)?))
+    }
+}
+
 impl VerificationResults {
     fn of(
         result: &VerificationResult,
@@ -226,24 +239,6 @@ impl PointRow {
             budget: budget_rows(&point.error_budget),
         }
     }
-}
-
-fn budget_rows(budget: &Budget) -> Vec<ContributionRow> {
-    let rows = budget.rows(Units::Si).into_iter();
-    rows.map(|row| ContributionRow {
-        name: row.input,
-        component: row.component,
-        estimate: row.estimate,
-        standard_uncertainty: row.standard_uncertainty,
-        unit: row.unit,
-        distribution: row.distribution.to_owned(),
-        dof: row.dof,
-        sensitivity: row.sensitivity,
-        contribution: row.contribution,
-        share: row.share,
-        evidence: row.evidence,
-    })
-    .collect()
 }
 
 impl VerificationTrials {

@@ -41,7 +41,7 @@ pub use rounding::{dof_in_words, plain, rounded, rounded_pair};
 pub use second_order::{
     DirectionalDerivatives, SecondOrder, SecondOrderTerm, propagate_second_order, second_order,
 };
-pub use table::{TableRow, Units};
+pub use table::{TableColumn, TableRow, Units};
 pub use type_a::{
     AboutCourse, Autocorrelated, BetweenSets, Damping, OneWay, OutlierTest, Pooled, RandomEffects,
     TypeA, WeightedMean, autocorrelation, autocorrelation_watched, grubbs_critical_value,

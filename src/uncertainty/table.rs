@@ -33,10 +33,14 @@ pub struct TableRow {
     pub distribution: &'static str,
     /// The degrees of freedom; `None` where they are infinite.
     pub dof: Option<f64>,
-    /// The sensitivity coefficient, in the unit of the output over `unit`.
+    /// The sensitivity coefficient, in `sensitivity_unit`.
     pub sensitivity: f64,
-    /// The contribution with its sign, in the unit of the output.
+    /// The unit of the output over `unit`.
+    pub sensitivity_unit: String,
+    /// The contribution with its sign, in `contribution_unit`.
     pub contribution: f64,
+    /// The unit of the output.
+    pub contribution_unit: String,
     /// The relative sensitivity `c_i x_i / y`, the exponent of the input in a product of powers
     /// (JCGM 100:2008, 5.1.6); `None` where the estimate of the output is zero.
     pub relative_sensitivity: Option<f64>,
@@ -47,6 +51,54 @@ pub struct TableRow {
     pub share: f64,
     /// Where the input comes from, in words.
     pub evidence: String,
+}
+
+/// A column of the table, by what it has of each row.
+#[derive(Debug, Clone, Copy)]
+pub enum TableColumn {
+    /// Words.
+    Words(fn(&TableRow) -> &str),
+    /// Numbers: infinite where nothing limits them, NaN where there is none.
+    Numbers(fn(&TableRow) -> f64),
+}
+
+impl TableRow {
+    /// The columns with their names, in the order in which tables show them.
+    pub const COLUMNS: [(&'static str, TableColumn); 15] = [
+        ("component", TableColumn::Words(|row| &row.component)),
+        ("input", TableColumn::Words(|row| &row.input)),
+        ("estimate", TableColumn::Numbers(|row| row.estimate)),
+        (
+            "standard_uncertainty",
+            TableColumn::Numbers(|row| row.standard_uncertainty),
+        ),
+        ("unit", TableColumn::Words(|row| &row.unit)),
+        ("distribution", TableColumn::Words(|row| row.distribution)),
+        (
+            "dof",
+            TableColumn::Numbers(|row| row.dof.unwrap_or(f64::INFINITY)),
+        ),
+        ("sensitivity", TableColumn::Numbers(|row| row.sensitivity)),
+        (
+            "sensitivity_unit",
+            TableColumn::Words(|row| &row.sensitivity_unit),
+        ),
+        ("contribution", TableColumn::Numbers(|row| row.contribution)),
+        (
+            "contribution_unit",
+            TableColumn::Words(|row| &row.contribution_unit),
+        ),
+        (
+            "relative_sensitivity",
+            TableColumn::Numbers(|row| row.relative_sensitivity.unwrap_or(f64::NAN)),
+        ),
+        (
+            "relative_contribution",
+            TableColumn::Numbers(|row| row.relative_contribution.unwrap_or(f64::NAN)),
+        ),
+        ("share", TableColumn::Numbers(|row| row.share)),
+        ("evidence", TableColumn::Words(|row| &row.evidence)),
+    ];
 }
 
 impl BudgetLine {
@@ -62,6 +114,8 @@ impl BudgetLine {
             distribution: input.distribution().name(),
             dof: Some(input.dof()).filter(|dof| dof.is_finite()),
             sensitivity: self.sensitivity * own.factor / output.factor,
+            sensitivity_unit: format!("({})/({})", output.symbol, own.symbol),
+            contribution_unit: output.symbol.to_string(),
             contribution: output.difference_from_si(self.contribution),
             relative_sensitivity: relative(self.sensitivity * input.estimate() / y),
             relative_contribution: relative(self.contribution / y.abs()),

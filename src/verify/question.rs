@@ -112,7 +112,7 @@ impl Indicated {
 }
 
 /// A value on the side of the meter that the error contains, right or wrong.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct FixedValue {
     /// Its name: that of an input, or the key of a programmed value.
     pub name: String,

@@ -13,11 +13,11 @@ use crate::json::nullable;
 use crate::montecarlo::{JointTrials, MonteCarlo};
 use crate::scalar::special::chi_squared_quantile;
 use crate::uncertainty::conformity::Permissible;
-use crate::uncertainty::{Budget, InputSet, JointResult, StraightLine, Units, propagate};
+use crate::uncertainty::{Budget, InputSet, JointResult, StraightLine, propagate};
 use crate::units::Unit;
 use crate::watch::{Watch, unwatched};
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize, Serializer};
+use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// A value with its uncertainty, in SI units; errors and factors are ratios.
@@ -84,7 +84,7 @@ impl Scores {
 }
 
 /// A step of the reference: its name, with the unit as its last part where it has one.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct NamedStep {
     /// The name.
     pub name: &'static str,
@@ -112,12 +112,8 @@ pub(super) fn step_list(steps: &ReferenceSteps<f64>) -> Vec<NamedStep> {
         .collect()
 }
 
-fn as_rows<S: Serializer>(budget: &Budget, serializer: S) -> std::result::Result<S::Ok, S::Error> {
-    budget.rows(Units::Si).serialize(serializer)
-}
-
 /// One run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct RunResult {
     /// Its number in the file, from 1.
     pub run: usize,
@@ -130,18 +126,14 @@ pub struct RunResult {
     /// The file of readings, as the verification file has it.
     pub readings_file: String,
     /// Volume flow that is compared with the reference value, in m3/s.
-    #[serde(rename = "meter_flow_m3_s")]
     pub meter_flow: OfQuantity,
     /// Volume flow at the meter by the reference, in m3/s.
-    #[serde(rename = "reference_flow_m3_s")]
     pub reference_flow: OfQuantity,
     /// Correlation coefficient of the two; `None` where one has no uncertainty.
     pub correlation: Option<f64>,
     /// Volume by the meter in m3, where the duration is known.
-    #[serde(rename = "meter_volume_m3")]
     pub meter_volume: Option<f64>,
     /// Volume at the meter by the reference, in m3.
-    #[serde(rename = "reference_volume_m3")]
     pub reference_volume: Option<f64>,
     /// Relative error: flow by the meter less flow by the reference, over the latter.
     pub error: OfQuantity,
@@ -152,12 +144,11 @@ pub struct RunResult {
     /// The steps from the readings of the reference to its flow.
     pub steps: Vec<NamedStep>,
     /// The budget of the error, in SI units as JSON.
-    #[serde(serialize_with = "as_rows")]
     pub error_budget: Budget,
 }
 
 /// One flow point.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct PointResult {
     /// Its name.
     pub point: String,
@@ -166,7 +157,6 @@ pub struct PointResult {
     /// Number of placements.
     pub placements: usize,
     /// Mean flow by the reference, in m3/s.
-    #[serde(rename = "flow_m3_s")]
     pub flow: OfQuantity,
     /// Relative error: mean of the means of the placements.
     pub error: OfQuantity,
@@ -181,7 +171,6 @@ pub struct PointResult {
     /// Whether the error conforms; `None` without permissible errors.
     pub conformity: Option<Conformity>,
     /// The budget of the error, in SI units as JSON.
-    #[serde(serialize_with = "as_rows")]
     pub error_budget: Budget,
 }
 
@@ -273,7 +262,7 @@ pub struct Decision {
 }
 
 /// The result of a verification.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone)]
 pub struct VerificationResult {
     /// The name of the verification.
     pub name: String,
@@ -313,25 +302,18 @@ pub struct VerificationResult {
     pub warnings: Vec<Warning>,
     /// The unit in which flows are shown.
     pub flow_unit: Unit,
-    #[serde(skip)]
     pub(super) limits: Option<Permissible>,
     /// The verification file: its name without its folders, and its text.
-    #[serde(skip)]
     pub(crate) file: (String, Arc<str>),
     /// The measurement model of the runs.
-    #[serde(skip)]
     pub run_model: RunsModel,
     /// Its inputs: the union of those of all runs.
-    #[serde(skip)]
     pub run_inputs: InputSet,
     /// The measurement model of the flow points.
-    #[serde(skip)]
     pub model: PointsModel,
     /// Its inputs: those of the runs and their scatter.
-    #[serde(skip)]
     pub inputs: InputSet,
     /// The evaluation of the site in each run.
-    #[serde(skip)]
     pub evaluations: Vec<Evaluation>,
 }
 

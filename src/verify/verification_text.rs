@@ -1,12 +1,10 @@
-//! A verification in words and as JSON.
+//! A verification in words.
 
 use super::result::{OfQuantity, PointResult, RunResult, Scores};
 use super::{PointsModel, VerificationResult};
 use crate::error::Result;
-use crate::evaluate::CAUTIONS;
 use crate::montecarlo::{IntervalKind, JointTrials};
 use crate::uncertainty::{dof_in_words, plain, rounded_pair};
-use serde_json::{Value, json};
 use std::fmt::Write as _;
 
 /// What everybody must know who makes runs against a reference.
@@ -223,40 +221,6 @@ impl VerificationResult {
             })
         };
         self.points.iter().enumerate().map(of).collect()
-    }
-
-    /// Everything as JSON, all numbers in SI units and with every bit; errors and factors are ratios,
-    /// infinite degrees of freedom are `null`.
-    ///
-    /// # Errors
-    /// As [`VerificationResult::trials_in_words`] where trials are given.
-    pub fn to_json(&self, trials: Option<(&JointTrials, u64)>) -> Result<Value> {
-        let monte_carlo = match trials {
-            None => Value::Null,
-            Some((trials, seed)) => {
-                let points = self.trials_of_points(trials)?;
-                let points = points.iter().map(|point| {
-                    json!({
-                        "point": point.point,
-                        "error": point.mean,
-                        "standard_uncertainty": point.standard_uncertainty,
-                        "shortest_interval": point.interval,
-                    })
-                });
-                json!({
-                    "trials": trials.trials(),
-                    "seed": seed,
-                    "points": points.collect::<Vec<_>>(),
-                    "conforming_share": self.conforming_share(trials),
-                })
-            }
-        };
-        Ok(json!({
-            "software": format!("flowdoubt {}", env!("CARGO_PKG_VERSION")),
-            "verification": self,
-            "monte_carlo": monte_carlo,
-            "cautions": [CAUTIONS, VERIFICATION_CAUTIONS],
-        }))
     }
 }
 

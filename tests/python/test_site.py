@@ -85,10 +85,10 @@ def test_json_keeps_every_bit(demo):
     data = json.loads(demo.to_json(trials))
     assert data["volume_flow_m3_s"] == demo.value("SI")
     assert data["standard_uncertainty_m3_s"] == demo.result("SI")[1]
-    assert data["steps"] == demo.steps
+    assert {step["name"]: step["value"] for step in data["steps"]} == demo.steps
     assert data["monte_carlo"]["mean_m3_s"] == trials.result("SI")[0]
     columns = demo.budget.columns(si=True)
-    assert [line["input"] for line in data["budget"]] == columns["input"]
+    assert [line["name"] for line in data["budget"]] == columns["input"]
     assert [line["share"] for line in data["budget"]] == columns["share"].tolist()
     assert json.loads(demo.to_json())["monte_carlo"] is None
 

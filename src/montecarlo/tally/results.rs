@@ -418,6 +418,9 @@ impl TrialStatistics for TalliedTrials<'_> {
     fn trials(&self) -> u64 {
         self.run.trials()
     }
+    fn failed(&self) -> u64 {
+        self.run.failed()
+    }
     fn seed(&self) -> u64 {
         TalliedTrials::seed(self)
     }

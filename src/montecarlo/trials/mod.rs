@@ -112,6 +112,8 @@ pub trait TrialStatistics: Sync {
     fn output(&self) -> &Output;
     /// Number of trials.
     fn trials(&self) -> u64;
+    /// Number of trials without a finite result, which were allowed and left out.
+    fn failed(&self) -> u64;
     /// The seed of the run.
     fn seed(&self) -> u64;
     /// The mean of the trials (JCGM 101:2008, 7.6).
@@ -137,6 +139,9 @@ impl TrialStatistics for Trials {
     }
     fn trials(&self) -> u64 {
         self.values.len() as u64
+    }
+    fn failed(&self) -> u64 {
+        self.failed
     }
     fn seed(&self) -> u64 {
         self.seed

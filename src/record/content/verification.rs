@@ -1,6 +1,8 @@
 //! What the record of a verification holds.
 
-use super::{CorrelationRow, MonteCarloInputs, NamedNumber, NamedText, WarningRow};
+use super::{
+    ContributionRow, CorrelationRow, MonteCarloInputs, NamedNumber, NamedText, WarningRow,
+};
 use crate::evaluate::GivenReadings;
 use crate::json::nullable;
 use crate::verify::{
@@ -175,35 +177,6 @@ pub struct PointRow {
     pub conformity: Option<Conformity>,
     /// The budget of the error.
     pub budget: Vec<ContributionRow>,
-}
-
-/// A row of the budget of an error, which is a ratio; the input is in SI units.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct ContributionRow {
-    /// The input.
-    pub name: String,
-    /// The component of the budget to which it belongs.
-    pub component: String,
-    /// The estimate, in `unit`.
-    pub estimate: f64,
-    /// The standard uncertainty, in `unit`.
-    pub standard_uncertainty: f64,
-    /// The SI unit of both.
-    pub unit: String,
-    /// The distribution in words.
-    pub distribution: String,
-    /// The degrees of freedom.
-    #[serde(deserialize_with = "nullable")]
-    pub dof: Option<f64>,
-    /// The sensitivity coefficient, in 1 over `unit`.
-    pub sensitivity: f64,
-    /// The contribution with its sign.
-    pub contribution: f64,
-    /// The share of the variance.
-    pub share: f64,
-    /// Where the input comes from, in words.
-    pub evidence: String,
 }
 
 /// What Monte Carlo found of a verification (JCGM 101:2008).

@@ -26,7 +26,7 @@ fn warnings_say_what_limits_a_result() {
         }
         let said = json["warnings"].as_array().expect("list").iter();
         let said: Vec<[&str; 2]> = said
-            .map(|said| ["code", "words"].map(|key| said[key].as_str().expect("text")))
+            .map(|said| ["name", "words"].map(|key| said[key].as_str().expect("text")))
             .collect();
         let warnings = found.warnings();
         let warned: Vec<[&str; 2]> = warnings.iter().map(|w| [w.code, &*w.words]).collect();

@@ -51,6 +51,21 @@ fn forged(change: impl FnOnce(&mut Value)) -> String {
     value.to_string()
 }
 
+/// There is one JSON of a result: that of its record.
+#[test]
+fn the_json_of_an_evaluation_is_that_of_its_record() {
+    let evaluation = evaluate(&demo("site.toml"), &demo_readings()).expect("demonstration");
+    let record = record_of(&evaluation, None);
+    let recomputed = record.recomputed().expect("recomputed");
+    let trials = recomputed.trials.expect("trials");
+    let found = evaluation.to_json(Some((&trials, 2))).expect("JSON");
+    let written: Value = serde_json::from_str(&record.to_text()).expect("JSON");
+    assert_eq!(found, written["content"]["evaluation"]["results"]);
+    let without = evaluation.to_json(None).expect("JSON");
+    assert_eq!(without["monte_carlo"], Value::Null);
+    assert_eq!(without["budget"], found["budget"]);
+}
+
 #[test]
 fn a_record_keeps_every_bit_and_reproduces() {
     let read = Record::from_text(&TEXT).expect("record");

@@ -425,13 +425,12 @@ fn an_instrument_is_the_same_in_all_runs() {
 fn results_are_json_and_words() {
     let (site, verification) = demonstrated();
     let result = site.verify(&verification).expect("result");
-    let json = result.to_json(None).expect("json");
-    let own = &json["verification"];
+    let own = result.to_json(None).expect("json");
     assert_eq!(own["reference"], "master meter");
     assert_eq!(own["points"].as_array().expect("points").len(), 3);
     let error = own["runs"][0]["error"]["value"].as_f64().expect("error");
     assert_eq!(error.to_bits(), result.runs[0].error.value.to_bits());
-    assert!(own["points"][0]["error_budget"][0]["input"].is_string());
+    assert!(own["points"][0]["budget"][0]["name"].is_string());
     assert_eq!(own["decision"]["verdict"], "conforms");
     let words = result.in_words().expect("words");
     for part in [

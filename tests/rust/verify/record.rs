@@ -52,6 +52,24 @@ fn the_demonstration_is_recomputed_from_its_record_alone() {
     assert!(record.worksheet().is_err());
 }
 
+/// There is one JSON of a result: that of its record.
+#[test]
+fn the_json_of_a_verification_is_that_of_its_record() {
+    let (site, verification) = demonstrated();
+    let result = site.verify(&verification).expect("verified");
+    let run = MonteCarlo {
+        trials: 400,
+        ..MonteCarlo::default()
+    };
+    let trials = result.monte_carlo(run).expect("trials");
+    for trials in [None, Some(&trials)] {
+        let record = Record::of_verification(&result, trials).expect("record");
+        let written: Value = serde_json::from_str(&record.to_text()).expect("JSON");
+        let found = result.to_json(trials).expect("JSON");
+        assert_eq!(found, written["content"]["verification"]["results"]);
+    }
+}
+
 #[test]
 fn records_of_exact_sides_and_of_single_runs_reproduce() {
     let text = "[verification]\nname = \"v\"\nquestion = \"agreement\"\n[reference]\nkind = \"master meter\"\n\

@@ -226,7 +226,8 @@ fn a_site_is_tallied_and_validated() {
     let text = evaluation.trials_in_words(&summary, 2).expect("words");
     assert!(text.contains("100000 trials"), "{text}");
     let json = evaluation.to_json(Some((&summary, 2))).expect("json");
-    assert_eq!(json["monte_carlo"]["trials"], 100_000);
+    assert_eq!(json["monte_carlo"]["mean_m3_s"], summary.mean);
+    assert_eq!(json["monte_carlo"]["failed"], 0);
 }
 
 /// Recorded models and others take the same path.
