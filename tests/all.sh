@@ -59,7 +59,7 @@ cargo run --quiet --example fuzz -- --seconds "$fuzzed"
 
 say "types"
 "$python" -m mypy
-"$python" -m mypy.stubtest flowdoubt._flowdoubt
+"$python" -m mypy.stubtest flowdoubt._core
 
 say "golden values and demonstration data against their scripts"
 "$python" tests/golden/check.py ${thorough:+--all}

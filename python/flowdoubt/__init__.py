@@ -24,15 +24,15 @@ A result is no evidence for custody transfer or for a safety function without re
 practice.
 """
 
-from importlib import import_module
-from types import ModuleType
-from typing import TYPE_CHECKING
+from importlib import import_module as _import_module
+from types import ModuleType as _ModuleType
+from typing import TYPE_CHECKING as _TYPE_CHECKING
 
 from flowdoubt import (
+    _core,
     acoustics,
     conformity,
     glycol,
-    inputs,
     installation,
     models,
     pipe,
@@ -43,52 +43,53 @@ from flowdoubt import (
     verification,
     water,
 )
-from flowdoubt._border import guard as _guard
-from flowdoubt._flowdoubt import (
+from flowdoubt._core import (
     CAUTIONS,
     AdaptiveRun,
-    Budget,
     CorrelationError,
     EllipsoidalRegion,
-    Evaluation,
     Expanded,
     FlowdoubtError,
     InputError,
     InterchangedZero,
     LowDiscrepancyRun,
     ModelError,
-    Plan,
     RangeError,
     Reconciliation,
-    Record,
     RecordError,
     RectangularRegion,
-    Reproduction,
     SecondOrder,
-    Sensitivity,
     SoundSpeedCheck,
     StressTest,
     TalliedTrials,
-    Target,
-    Trials,
     TrialsError,
     UnitError,
     Validation,
-    Verification,
-    VerificationResult,
     VerificationTrials,
     Worksheet,
     ZeroCheck,
     __version__,
 )
-from flowdoubt._mark_out import MarkOut
-from flowdoubt._notebook_errors import install as _install
-from flowdoubt._record import reproduce
-from flowdoubt._report import Report, report
-from flowdoubt._series import Series
-from flowdoubt._site import Site
-from flowdoubt._sites import SiteTable, evaluate_sites
-from flowdoubt.inputs import (
+from flowdoubt.display.notebook_errors import install as _install
+from flowdoubt.edge.guard import guard as _guard
+from flowdoubt.models import (
+    AdaptiveTrials,
+    Budget,
+    Estimate,
+    Estimates,
+    JointTrials,
+    Sensitivity,
+    TalliedJoint,
+    Trials,
+    adaptive_monte_carlo,
+    inputs,
+    low_discrepancy,
+    monte_carlo,
+    propagate,
+    second_order,
+    sobol_indices,
+)
+from flowdoubt.models.inputs import (
     Input,
     InputSet,
     arcsine,
@@ -114,36 +115,25 @@ from flowdoubt.inputs import (
     triangular,
     truncated_normal,
 )
-from flowdoubt.models import (
-    AdaptiveTrials,
-    Estimate,
-    Estimates,
-    JointTrials,
-    TalliedJoint,
-    adaptive_monte_carlo,
-    low_discrepancy,
-    monte_carlo,
-    propagate,
-    second_order,
-    sobol_indices,
+from flowdoubt.reports import Report, report
+from flowdoubt.site import (
+    Evaluation,
+    MarkOut,
+    Plan,
+    Record,
+    Reproduction,
+    Series,
+    Site,
+    SiteTable,
+    Target,
+    Verification,
+    VerificationResult,
+    evaluate_sites,
+    reproduce,
 )
 
-if TYPE_CHECKING:
+if _TYPE_CHECKING:
     from flowdoubt import plots
-
-_install()
-
-
-def __getattr__(name: str) -> ModuleType:
-    # figures are imported when they are asked for: matplotlib takes longer than all else
-    if name == "plots":
-        return import_module("flowdoubt.plots")
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-
-
-def __dir__() -> list[str]:
-    return sorted({*globals(), "plots"})
-
 
 __all__ = [
     "CAUTIONS",
@@ -240,20 +230,36 @@ __all__ = [
     "water",
 ]
 
-for _module in (
-    inputs,
-    models,
-    acoustics,
-    conformity,
-    glycol,
-    installation,
-    pipe,
-    profile,
-    regression,
-    seawater,
-    statistics,
-    verification,
-    water,
-    import_module(__name__),
-):
-    _guard(_module)
+# the classes of users, each of which inherits from one of the core
+_core.use_classes(
+    [
+        Budget,
+        Evaluation,
+        MarkOut,
+        Plan,
+        Record,
+        Reproduction,
+        Sensitivity,
+        Series,
+        Site,
+        Target,
+        Trials,
+        Verification,
+        VerificationResult,
+        regression.StraightLine,
+    ]
+)
+_install()
+
+
+def __getattr__(name: str) -> _ModuleType:
+    # figures are imported when they are asked for: matplotlib takes longer than all else
+    if name == "plots":
+        return _import_module("flowdoubt.plots")
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+for _name in (*__all__, __name__):
+    _own = globals().get(_name, _import_module(__name__))
+    if isinstance(_own, _ModuleType):
+        _guard(_own)

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from numpy.typing import ArrayLike
 
-from flowdoubt import _flowdoubt
-from flowdoubt._arrays import FloatOrArray, flattened, shaped
+from flowdoubt import _core
+from flowdoubt.edge.arrays import FloatOrArray, flattened, shaped
 
 __all__ = ["Angles", "Path", "path"]
 
@@ -98,7 +98,7 @@ def path(
     wedge = [a for a in (wedge_angle, wedge_speed) if a is not None]
     aim = wedge if spacing is None else [spacing]
     if len(wedge) != (2 if spacing is None else 0):
-        raise _flowdoubt.InputError(
+        raise _core.InputError(
             "path: allowed: wedge_angle and wedge_speed together, or spacing alone"
         )
     crossed = [
@@ -112,7 +112,7 @@ def path(
     flat, shape = flattened(*arguments)
     pipe, aimed, rest = flat[:2], flat[2 : 2 + len(aim)], flat[2 + len(aim) :]
     pairs = [rest[i : i + 2] for i in range(0, len(rest), 2)]
-    traced = _flowdoubt.trace_path(pipe, aimed, pairs, couplant is not None, traverses)
+    traced = _core.trace_path(pipe, aimed, pairs, couplant is not None, traverses)
     slowness, distance, in_liquid, in_layers, angle, in_wall, *inner = (
         shaped(column, shape) for column in traced
     )
@@ -137,5 +137,5 @@ def _layer(
     if thickness is None and speed is None:
         return []
     if thickness is None or speed is None:
-        raise _flowdoubt.InputError(f"path: allowed: {name} and {name}_speed together")
+        raise _core.InputError(f"path: allowed: {name} and {name}_speed together")
     return [(thickness, speed)]

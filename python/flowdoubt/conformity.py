@@ -10,14 +10,10 @@ from __future__ import annotations
 import math
 from typing import Any, Literal, TypeAlias, overload
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from flowdoubt import _flowdoubt
-from flowdoubt._arrays import FloatArray, FloatOrArray, shaped
-from flowdoubt._columns import aligned
-from flowdoubt._errors import refuse
-from flowdoubt._flowdoubt import (
+from flowdoubt import _core
+from flowdoubt._core import (
     Budget,
     Evaluation,
     GlobalRisks,
@@ -27,6 +23,9 @@ from flowdoubt._flowdoubt import (
     SpecificRisks,
     Trials,
 )
+from flowdoubt.edge.arrays import FloatOrArray, shaped
+from flowdoubt.edge.columns import aligned
+from flowdoubt.edge.errors import refuse
 from flowdoubt.models import Estimate
 
 __all__ = [
@@ -183,7 +182,7 @@ def acceptance_limit(
             value=found,
             allowed=allowed,
         )
-    return _flowdoubt.acceptance_limit(tolerance_limit, side, rule, u, share, dof, probability)
+    return _core.acceptance_limit(tolerance_limit, side, rule, u, share, dof, probability)
 
 
 @overload
@@ -253,7 +252,7 @@ def conformance_probability(
                 value=standard_uncertainty,
                 allowed="only with numbers",
             )
-        return tolerance.of_quantity(_known(quantity, "quantity"))
+        return tolerance._of_quantity(_known(quantity, "quantity"))
     if standard_uncertainty is None:
         raise refuse(
             "standard_uncertainty: missing; needed: the standard uncertainty of a number",
@@ -262,7 +261,7 @@ def conformance_probability(
             allowed="the standard uncertainty of a number",
         )
     flat, shape = aligned(estimate=quantity, standard_uncertainty=standard_uncertainty, dof=dof)
-    return shaped(tolerance.of_columns(*flat), shape)
+    return shaped(tolerance._of_columns(*flat), shape)
 
 
 def specific_risks(
@@ -388,15 +387,3 @@ def _known(quantity: Any, field: str) -> Input | Budget | Evaluation | Trials:
         value=type(quantity).__name__,
         allowed=_QUANTITIES,
     )
-
-
-def _contains(interval: Permissible, values: Any) -> bool | NDArray[np.bool_]:
-    (flat,), shape = aligned(value=values)
-    within = interval.contains_column(flat)
-    return within.reshape(shape) if shape else bool(within[0])
-
-
-def _of_measured(items: ItemsAndMeasurement, measured: Any) -> FloatOrArray:
-    (flat,), shape = aligned(measured=measured)
-    found: FloatArray = items.conformity_column(flat)
-    return shaped(found, shape)

@@ -9,10 +9,10 @@ from functools import partial
 
 from numpy.typing import ArrayLike
 
-from flowdoubt import _flowdoubt
-from flowdoubt._arrays import FloatOrArray, elementwise
-from flowdoubt._liquids import property_of, uncertainty_of
-from flowdoubt._text import shown
+from flowdoubt import _core
+from flowdoubt.edge.arrays import FloatOrArray, elementwise
+from flowdoubt.edge.liquids import property_of, uncertainty_of
+from flowdoubt.edge.text import shown
 
 __all__ = [
     "density",
@@ -25,9 +25,7 @@ __all__ = [
 
 def _name(glycol: str) -> str:
     if glycol not in ("ethylene", "propylene"):
-        raise _flowdoubt.InputError(
-            f"glycol: found `{shown(glycol)}`; allowed: ethylene, propylene"
-        )
+        raise _core.InputError(f"glycol: found `{shown(glycol)}`; allowed: ethylene, propylene")
     return f"{glycol} glycol"
 
 
@@ -86,7 +84,7 @@ def freezing_temperature(glycol: str, mass_fraction: ArrayLike) -> FloatOrArray:
     -14.6
     """
     propylene = _name(glycol) == "propylene glycol"
-    function = partial(_flowdoubt.glycol_freezing_temperature, propylene)
+    function = partial(_core.glycol_freezing_temperature, propylene)
     return elementwise(function, mass_fraction)
 
 

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flowdoubt import _flowdoubt
-from flowdoubt._arrays import FloatArray, FloatOrArray, flattened, shaped
+from flowdoubt import _core
+from flowdoubt.edge.arrays import FloatArray, FloatOrArray, flattened, shaped
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -39,7 +39,7 @@ __all__ = [
     "straight_run_in_practice",
 ]
 
-FITTINGS: tuple[str, ...] = tuple(_flowdoubt.FITTINGS)
+FITTINGS: tuple[str, ...] = tuple(_core.FITTINGS)
 """The names of the fittings."""
 
 
@@ -87,7 +87,7 @@ def factor(
     """
 
     def of(run: FloatArray, angle: FloatArray | None) -> FloatArray:
-        return _flowdoubt.installation("factor", fitting, run, angle, planes)
+        return _core.installation("factor", fitting, run, angle, planes)
 
     return _for_mountings(of, straight_run, orientation)
 
@@ -112,7 +112,7 @@ def half_width(
     """
 
     def of(run: FloatArray, angle: FloatArray | None) -> FloatArray:
-        return _flowdoubt.installation("half_width", fitting, run, angle, planes)
+        return _core.installation("half_width", fitting, run, angle, planes)
 
     return _for_mountings(of, straight_run, orientation)
 
@@ -127,7 +127,7 @@ def standard_uncertainty(
     """Relative standard uncertainty that belongs to `half_width`. Parameters as for `factor`."""
 
     def of(run: FloatArray, angle: FloatArray | None) -> FloatArray:
-        return _flowdoubt.installation("uncertainty", fitting, run, angle, planes)
+        return _core.installation("uncertainty", fitting, run, angle, planes)
 
     return _for_mountings(of, straight_run, orientation)
 
@@ -159,9 +159,7 @@ def cross_flow_half_width(
     """
 
     def of(run: FloatArray, angle: FloatArray | None) -> FloatArray:
-        return _flowdoubt.cross_flow_half_width(
-            fitting, run, angle, planes, traverses, angle_in_liquid
-        )
+        return _core.cross_flow_half_width(fitting, run, angle, planes, traverses, angle_in_liquid)
 
     return _for_mountings(of, straight_run, orientation)
 
@@ -176,7 +174,7 @@ def path_error(
     """
 
     def of(run: FloatArray, angle: FloatArray) -> FloatArray:
-        return _flowdoubt.path_error(fitting, run, angle, planes)
+        return _core.path_error(fitting, run, angle, planes)
 
     (run, angle), shape = flattened(straight_run, orientation)
     return shaped(of(run, angle), shape)
@@ -220,7 +218,7 @@ def profile(fitting: str, *, straight_run: float, points: int = 101) -> Profile:
     x, y = np.meshgrid(line, line)
     radius, angle = np.hypot(x, y), np.arctan2(y, x)
     inside = radius <= 1.0
-    axial, cross_x, cross_y = _flowdoubt.disturbed_velocity(
+    axial, cross_x, cross_y = _core.disturbed_velocity(
         fitting, straight_run, radius[inside], angle[inside]
     )
 
@@ -253,7 +251,7 @@ def recommended_orientation(fitting: str) -> Advice:
     >>> round(recommended_orientation("single_bend").orientation, 3)
     1.571
     """
-    orientation, planes, reason = _flowdoubt.recommended_orientation(fitting)
+    orientation, planes, reason = _core.recommended_orientation(fitting)
     return Advice(orientation, planes, reason)
 
 
@@ -274,10 +272,10 @@ def straight_run_in_practice(fitting: str) -> StraightRuns:
     >>> straight_run_in_practice("pump")
     StraightRuns(upstream=(20.0, 30.0), downstream=5.0)
     """
-    least, most, downstream = _flowdoubt.straight_runs(fitting)
+    least, most, downstream = _core.straight_runs(fitting)
     return StraightRuns((least, most), downstream)
 
 
 def caution(fitting: str, *, straight_run: float) -> str | None:
     """Words of caution where the straight run is shorter than common practice, else None."""
-    return _flowdoubt.straight_run_caution(fitting, straight_run)
+    return _core.straight_run_caution(fitting, straight_run)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from flowdoubt import _flowdoubt
+from flowdoubt import _core
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -120,7 +120,7 @@ def dimensions(standard: str, size: str, schedule: str | None = None) -> Dimensi
     >>> dimensions("ISO 4427", "110 mm", "SDR 11").outside_diameter.estimate
     0.110545
     """
-    outside, wall = _flowdoubt.pipe_dimensions(standard, size, schedule)
+    outside, wall = _core.pipe_dimensions(standard, size, schedule)
     return Dimensions(Range(*outside), Range(*wall))
 
 
@@ -132,7 +132,7 @@ def sizes(standard: str) -> list[str]:
     >>> sizes("ASME B36.10M")[:4]
     ['1/8', '1/4', '3/8', '1/2']
     """
-    return _flowdoubt.pipe_sizes(standard)
+    return _core.pipe_sizes(standard)
 
 
 def schedules(standard: str, size: str) -> list[str]:
@@ -143,7 +143,7 @@ def schedules(standard: str, size: str) -> list[str]:
     >>> schedules("ASME B36.19M", "DN 150")
     ['5S', '10S', '40S', '80S']
     """
-    return _flowdoubt.pipe_schedules(standard, size)
+    return _core.pipe_schedules(standard, size)
 
 
 def materials() -> list[str]:
@@ -154,7 +154,7 @@ def materials() -> list[str]:
     >>> "ductile iron" in materials()
     True
     """
-    return _flowdoubt.material_names()
+    return _core.material_names()
 
 
 def material(name: str) -> Material:
@@ -166,7 +166,7 @@ def material(name: str) -> Material:
     >>> steel.name, steel.shear_speed.estimate, steel.shear_speed.half_width
     ('carbon steel', 3230.0, 35.0)
     """
-    found, figures = _flowdoubt.material(name)
+    found, figures = _core.material(name)
     known = {key: None if figure is None else Figure(*figure) for key, figure in figures.items()}
     return Material(name=found, **known)  # type: ignore[arg-type]
 
@@ -189,12 +189,10 @@ def wall_grid(readings: ArrayLike) -> WallGrid:
     try:
         array = np.ascontiguousarray(np.asarray(readings, dtype=np.float64))
     except (TypeError, ValueError) as error:
-        raise _flowdoubt.InputError(f"readings: not a grid of numbers ({error})") from None
+        raise _core.InputError(f"readings: not a grid of numbers ({error})") from None
     if array.ndim != 2:
-        raise _flowdoubt.InputError(
-            f"readings: found shape {array.shape}; allowed: (rings, positions)"
-        )
-    walls, scatter = _flowdoubt.wall_grid(array)
+        raise _core.InputError(f"readings: found shape {array.shape}; allowed: (rings, positions)")
+    walls, scatter = _core.wall_grid(array)
     return WallGrid(*walls, *scatter)
 
 
@@ -227,7 +225,7 @@ def pressure_strain(
     '4.90e-05'
     """
     return Strain(
-        *_flowdoubt.pressure_strain(
+        *_core.pressure_strain(
             outside_diameter, inside_diameter, pressure, youngs_modulus, poisson_ratio, ends
         )
     )

@@ -11,8 +11,8 @@ from typing import Final, NamedTuple
 
 from numpy.typing import ArrayLike
 
-from flowdoubt import _flowdoubt
-from flowdoubt._arrays import FloatArray, FloatOrArray, elementwise
+from flowdoubt import _core
+from flowdoubt.edge.arrays import FloatArray, FloatOrArray, elementwise
 
 __all__ = [
     "FRICTION_LAWS",
@@ -44,12 +44,12 @@ class LogarithmicConstants(NamedTuple):
     source: str
 
 
-LAWS: Final[dict[str, str]] = dict(_flowdoubt.profile_law_names())
-FRICTION_LAWS: Final[tuple[str, ...]] = tuple(_flowdoubt.friction_law_names())
+LAWS: Final[dict[str, str]] = dict(_core.profile_law_names())
+FRICTION_LAWS: Final[tuple[str, ...]] = tuple(_core.friction_law_names())
 LOGARITHMIC_CONSTANTS: Final[tuple[LogarithmicConstants, ...]] = tuple(
-    LogarithmicConstants(*constants) for constants in _flowdoubt.logarithmic_constants()
+    LogarithmicConstants(*constants) for constants in _core.logarithmic_constants()
 )
-TRANSITION_REYNOLDS: Final[float] = _flowdoubt.TRANSITION_REYNOLDS
+TRANSITION_REYNOLDS: Final[float] = _core.TRANSITION_REYNOLDS
 
 
 def friction_factor(
@@ -74,7 +74,7 @@ def friction_factor(
     """
 
     def of(re: FloatArray, rr: FloatArray) -> FloatArray:
-        return _flowdoubt.friction_factor(re, rr, law)
+        return _core.friction_factor(re, rr, law)
 
     return elementwise(of, reynolds, relative_roughness)
 
@@ -100,7 +100,7 @@ def intermittency(
     >>> intermittency([1800.0, 2350.0, 3050.0]).tolist()
     [0.0, 0.5, 1.0]
     """
-    return elementwise(_flowdoubt.intermittency, reynolds, transition_reynolds)
+    return elementwise(_core.intermittency, reynolds, transition_reynolds)
 
 
 def correction_factor(
@@ -149,7 +149,7 @@ def correction_factor(
     laws = (law, kappa, n, friction)
 
     def of(re: FloatArray, rr: FloatArray) -> FloatArray:
-        return _flowdoubt.correction_factor(re, rr, laws)
+        return _core.correction_factor(re, rr, laws)
 
     return elementwise(of, reynolds, relative_roughness)
 
@@ -187,7 +187,7 @@ def chord_factor(
     laws = (law, kappa, n, friction)
 
     def of(h: FloatArray, re: FloatArray, rr: FloatArray) -> FloatArray:
-        return _flowdoubt.chord_factor([h, re, rr], laws)
+        return _core.chord_factor([h, re, rr], laws)
 
     return elementwise(of, offset, reynolds, relative_roughness)
 
@@ -227,7 +227,7 @@ def velocity_shape(
     laws = (law, kappa, n, friction)
 
     def of(r: FloatArray, re: FloatArray, rr: FloatArray) -> FloatArray:
-        return _flowdoubt.velocity_shape([r, re, rr], laws)
+        return _core.velocity_shape([r, re, rr], laws)
 
     return elementwise(of, radius, reynolds, relative_roughness)
 
@@ -273,7 +273,7 @@ def path_factor(
     laws = (law, kappa, n, friction)
 
     def of(*columns: FloatArray) -> FloatArray:
-        return _flowdoubt.path_factor(list(columns), laws)
+        return _core.path_factor(list(columns), laws)
 
     return elementwise(
         of, reynolds, relative_roughness, offset, beam, friction_ratio, transition_reynolds
@@ -298,7 +298,7 @@ def friction_uncertainty(reynolds: ArrayLike, relative_roughness: ArrayLike = 0.
     >>> round(friction_uncertainty(1e5), 3)
     0.024
     """
-    return elementwise(_flowdoubt.friction_uncertainty, reynolds, relative_roughness)
+    return elementwise(_core.friction_uncertainty, reynolds, relative_roughness)
 
 
 def law_uncertainty(
@@ -335,6 +335,6 @@ def law_uncertainty(
     laws = (law, kappa, n, friction)
 
     def of(re: FloatArray, rr: FloatArray) -> FloatArray:
-        return _flowdoubt.law_uncertainty(re, rr, laws)
+        return _core.law_uncertainty(re, rr, laws)
 
     return elementwise(of, reynolds, relative_roughness)

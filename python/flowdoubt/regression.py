@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from flowdoubt._arrays import FloatArray, FloatOrArray, shaped
-from flowdoubt._columns import aligned, column, column_or_same, matrix
-from flowdoubt._errors import refuse
-from flowdoubt._flowdoubt import Input, RangeError, StraightLine
-from flowdoubt.inputs import normal
+from flowdoubt import _core
+from flowdoubt._core import Input, RangeError
+from flowdoubt.edge.arrays import FloatArray, FloatOrArray, shaped
+from flowdoubt.edge.columns import aligned, column, column_or_same, matrix
+from flowdoubt.edge.errors import refuse
+from flowdoubt.models.inputs import normal
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -106,15 +107,17 @@ def straight_line(
             allowed="one statement of the uncertainty of the points",
         )
     if covariance is not None:
-        return StraightLine.generalized(px, py, matrix("covariance", covariance))
+        return _core.StraightLine._generalized(px, py, matrix("covariance", covariance))
     if covariance_y is not None:
-        return StraightLine.generalized(px, py, _exact_x(px, matrix("covariance_y", covariance_y)))
+        return _core.StraightLine._generalized(
+            px, py, _exact_x(px, matrix("covariance_y", covariance_y))
+        )
     if u_y is None:
-        return StraightLine.ordinary(px, py)
+        return _core.StraightLine._ordinary(px, py)
     of_y = column_or_same("u_y", u_y, py)
     if u_x is None:
-        return StraightLine.weighted(px, py, of_y)
-    return StraightLine.with_uncertainties(px, column_or_same("u_x", u_x, px), py, of_y)
+        return _core.StraightLine._weighted(px, py, of_y)
+    return _core.StraightLine._with_uncertainties(px, column_or_same("u_x", u_x, px), py, of_y)
 
 
 def _exact_x(x: FloatArray, covariance_y: FloatArray) -> FloatArray:
@@ -179,6 +182,89 @@ class Prediction:
         return pl.DataFrame(self.columns())
 
 
+class StraightLine(_core.StraightLine):
+    """A straight line through points, with the covariance matrix of its parameters.
+
+    Made by `straight_line` (JCGM 100:2008, H.3; ISO/TS 28037:2010).
+    """
+
+    def predict(
+        self, x: ArrayLike, u_x: ArrayLike | None = None, *, extrapolate: bool = False
+    ) -> Prediction:
+        """Return the line at ``x``, with its standard uncertainty (JCGM 100:2008, H.3.4).
+
+        The uncertainty is that of the line, not that of a new point beside it.
+
+        Parameters
+        ----------
+        x
+            Abscissae of any shape, in the unit of the points.
+        u_x
+            Their standard uncertainties, independent of the points (ISO/TS 28037:2010, 11.2).
+        extrapolate
+            Allow abscissae outside the range of the points.
+
+        Returns
+        -------
+        Prediction
+
+        Raises
+        ------
+        FlowdoubtError
+            Numbers that are not finite, a negative uncertainty, an extrapolation not asked for.
+        """
+        given, shape = aligned(x=x, u_x=0.0 if u_x is None else u_x)
+        x_flat, u_flat = given
+        found = self._predict_columns(x_flat, u_flat)
+        return _prediction(self, ("x", "y"), given, found, given[0], shape, extrapolate)
+
+    def solve(
+        self, y: ArrayLike, u_y: ArrayLike | None = None, *, extrapolate: bool = False
+    ) -> Prediction:
+        """Return where the line takes the value ``y``, with its standard uncertainty.
+
+        ISO/TS 28037:2010, 11.1.
+
+        Parameters
+        ----------
+        y
+            Values of any shape, in the unit of the points.
+        u_y
+            Their standard uncertainties, independent of the points.
+        extrapolate
+            Allow abscissae outside the range of the points.
+
+        Returns
+        -------
+        Prediction
+
+        Raises
+        ------
+        FlowdoubtError
+            As for `predict`; a line without slope.
+        """
+        given, shape = aligned(y=y, u_y=0.0 if u_y is None else u_y)
+        y_flat, u_flat = given
+        found = self._solve_columns(y_flat, u_flat)
+        return _prediction(self, ("y", "x"), given, found, found[0], shape, extrapolate)
+
+    def to_pandas(self) -> pd.DataFrame:
+        """Return the points with fitted values and residuals as a data frame."""
+        import pandas as pd
+
+        return pd.DataFrame(self._columns())
+
+    def to_polars(self) -> pl.DataFrame:
+        """Return the points with fitted values and residuals as a data frame."""
+        import polars as pl
+
+        return pl.DataFrame(self._columns())
+
+    def _columns(self) -> dict[str, FloatArray]:
+        fitted, _ = self._predict_columns(self.x, np.zeros_like(self.x))
+        return {"x": self.x, "y": self.y, "fitted": fitted, "residual": self.residuals}
+
+
 def as_inputs(
     line: StraightLine,
     *,
@@ -228,18 +314,6 @@ def _dof(line: StraightLine) -> float:
     return line.dof if line.chi_squared is None else math.inf
 
 
-def _predict(line: StraightLine, x: Any, u_x: Any, extrapolate: bool) -> Prediction:
-    given, shape = aligned(x=x, u_x=0.0 if u_x is None else u_x)
-    found = line.predict_columns(*given)
-    return _prediction(line, ("x", "y"), given, found, given[0], shape, extrapolate)
-
-
-def _solve(line: StraightLine, y: Any, u_y: Any, extrapolate: bool) -> Prediction:
-    given, shape = aligned(y=y, u_y=0.0 if u_y is None else u_y)
-    found = line.solve_columns(*given)
-    return _prediction(line, ("y", "x"), given, found, found[0], shape, extrapolate)
-
-
 def _prediction(
     line: StraightLine,
     names: tuple[str, str],
@@ -273,20 +347,3 @@ def _prediction(
         dof=_dof(line),
         extrapolated=outside.reshape(shape) if shape else bool(outside[0]),
     )
-
-
-def _columns(line: StraightLine) -> dict[str, FloatArray]:
-    fitted, _ = line.predict_columns(line.x, np.zeros_like(line.x))
-    return {"x": line.x, "y": line.y, "fitted": fitted, "residual": line.residuals}
-
-
-def _to_pandas(line: StraightLine) -> pd.DataFrame:
-    import pandas as pd
-
-    return pd.DataFrame(_columns(line))
-
-
-def _to_polars(line: StraightLine) -> pl.DataFrame:
-    import polars as pl
-
-    return pl.DataFrame(_columns(line))

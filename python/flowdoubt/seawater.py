@@ -7,8 +7,8 @@ range raises `RangeError`.
 
 from numpy.typing import ArrayLike
 
-from flowdoubt._arrays import FloatOrArray
-from flowdoubt._liquids import property_of, uncertainty_of
+from flowdoubt.edge.arrays import FloatOrArray
+from flowdoubt.edge.liquids import property_of, uncertainty_of
 
 __all__ = [
     "density",

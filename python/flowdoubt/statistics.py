@@ -12,11 +12,8 @@ from typing import Any, TypeAlias
 
 from numpy.typing import ArrayLike
 
-from flowdoubt import _flowdoubt
-from flowdoubt._arrays import FloatArray
-from flowdoubt._columns import aligned, column, column_or_same
-from flowdoubt._errors import refuse
-from flowdoubt._flowdoubt import (
+from flowdoubt import _core
+from flowdoubt._core import (
     Autocorrelated,
     OneWay,
     OutlierTest,
@@ -25,6 +22,9 @@ from flowdoubt._flowdoubt import (
     TypeA,
     WeightedMean,
 )
+from flowdoubt.edge.arrays import FloatArray
+from flowdoubt.edge.columns import aligned, column, column_or_same
+from flowdoubt.edge.errors import refuse
 
 __all__ = [
     "Autocorrelated",
@@ -124,7 +124,7 @@ def from_statistics(
                 field=f"counts[{i}]",
                 value=count,
                 allowed="a whole number, two or more",
-                kind=_flowdoubt.RangeError,
+                kind=_core.RangeError,
             )
         field = f"series[{i}]"
         series.append(TypeA.from_statistics(int(count), float(one_mean), float(deviation), field))
@@ -253,7 +253,7 @@ def autocorrelation(readings: ArrayLike, lags: int) -> FloatArray:
     >>> [float(r) for r in autocorrelation([1.0, -1.0, 1.0, -1.0], 2)]
     [-0.75, 0.5]
     """
-    return _flowdoubt.autocorrelation(column("readings", readings), lags)
+    return _core.autocorrelation(column("readings", readings), lags)
 
 
 def variance_inflation(count: int, autocorrelation: ArrayLike) -> float:
@@ -285,7 +285,7 @@ def variance_inflation(count: int, autocorrelation: ArrayLike) -> float:
     >>> variance_inflation(2, [0.5])
     1.5
     """
-    return _flowdoubt.variance_inflation(count, column("autocorrelation", autocorrelation))
+    return _core.variance_inflation(count, column("autocorrelation", autocorrelation))
 
 
 def weighted_mean(
@@ -443,7 +443,7 @@ def grubbs_critical_value(count: int, significance: float = 0.05) -> float:
     >>> round(grubbs_critical_value(10), 3)
     2.29
     """
-    return _flowdoubt.grubbs_critical_value(count, significance)
+    return _core.grubbs_critical_value(count, significance)
 
 
 def one_way(groups: Groups, by: Iterable[Any] | None = None) -> OneWay:

@@ -17,15 +17,15 @@ from __future__ import annotations
 
 from numpy.typing import ArrayLike
 
-from flowdoubt import _flowdoubt
-from flowdoubt._arrays import FloatOrArray, shaped
-from flowdoubt._columns import aligned
-from flowdoubt._flowdoubt import (
+from flowdoubt import _core
+from flowdoubt._core import (
     VERIFICATION_CAUTIONS,
     Verification,
     VerificationResult,
     VerificationTrials,
 )
+from flowdoubt.edge.arrays import FloatOrArray, shaped
+from flowdoubt.edge.columns import aligned
 
 __all__ = [
     "VERIFICATION_CAUTIONS",
@@ -80,7 +80,7 @@ def e_n(
         expanded_reference=expanded_reference,
         correlation=correlation,
     )
-    return shaped(_flowdoubt.scores(*flat), shape)
+    return shaped(_core.scores(*flat), shape)
 
 
 def zeta_score(
@@ -103,7 +103,7 @@ def zeta_score(
     flat, shape = aligned(
         x=x, u_x=u_x, reference=reference, u_reference=u_reference, correlation=correlation
     )
-    return shaped(_flowdoubt.scores(*flat), shape)
+    return shaped(_core.scores(*flat), shape)
 
 
 def air_density(
@@ -133,7 +133,7 @@ def air_density(
     flat, shape = aligned(
         temperature=temperature, pressure=pressure, relative_humidity=relative_humidity
     )
-    return shaped(_flowdoubt.air_density(*flat), shape)
+    return shaped(_core.air_density(*flat), shape)
 
 
 def buoyancy_factor(
@@ -154,7 +154,7 @@ def buoyancy_factor(
     flat, shape = aligned(
         air_density=air_density, weight_density=weight_density, liquid_density=liquid_density
     )
-    return shaped(_flowdoubt.buoyancy_factor(*flat), shape)
+    return shaped(_core.buoyancy_factor(*flat), shape)
 
 
 def diverter_error(
@@ -183,4 +183,4 @@ def diverter_error(
     >>> round(diverter_error(600.0, 5999.8, 600.0, 5996.0, 20), 9)
     0.02
     """
-    return _flowdoubt.diverter_error(duration, mass, burst_duration, burst_mass, bursts, flow_ratio)
+    return _core.diverter_error(duration, mass, burst_duration, burst_mass, bursts, flow_ratio)

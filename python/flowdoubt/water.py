@@ -10,8 +10,8 @@ from functools import partial
 
 from numpy.typing import ArrayLike
 
-from flowdoubt import _flowdoubt
-from flowdoubt._arrays import FloatOrArray, elementwise
+from flowdoubt import _core
+from flowdoubt.edge.arrays import FloatOrArray, elementwise
 
 __all__ = [
     "density",
@@ -39,7 +39,7 @@ def density(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) -> FloatOr
     >>> round(density(293.15), 4)
     998.2072
     """
-    return elementwise(partial(_flowdoubt.water_property, "density"), temperature, pressure)
+    return elementwise(partial(_core.water_property, "density"), temperature, pressure)
 
 
 def sound_speed(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) -> FloatOrArray:
@@ -57,7 +57,7 @@ def sound_speed(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) -> Flo
     >>> round(sound_speed(293.15), 3)
     1482.346
     """
-    return elementwise(partial(_flowdoubt.water_property, "sound_speed"), temperature, pressure)
+    return elementwise(partial(_core.water_property, "sound_speed"), temperature, pressure)
 
 
 def dynamic_viscosity(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) -> FloatOrArray:
@@ -76,7 +76,7 @@ def dynamic_viscosity(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) 
     1.0016
     """
     name = "dynamic_viscosity"
-    return elementwise(partial(_flowdoubt.water_property, name), temperature, pressure)
+    return elementwise(partial(_core.water_property, name), temperature, pressure)
 
 
 def kinematic_viscosity(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) -> FloatOrArray:
@@ -95,7 +95,7 @@ def kinematic_viscosity(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE
     1.0034
     """
     name = "kinematic_viscosity"
-    return elementwise(partial(_flowdoubt.water_property, name), temperature, pressure)
+    return elementwise(partial(_core.water_property, name), temperature, pressure)
 
 
 def saturation_pressure(temperature: ArrayLike) -> FloatOrArray:
@@ -111,4 +111,4 @@ def saturation_pressure(temperature: ArrayLike) -> FloatOrArray:
     >>> round(saturation_pressure(373.1243) / 1e5, 3)
     1.013
     """
-    return elementwise(_flowdoubt.saturation_pressure, temperature)
+    return elementwise(_core.saturation_pressure, temperature)

@@ -176,11 +176,30 @@ impl MarkOut {
         text
     }
 
+    /// Spacing, path and half circumference in one line.
+    pub fn in_one_line(&self) -> String {
+        let path = if self.is_direct() {
+            "direct"
+        } else {
+            "reflected"
+        };
+        format!(
+            "spacing {:.1} mm, {path} path, half circumference {:.1} mm",
+            1e3 * self.spacing.estimate,
+            1e3 * self.half_circumference.estimate
+        )
+    }
+
+    /// Name and version of the software.
+    pub fn software() -> String {
+        format!("flowdoubt {}", env!("CARGO_PKG_VERSION"))
+    }
+
     /// Everything as JSON, all numbers in SI units with the unit in the name.
     pub fn to_json(&self) -> Value {
         let [in_wall, in_liquid] = self.angles;
         json!({
-            "software": format!("flowdoubt {}", env!("CARGO_PKG_VERSION")),
+            "software": Self::software(),
             "site": self.site,
             "site_digest": self.site_digest,
             "traverses": self.traverses,

@@ -1,7 +1,7 @@
 //! The uncertainty budget.
 
-use super::evaluation::delegate;
 use super::shown::asked;
+use super::user_class::taken;
 use crate::uncertainty::{self, TableColumn, TableRow, Units};
 use crate::units::Unit;
 use numpy::ToPyArray;
@@ -22,11 +22,19 @@ pub(super) fn rounded_pair(estimate: f64, uncertainty: f64) -> (String, String) 
 }
 
 /// An uncertainty budget.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Budget(pub(super) uncertainty::Budget);
 
 #[pymethods]
 impl Budget {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(
+            value,
+            "the budget of an evaluation, a plan or a propagation",
+        )
+    }
+
     /// The name of the output quantity.
     #[getter]
     fn output(&self) -> &str {
@@ -85,16 +93,6 @@ impl Budget {
         Ok((unit.from_si(self.0.estimate), u))
     }
 
-    /// Estimate and standard uncertainty as pint quantities.
-    #[pyo3(signature = (registry = None))]
-    fn to_pint<'py>(
-        slf: &Bound<'py, Self>,
-        registry: Option<Bound<'py, PyAny>>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        let module = slf.py().import("flowdoubt._quantities")?;
-        module.call_method1("result_of", (slf, registry))
-    }
-
     /// Shares of the variance by component.
     fn components<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let shares = PyDict::new(py);
@@ -128,30 +126,12 @@ impl Budget {
         self.0.rounded_lines()
     }
 
-    /// The lines as a pandas data frame.
-    fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._tables", "budget_to_pandas")
-    }
-
-    /// The lines as a polars data frame.
-    fn to_polars<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._tables", "budget_to_polars")
-    }
-
     fn __repr__(&self) -> String {
         format!("<Budget of {}>", self.0.result_in_words())
     }
 
     fn __str__(&self) -> String {
         self.0.to_string()
-    }
-
-    fn _repr_latex_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._display", "budget_latex")
-    }
-
-    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._display", "budget_html")
     }
 }
 

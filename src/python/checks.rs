@@ -2,6 +2,7 @@
 
 use super::budget::Budget;
 use super::evaluation::Evaluation;
+use super::user_class::Made;
 use crate::evaluate as core;
 use crate::units::Unit;
 use pyo3::prelude::*;
@@ -57,8 +58,8 @@ impl SoundSpeedCheck {
 
     /// The budget of the difference.
     #[getter]
-    fn budget(&self) -> Budget {
-        Budget(self.0.difference.clone())
+    fn budget(&self) -> Made<Budget> {
+        Made(Budget(self.0.difference.clone()))
     }
 
     /// Causes, the most plausible first, as dictionaries.
@@ -236,14 +237,14 @@ pub(super) struct Reconciliation(pub(super) core::Reconciliation);
 impl Reconciliation {
     /// The budget before.
     #[getter]
-    fn before(&self) -> Budget {
-        Budget(self.0.before.clone())
+    fn before(&self) -> Made<Budget> {
+        Made(Budget(self.0.before.clone()))
     }
 
     /// The evaluation with adjusted inputs.
     #[getter]
-    fn after(&self) -> Evaluation {
-        Evaluation(self.0.after.clone())
+    fn after(&self) -> Made<Evaluation> {
+        Made(Evaluation(self.0.after.clone()))
     }
 
     /// The weighted sum of squares of the adjustments.

@@ -1,6 +1,7 @@
 //! Conformity and the risks of a wrong decision.
 
 use super::budget::Budget;
+use super::elementwise::elementwise;
 use super::evaluation::Evaluation;
 use super::inputs::Input;
 use super::trials::Trials;
@@ -89,27 +90,11 @@ impl Permissible {
     }
 
     /// Whether values of any shape lie within; the limits themselves do.
-    fn contains<'py>(
-        slf: &Bound<'py, Permissible>,
-        values: Bound<'py, PyAny>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        let module = slf.py().import("flowdoubt.conformity")?;
-        module.call_method1("_contains", (slf, values))
-    }
-
-    /// Whether each value lies within, shape `(n,)`.
-    fn contains_column<'py>(
-        &self,
-        py: Python<'py>,
-        values: Argument<'py>,
-    ) -> PyResult<Bound<'py, PyArray1<bool>>> {
-        let values = values.as_array();
-        let checked = values.iter().enumerate().map(|(i, v)| {
-            Error::range(!v.is_nan(), format!("value[{i}]"), *v, "", "a number")?;
-            Ok(self.0.contains(*v))
-        });
-        let within = checked.collect::<Result<Vec<bool>>>()?;
-        Ok(within.to_pyarray(py))
+    fn contains<'py>(&self, values: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
+        elementwise("value", values, |v, place| {
+            Error::range(!v.is_nan(), place(), v, "", "a number")?;
+            Ok(self.0.contains(v))
+        })
     }
 
     /// The interval with its limits moved inwards by `guard_band`; outwards where it is negative.
@@ -118,14 +103,14 @@ impl Permissible {
     }
 
     /// The conformance probability of one quantity.
-    fn of_quantity(&self, py: Python<'_>, quantity: Quantity<'_>) -> PyResult<f64> {
+    fn _of_quantity(&self, py: Python<'_>, quantity: Quantity<'_>) -> PyResult<f64> {
         let distribution = quantity.distribution()?;
         Ok(py.detach(|| self.0.probability(&distribution)))
     }
 
     /// The conformance probability for estimates, their standard uncertainties and degrees of
     /// freedom, all of shape `(n,)`.
-    fn of_columns<'py>(
+    fn _of_columns<'py>(
         &self,
         py: Python<'py>,
         estimate: Argument<'py>,
@@ -216,29 +201,16 @@ impl ItemsAndMeasurement {
         Ok(ItemsAndMeasurement { items, tolerance })
     }
 
-    /// Conformance probabilities of items by their measured values, both of shape `(n,)`.
-    fn conformity_column<'py>(
-        &self,
-        py: Python<'py>,
-        measured: Argument<'py>,
-    ) -> PyResult<Array<'py>> {
-        let measured = measured.as_array().to_vec();
-        let one = |y: &f64| {
-            Error::range(y.is_finite(), "measured", *y, "", "finite numbers")?;
-            self.items.conformity_given(*y)
-        };
-        let all = py.detach(|| measured.iter().map(one).collect::<Result<Vec<f64>>>())?;
-        Ok(all.to_pyarray(py))
-    }
-
     /// The conformance probability of items whose measured values are ``measured``, of any shape
     /// (JCGM 106:2012, 6.2 and 9.3.2).
     fn conformance_probability<'py>(
-        slf: &Bound<'py, ItemsAndMeasurement>,
-        measured: Bound<'py, PyAny>,
+        &self,
+        measured: &Bound<'py, PyAny>,
     ) -> PyResult<Bound<'py, PyAny>> {
-        let module = slf.py().import("flowdoubt.conformity")?;
-        module.call_method1("_of_measured", (slf, measured))
+        elementwise("measured", measured, |y, place| {
+            Error::range(y.is_finite(), place(), y, "", "finite numbers")?;
+            self.items.conformity_given(y)
+        })
     }
 
     /// The risks of the decision on one item whose measured value is ``measured``.

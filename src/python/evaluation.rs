@@ -4,12 +4,14 @@ use super::budget::{Budget, Expanded};
 use super::checks::{Reconciliation, SoundSpeedCheck, ZeroCheck};
 use super::joint::{AdaptiveRun, SecondOrder};
 use super::low_discrepancy::LowDiscrepancyRun;
+use super::pickled::{Rebuilt, rebuilt};
 use super::record::Record;
 use super::shown::{asked, ends};
 use super::site::{Site, layout_entry, readings_of};
 use super::stress_test::StressTest;
-use super::tally::{AnyTrials, Rebuilt, Tallied, Tally, TallyPlan, rebuilt};
+use super::tally::{AnyTrials, Tallied, Tally, TallyPlan};
 use super::trials::{Trials, Validation};
+use super::user_class::{Made, made_as, taken};
 use super::watched::{Looker, watched};
 use super::worksheet::Worksheet;
 use crate::error::Result;
@@ -18,22 +20,13 @@ use crate::montecarlo::{Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteC
 use crate::uncertainty;
 use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
-use pyo3::types::{PyBytes, PyDict};
+use pyo3::types::{PyBytes, PyDict, PyType};
 use std::sync::Arc;
 
 type Array<'py> = Bound<'py, PyArray1<f64>>;
 
-/// Calls a function of the Python package with the object itself, for what Python does better.
-pub(super) fn delegate<'py>(
-    own: &Bound<'py, PyAny>,
-    module: &str,
-    function: &str,
-) -> PyResult<Bound<'py, PyAny>> {
-    own.py().import(module)?.call_method1(function, (own,))
-}
-
 /// A volume flow with everything it rests on.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Evaluation(pub(super) core::Evaluation);
 
 /// A run of which no trial may fail.
@@ -47,6 +40,11 @@ pub(super) fn plain_run(trials: u64, seed: u64) -> MonteCarlo {
 
 #[pymethods]
 impl Evaluation {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(value, "`site.evaluate(readings)`")
+    }
+
     /// The name of the site.
     #[getter]
     fn site(&self) -> &str {
@@ -84,16 +82,6 @@ impl Evaluation {
         let unit = asked(&self.0.budget.output.unit, unit)?;
         let u = unit.difference_from_si(self.0.standard_uncertainty());
         Ok((unit.from_si(self.0.estimate()), u))
-    }
-
-    /// Volume flow and standard uncertainty as pint quantities.
-    #[pyo3(signature = (registry = None))]
-    fn to_pint<'py>(
-        slf: &Bound<'py, Self>,
-        registry: Option<Bound<'py, PyAny>>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        let module = slf.py().import("flowdoubt._quantities")?;
-        module.call_method1("result_of", (slf, registry))
     }
 
     /// The standard uncertainty as a share of the estimate.
@@ -190,8 +178,8 @@ impl Evaluation {
 
     /// The site that was evaluated.
     #[getter]
-    fn core_site(&self) -> Site {
-        Site(self.0.site.clone())
+    fn _site(&self) -> Made<Site> {
+        Made(Site(self.0.site.clone()))
     }
 
     /// The sound path in its own plane, to draw it to scale, in SI units; `None` where it is not
@@ -247,7 +235,7 @@ impl Evaluation {
     }
 
     /// Readings at no flow against the stated zero.
-    fn zero_check(&self, readings: &Bound<'_, PyAny>) -> PyResult<ZeroCheck> {
+    fn _zero_check(&self, readings: &Bound<'_, PyAny>) -> PyResult<ZeroCheck> {
         Ok(ZeroCheck(self.0.zero_check(&readings_of(readings)?)?))
     }
 
@@ -274,8 +262,8 @@ impl Evaluation {
 
     /// The uncertainty budget of the volume flow.
     #[getter]
-    fn budget(&self) -> Budget {
-        Budget(self.0.budget.clone())
+    fn budget(&self) -> Made<Budget> {
+        Made(Budget(self.0.budget.clone()))
     }
 
     /// Every step from readings to flow, by name, which ends in the unit.
@@ -289,54 +277,35 @@ impl Evaluation {
     }
 
     /// An evaluation from the text that pickle keeps of it.
-    #[staticmethod]
-    fn from_text(py: Python<'_>, text: &str) -> PyResult<Evaluation> {
-        Ok(Evaluation(py.detach(|| core::Evaluation::from_text(text))?))
+    #[classmethod]
+    fn _kept<'py>(class: &Bound<'py, PyType>, text: &str) -> PyResult<Bound<'py, PyAny>> {
+        let py = class.py();
+        let made = Evaluation(py.detach(|| core::Evaluation::from_text(text))?);
+        made_as(class, made)
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {
-        let text = self.0.to_text()?.into_pyobject(py)?;
-        rebuilt(py, "evaluation", text.into_any())
-    }
-
-    /// Monte Carlo on the threads inside or as jobs of an executor.
-    #[pyo3(
-        signature = (trials = None, seed = None, *, keep = None, executor = None, progress = false),
-        text_signature = "($self, trials=1000000, seed=1, *, keep=None, executor=None, progress=False)"
-    )]
-    fn monte_carlo<'py>(
-        slf: &Bound<'py, Self>,
-        trials: Option<Bound<'py, PyAny>>,
-        seed: Option<Bound<'py, PyAny>>,
-        keep: Option<bool>,
-        executor: Option<Bound<'py, PyAny>>,
-        progress: bool,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        let run = slf.py().import("flowdoubt._jobs")?;
-        run.call_method1(
-            "site_monte_carlo",
-            (slf, trials, seed, keep, executor, progress),
-        )
+    fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<Rebuilt<'py>> {
+        rebuilt(slf, slf.get().0.to_text()?)
     }
 
     /// Trials of which all values are kept.
-    fn kept_trials(
+    fn _kept_trials(
         &self,
         py: Python<'_>,
         trials: u64,
         seed: u64,
         looker: Looker,
-    ) -> PyResult<Trials> {
+    ) -> PyResult<Made<Trials>> {
         let run = plain_run(trials, seed);
         let kept = watched(py, looker, |watch| {
             let trials = run.joint_watched(&self.0.model, &self.0.inputs, watch)?;
             Ok(trials.into_trials().swap_remove(0))
         })?;
-        Ok(Trials(kept))
+        Ok(Made(Trials(kept)))
     }
 
     /// The plan of a run whose values are not kept.
-    fn tally_plan(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<TallyPlan> {
+    fn _tally_plan(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<TallyPlan> {
         let run = plain_run(trials, seed);
         let plan = watched(py, None, |watch| {
             run.plan_watched(&self.0.model, &self.0.inputs, watch)
@@ -345,7 +314,7 @@ impl Evaluation {
     }
 
     /// All trials of a run.
-    fn tally(&self, py: Python<'_>, plan: &TallyPlan, looker: Looker) -> PyResult<Tallied> {
+    fn _tally(&self, py: Python<'_>, plan: &TallyPlan, looker: Looker) -> PyResult<Tallied> {
         let tallied = watched(py, looker, |watch| {
             let (model, inputs, all) = (&self.0.model, &self.0.inputs, 0..plan.0.leaves());
             let tally = plan.0.tally(model, inputs, all, true, watch)?;
@@ -355,7 +324,7 @@ impl Evaluation {
     }
 
     /// Some leaves of a run, on this thread, as bytes.
-    fn tally_part<'py>(
+    fn _tally_part<'py>(
         &self,
         py: Python<'py>,
         plan: &TallyPlan,
@@ -372,7 +341,7 @@ impl Evaluation {
     }
 
     /// The results of a run, from the tally of all its parts.
-    fn tally_finish(&self, plan: &TallyPlan, tally: &Tally) -> PyResult<Tallied> {
+    fn _tally_finish(&self, plan: &TallyPlan, tally: &Tally) -> PyResult<Tallied> {
         let tally = tally.take(plan);
         let tallied = plan.0.finish(&self.0.model, &self.0.inputs, tally)?;
         Ok(Tallied(Arc::new(tallied)))
@@ -486,36 +455,6 @@ impl Evaluation {
         Ok(format!("{value:#}"))
     }
 
-    /// Return the way to a wanted expanded uncertainty: what to improve first.
-    ///
-    /// Parameters
-    /// ----------
-    /// target
-    ///     The expanded uncertainty that is wanted, as text such as ``"1 %"`` or ``"8 m3/h"``.
-    /// costs, lowest
-    ///     As for `Site.plan`.
-    ///
-    /// Returns
-    /// -------
-    /// Target
-    ///     True if it can be reached.
-    ///
-    /// Raises
-    /// ------
-    /// FlowdoubtError
-    ///     Names that are no inputs, costs that are not above 0, a cost for one of the inputs that
-    ///     are correlated and not for the others.
-    #[pyo3(signature = (target, *, costs = None, lowest = None))]
-    fn target<'py>(
-        slf: &Bound<'py, Self>,
-        target: &Bound<'py, PyAny>,
-        costs: Option<&Bound<'py, PyAny>>,
-        lowest: Option<&Bound<'py, PyAny>>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        let module = slf.py().import("flowdoubt._plan")?;
-        module.call_method1("evaluation_target", (slf, target, costs, lowest))
-    }
-
     /// Every step from raw readings to expanded uncertainty.
     #[getter]
     fn worksheet(&self) -> PyResult<Worksheet> {
@@ -523,14 +462,13 @@ impl Evaluation {
     }
 
     /// The record, with what was done beside the evaluation.
-    #[pyo3(signature = (trials = None, digits = 2, at_no_flow = None))]
-    fn record(
+    fn _record(
         &self,
         py: Python<'_>,
         trials: Option<&Trials>,
         digits: u32,
         at_no_flow: Option<&Bound<'_, PyAny>>,
-    ) -> PyResult<Record> {
+    ) -> PyResult<Made<Record>> {
         Record::of(py, self, trials, digits, at_no_flow)
     }
 
@@ -553,9 +491,5 @@ impl Evaluation {
 
     fn __str__(&self) -> PyResult<String> {
         Ok(self.0.in_words()?)
-    }
-
-    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._display", "evaluation_html")
     }
 }

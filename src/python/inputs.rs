@@ -1,11 +1,12 @@
 //! Input quantities from Python.
 
-use super::tally::{Rebuilt, rebuilt};
+use super::elementwise::elementwise;
+use super::pickled::{Rebuilt, rebuilt};
 use crate::uncertainty::{self, Distribution, Shape};
 use crate::units::Unit;
-use numpy::{PyReadonlyArray1, PyReadonlyArrayDyn, ToPyArray};
+use numpy::PyReadonlyArray1;
 use pyo3::prelude::*;
-use pyo3::types::PyFloat;
+use pyo3::types::PyType;
 
 /// An input quantity.
 #[pyclass(frozen, module = "flowdoubt")]
@@ -21,26 +22,6 @@ impl Input {
                 .evidence_in_words(evidence),
         )
     }
-}
-
-/// Applies a function to a number or to every element of an array.
-fn elementwise<'py>(
-    x: &Bound<'py, PyAny>,
-    function: impl Fn(f64) -> f64,
-) -> PyResult<Bound<'py, PyAny>> {
-    if let Ok(number) = x.extract::<f64>() {
-        return Ok(PyFloat::new(x.py(), function(number)).into_any());
-    }
-    let array = x
-        .py()
-        .import("numpy")?
-        .call_method1("asarray", (x, "float64"))?;
-    let array: PyReadonlyArrayDyn<'_, f64> = array.extract()?;
-    Ok(array
-        .as_array()
-        .mapv(function)
-        .to_pyarray(x.py())
-        .into_any())
 }
 
 #[pymethods]
@@ -122,14 +103,13 @@ impl Input {
     }
 
     /// An input from the text that pickle keeps of it.
-    #[staticmethod]
-    fn from_text(text: &str) -> PyResult<Input> {
+    #[classmethod]
+    fn _kept(_: &Bound<'_, PyType>, text: &str) -> PyResult<Input> {
         Ok(Input(uncertainty::Input::from_text(text)?))
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {
-        let text = self.0.to_text()?.into_pyobject(py)?;
-        rebuilt(py, "one_input", text.into_any())
+    fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<Rebuilt<'py>> {
+        rebuilt(slf, slf.get().0.to_text()?)
     }
 
     /// The estimate, in `unit`.
@@ -177,17 +157,19 @@ impl Input {
     /// The values with probabilities `p` below them; arrays of any shape.
     fn quantile<'py>(&self, p: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let sampler = self.0.distribution().sampler();
-        elementwise(p, |p| sampler.quantile(p))
+        elementwise("p", p, |p, _| Ok(sampler.quantile(p)))
     }
 
     /// The probabilities below `x`; arrays of any shape.
     fn cdf<'py>(&self, x: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
-        elementwise(x, |x| self.0.distribution().cdf(x))
+        elementwise("x", x, |x, _| Ok(self.0.distribution().cdf(x)))
     }
 
     /// The probability densities at `x`, NaN where there is none; arrays of any shape.
     fn density<'py>(&self, x: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
-        elementwise(x, |x| self.0.distribution().density(x).unwrap_or(f64::NAN))
+        elementwise("x", x, |x, _| {
+            Ok(self.0.distribution().density(x).unwrap_or(f64::NAN))
+        })
     }
 
     fn __repr__(&self) -> String {

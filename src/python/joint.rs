@@ -2,6 +2,7 @@
 
 use super::budget::{Budget, Expanded};
 use super::trials::Trials;
+use super::user_class::{Made, taken};
 use crate::montecarlo::{self, SobolIndex};
 use crate::uncertainty::{self, Output};
 use crate::units::Unit;
@@ -33,7 +34,7 @@ fn values_in(units: &[Unit], values: &[f64]) -> Vec<f64> {
 }
 
 /// Estimates of several outputs with their covariance matrix.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, module = "flowdoubt._core")]
 pub(super) struct JointResult(pub(super) uncertainty::JointResult);
 
 #[pymethods]
@@ -60,15 +61,15 @@ impl JointResult {
 }
 
 /// Trials of several outputs, kept together.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, module = "flowdoubt._core")]
 pub(super) struct JointTrials(pub(super) montecarlo::JointTrials);
 
 #[pymethods]
 impl JointTrials {
-    fn members(&self) -> Vec<Trials> {
+    fn members(&self) -> Vec<Made<Trials>> {
         let count = self.0.outputs().len();
         (0..count)
-            .map(|output| Trials(self.0.of_output(output)))
+            .map(|output| Made(Trials(self.0.of_output(output))))
             .collect()
     }
 
@@ -216,8 +217,8 @@ impl SecondOrder {
 impl SecondOrder {
     /// The budget of first order.
     #[getter]
-    fn budget(&self) -> Budget {
-        Budget(self.0.budget.clone())
+    fn budget(&self) -> Made<Budget> {
+        Made(Budget(self.0.budget.clone()))
     }
 
     /// The unit of all figures; the variance and its terms are in the square of it.
@@ -332,11 +333,16 @@ impl AdaptiveRun {
 }
 
 /// Sobol indices of every input for one output.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Sensitivity(pub(super) montecarlo::Sensitivity);
 
 #[pymethods]
 impl Sensitivity {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(value, "what `sobol_indices` returns")
+    }
+
     /// The unit in whose square the variance is.
     #[getter]
     fn unit(&self) -> &str {
@@ -372,13 +378,6 @@ impl Sensitivity {
             }
         }
         Ok(columns)
-    }
-
-    /// The indices as a pandas data frame.
-    fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        let py = slf.py();
-        py.import("flowdoubt._tables")?
-            .call_method1("indices_to_pandas", (slf,))
     }
 
     fn __repr__(&self) -> String {

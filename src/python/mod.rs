@@ -3,6 +3,7 @@
 mod budget;
 mod checks;
 mod conformity;
+mod elementwise;
 mod error;
 mod evaluation;
 mod inputs;
@@ -13,6 +14,7 @@ mod low_discrepancy;
 mod mark_out;
 mod models;
 mod physics;
+mod pickled;
 mod pipes;
 mod plan;
 mod record;
@@ -25,18 +27,20 @@ mod stress_test;
 mod tally;
 mod text;
 mod trials;
+mod user_class;
 mod verification;
 mod watched;
 mod worksheet;
 
 use pyo3::prelude::*;
 
-/// The extension module `flowdoubt._flowdoubt`.
+/// The extension module `flowdoubt._core`.
 #[pymodule]
-fn _flowdoubt(module: &Bound<'_, PyModule>) -> PyResult<()> {
+fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add("__version__", env!("CARGO_PKG_VERSION"))?;
     module.add("CAUTIONS", crate::evaluate::CAUTIONS)?;
     error::register(module)?;
+    user_class::register(module)?;
     physics::register(module)?;
     liquids::register(module)?;
     pipes::register(module)?;

@@ -4,7 +4,9 @@ use super::budget::Budget;
 use super::inputs::Input;
 use super::joint::{self, AdaptiveRun, JointTrials, SecondOrder, Sensitivity};
 use super::low_discrepancy::LowDiscrepancyRun;
-use super::tally::{Rebuilt, Tallied, Tally, TallyPlan, rebuilt};
+use super::pickled::{Rebuilt, rebuilt};
+use super::tally::{Tallied, Tally, TallyPlan};
+use super::user_class::Made;
 use super::watched::{Looker, watched};
 use crate::error::{Error, Result};
 use crate::montecarlo::{
@@ -15,7 +17,7 @@ use crate::units::Unit;
 use nalgebra::DMatrix;
 use numpy::{PyArray1, PyReadonlyArray1, PyReadonlyArray2, ToPyArray};
 use pyo3::prelude::*;
-use pyo3::types::PyBytes;
+use pyo3::types::{PyBytes, PyType};
 use std::sync::{Arc, Mutex};
 
 /// Names, inputs and correlations, checked together.
@@ -140,7 +142,7 @@ impl InputSet {
 
     /// As the constructor, with the valid correlations nearest to the given ones.
     #[staticmethod]
-    fn nearest(
+    fn _nearest(
         inputs: Vec<(String, Py<Input>)>,
         correlations: Vec<(String, String, f64)>,
     ) -> PyResult<InputSet> {
@@ -216,12 +218,12 @@ impl InputSet {
     }
 
     /// Budgets from estimates, shape `(m,)`, and sensitivity coefficients, shape `(m, n)`.
-    fn budgets(
+    fn _budgets(
         &self,
         named: Named,
         estimates: PyReadonlyArray1<'_, f64>,
         gradients: PyReadonlyArray2<'_, f64>,
-    ) -> PyResult<Vec<Budget>> {
+    ) -> PyResult<Vec<Made<Budget>>> {
         let (estimates, gradients) = (estimates.as_array(), gradients.as_array());
         let rows = estimates.iter().zip(gradients.rows());
         outputs(named)
@@ -231,13 +233,13 @@ impl InputSet {
                 let gradient = gradient.to_vec();
                 let budget =
                     uncertainty::Budget::from_gradient(output, estimate, &self.0, &gradient)?;
-                Ok(Budget(budget))
+                Ok(Made(Budget(budget)))
             })
             .collect()
     }
 
     /// Estimates and covariance matrix of the outputs of budgets.
-    fn joint_result(&self, budgets: Vec<Py<Budget>>) -> PyResult<joint::JointResult> {
+    fn _joint_result(&self, budgets: Vec<Py<Budget>>) -> PyResult<joint::JointResult> {
         let budgets: Vec<_> = budgets
             .iter()
             .map(|budget| budget.get().0.clone())
@@ -250,7 +252,7 @@ impl InputSet {
     /// Second order from budgets and a function that returns, for a direction of shape `(n,)`, the
     /// second derivative along it, the gradient of the first and the gradient of the second
     /// derivative, for each output.
-    fn second_order(
+    fn _second_order(
         &self,
         py: Python<'_>,
         budgets: Vec<Py<Budget>>,
@@ -287,19 +289,18 @@ impl InputSet {
     }
 
     /// A set from the text that pickle keeps of it.
-    #[staticmethod]
-    fn from_text(text: &str) -> PyResult<InputSet> {
+    #[classmethod]
+    fn _kept(_: &Bound<'_, PyType>, text: &str) -> PyResult<InputSet> {
         Ok(InputSet(uncertainty::InputSet::from_text(text)?))
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {
-        let text = self.0.to_text()?.into_pyobject(py)?;
-        rebuilt(py, "input_set", text.into_any())
+    fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<Rebuilt<'py>> {
+        rebuilt(slf, slf.get().0.to_text()?)
     }
 
     /// Monte Carlo trials of a model of these inputs.
     #[allow(clippy::too_many_arguments, reason = "the parameters of a run")]
-    fn monte_carlo(
+    fn _monte_carlo(
         &self,
         py: Python<'_>,
         function: Py<PyAny>,
@@ -323,7 +324,7 @@ impl InputSet {
     /// A run with scrambled Sobol points, of a model with these sensitivity coefficients, shape
     /// `(m, n)`, if any.
     #[allow(clippy::too_many_arguments, reason = "the parameters of a run")]
-    fn low_discrepancy(
+    fn _low_discrepancy(
         &self,
         py: Python<'_>,
         function: Py<PyAny>,
@@ -353,7 +354,7 @@ impl InputSet {
     }
 
     /// The plan of a run whose values are not kept.
-    fn tally_plan(
+    fn _tally_plan(
         &self,
         py: Python<'_>,
         function: Py<PyAny>,
@@ -374,7 +375,7 @@ impl InputSet {
     }
 
     /// All trials of a run.
-    fn tally(
+    fn _tally(
         &self,
         py: Python<'_>,
         function: Py<PyAny>,
@@ -393,7 +394,7 @@ impl InputSet {
 
     /// Some leaves of a run, as bytes.
     #[allow(clippy::too_many_arguments, reason = "the parameters of a part")]
-    fn tally_part<'py>(
+    fn _tally_part<'py>(
         &self,
         py: Python<'py>,
         function: Py<PyAny>,
@@ -412,7 +413,7 @@ impl InputSet {
     }
 
     /// The results of a run, from the tally of all its parts.
-    fn tally_finish(
+    fn _tally_finish(
         &self,
         py: Python<'_>,
         function: Py<PyAny>,
@@ -431,7 +432,7 @@ impl InputSet {
         clippy::too_many_arguments,
         reason = "the parameters of an adaptive run"
     )]
-    fn adaptive(
+    fn _adaptive(
         &self,
         py: Python<'_>,
         function: Py<PyAny>,
@@ -458,7 +459,7 @@ impl InputSet {
     }
 
     /// Sobol indices of a model of these inputs, which must be independent.
-    fn sobol_indices(
+    fn _sobol_indices(
         &self,
         py: Python<'_>,
         function: Py<PyAny>,
@@ -466,7 +467,7 @@ impl InputSet {
         trials: u64,
         seed: u64,
         confidence: f64,
-    ) -> PyResult<Vec<Sensitivity>> {
+    ) -> PyResult<Vec<Made<Sensitivity>>> {
         let run = SobolIndices {
             trials,
             seed,
@@ -475,6 +476,6 @@ impl InputSet {
         let work =
             |model: &PythonModel, watch: &mut Watch<'_>| run.run_watched(model, &self.0, watch);
         let indices = PythonModel::new(function, named).run(py, None, work)?;
-        Ok(indices.into_iter().map(Sensitivity).collect())
+        Ok(indices.into_iter().map(|i| Made(Sensitivity(i))).collect())
     }
 }

@@ -1,9 +1,10 @@
 //! Planning: expected uncertainty over flows, and the way to a target.
 
 use super::budget::{Budget, Expanded};
-use super::evaluation::{Evaluation, delegate};
+use super::evaluation::Evaluation;
 use super::site::{Site, readings_of};
 use super::stress_test::StressTest;
+use super::user_class::{Made, taken};
 use super::watched::watched;
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
@@ -98,7 +99,7 @@ fn plan_site(
     scatter: Vec<(String, Vec<String>)>,
     trial_run: Option<&Bound<'_, PyAny>>,
     readings: Option<usize>,
-) -> PyResult<Plan> {
+) -> PyResult<Made<Plan>> {
     let mut repeatability = match trial_run {
         Some(readings) => Repeatability::as_in(&readings_of(readings)?)?,
         None => Repeatability::default(),
@@ -118,12 +119,12 @@ fn plan_site(
         repeatability,
     };
     let site = &site.get().0;
-    Ok(Plan {
+    Ok(Made(Plan {
         plan: Arc::new(watched(py, None, |watch| {
             site.plan_watched(&request, watch)
         })?),
         targets: None,
-    })
+    }))
 }
 
 /// The way to a target for a measurement that was made.
@@ -134,10 +135,10 @@ fn target_of(
     wanted: Amount,
     costs: Costs,
     lowest: Lowest,
-) -> PyResult<Target> {
+) -> PyResult<Made<Target>> {
     let request = request_of(&wanted, costs, lowest)?;
     let evaluation = &evaluation.get().0;
-    Ok(Target(py.detach(|| evaluation.target(&request))?))
+    Ok(Made(Target(py.detach(|| evaluation.target(&request))?)))
 }
 
 fn entry<'py>(py: Python<'py>, row: Row) -> PyResult<Bound<'py, PyDict>> {
@@ -162,7 +163,7 @@ fn entries<'py>(py: Python<'py>, rows: Vec<Row>) -> PyResult<Vec<Bound<'py, PyDi
 ///
 /// Points are counted from 0, by alternative, then by temperature, then by flow. ``to_pandas()`` and
 /// ``to_polars()`` have one row a point; ``print`` and notebooks show a table.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Plan {
     plan: Arc<core::Plan>,
     targets: Option<Arc<Vec<Option<core::Target>>>>,
@@ -196,6 +197,11 @@ impl Plan {
 
 #[pymethods]
 impl Plan {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(value, "`site.plan(flows)`")
+    }
+
     /// The name of the site.
     #[getter]
     fn site(&self) -> &str {
@@ -264,8 +270,8 @@ impl Plan {
     }
 
     /// The budget to expect at a point, by its number.
-    fn budget(&self, point: usize) -> PyResult<Budget> {
-        Ok(Budget(self.expected(point)?.budget().clone()))
+    fn budget(&self, point: usize) -> PyResult<Made<Budget>> {
+        Ok(Made(Budget(self.expected(point)?.budget().clone())))
     }
 
     /// The stress test of a point, before anybody goes there.
@@ -298,26 +304,30 @@ impl Plan {
     }
 
     /// The same plan with the way to a target for each point.
-    fn towards(
+    fn _towards(
         &self,
         py: Python<'_>,
         wanted: Amount,
         costs: Costs,
         lowest: Lowest,
-    ) -> PyResult<Plan> {
+    ) -> PyResult<Made<Plan>> {
         let request = request_of(&wanted, costs, lowest)?;
         let targets = watched(py, None, |watch| self.plan.targets_watched(&request, watch))?;
-        Ok(Plan {
+        Ok(Made(Plan {
             plan: Arc::clone(&self.plan),
             targets: Some(Arc::new(targets)),
-        })
+        }))
     }
 
     /// The way to the target at each point; `None` where there is no result.
     #[getter]
-    fn targets(&self) -> Option<Vec<Option<Target>>> {
+    fn targets(&self) -> Option<Vec<Option<Made<Target>>>> {
         let targets = self.targets_given()?.iter();
-        Some(targets.map(|target| target.clone().map(Target)).collect())
+        Some(
+            targets
+                .map(|target| target.clone().map(|t| Made(Target(t))))
+                .collect(),
+        )
     }
 
     /// Whether the target can be reached at each flow and temperature by one alternative at least.
@@ -347,20 +357,6 @@ impl Plan {
         })
     }
 
-    /// The points as a pandas data frame.
-    #[pyo3(signature = (si = false))]
-    fn to_pandas<'py>(slf: &Bound<'py, Self>, si: bool) -> PyResult<Bound<'py, PyAny>> {
-        let tables = slf.py().import("flowdoubt._tables")?;
-        tables.call_method1("plan_to_pandas", (slf, si))
-    }
-
-    /// The points as a polars data frame.
-    #[pyo3(signature = (si = false))]
-    fn to_polars<'py>(slf: &Bound<'py, Self>, si: bool) -> PyResult<Bound<'py, PyAny>> {
-        let tables = slf.py().import("flowdoubt._tables")?;
-        tables.call_method1("plan_to_polars", (slf, si))
-    }
-
     fn __len__(&self) -> usize {
         self.plan.points.len()
     }
@@ -374,10 +370,6 @@ impl Plan {
     fn __str__(&self, py: Python<'_>) -> PyResult<String> {
         self.in_words(py)
     }
-
-    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._plan_display", "plan_html")
-    }
 }
 
 /// The way to a wanted expanded uncertainty; true if it can be reached.
@@ -386,11 +378,16 @@ impl Plan {
 /// ``lowest`` what is left with every input at its lowest. ``improvements`` has for each input the
 /// fraction of its standard uncertainty that would do alone, and the one in the solution of least
 /// effort; ``improved`` and ``budget`` belong to that solution, ``effort`` is its price.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Target(core::Target);
 
 #[pymethods]
 impl Target {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(value, "`evaluation.target(...)`, or the targets of a plan")
+    }
+
     /// The unit of estimate and wanted expanded uncertainty.
     #[getter]
     fn unit(&self) -> &str {
@@ -448,9 +445,9 @@ impl Target {
 
     /// The budget after the least effort; `None` where the target cannot be reached.
     #[getter]
-    fn budget(&self) -> Option<Budget> {
+    fn budget(&self) -> Option<Made<Budget>> {
         let way = self.0.least_effort.as_ref();
-        way.map(|way| Budget(way.budget.clone()))
+        way.map(|way| Made(Budget(way.budget.clone())))
     }
 
     /// What is asked of each input, as dictionaries.
@@ -475,16 +472,6 @@ impl Target {
         format!("{:#}", self.0.to_json())
     }
 
-    /// What is asked of each input as a pandas data frame.
-    fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._tables", "target_to_pandas")
-    }
-
-    /// What is asked of each input as a polars data frame.
-    fn to_polars<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._tables", "target_to_polars")
-    }
-
     fn __bool__(&self) -> bool {
         self.0.is_reachable()
     }
@@ -495,9 +482,5 @@ impl Target {
 
     fn __str__(&self) -> String {
         self.0.in_words()
-    }
-
-    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._plan_display", "target_html")
     }
 }

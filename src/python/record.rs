@@ -1,9 +1,10 @@
 //! Records of results.
 
 use super::checks::ZeroCheck;
-use super::evaluation::{Evaluation, delegate};
+use super::evaluation::Evaluation;
 use super::site::readings_of;
 use super::trials::Trials;
+use super::user_class::{Made, taken};
 use super::verification::{VerificationResult, VerificationTrials};
 use super::watched::watched;
 use super::worksheet::Worksheet;
@@ -14,7 +15,7 @@ use std::io::Write as _;
 use std::path::PathBuf;
 
 /// The record of a result: all inputs in the words given, all results to the last bit.
-#[pyclass(frozen, eq, module = "flowdoubt")]
+#[pyclass(frozen, eq, subclass, module = "flowdoubt._core")]
 #[derive(PartialEq)]
 pub(super) struct Record(core::Record);
 
@@ -30,6 +31,14 @@ pub(super) fn write_whole(
     Ok(py.detach(write)?)
 }
 
+/// What a record is of, computed anew.
+type Recomputed = (
+    Made<Evaluation>,
+    Option<Made<Trials>>,
+    u32,
+    Option<ZeroCheck>,
+);
+
 /// Text of JSON as Python objects.
 pub(super) fn loaded<'py>(py: Python<'py>, text: &str) -> PyResult<Bound<'py, PyAny>> {
     py.import("json")?.call_method1("loads", (text,))
@@ -37,6 +46,11 @@ pub(super) fn loaded<'py>(py: Python<'py>, text: &str) -> PyResult<Bound<'py, Py
 
 #[pymethods]
 impl Record {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(value, "`evaluation.record()`, or Record.load(path)")
+    }
+
     /// The record of an evaluation.
     #[staticmethod]
     #[pyo3(signature = (evaluation, trials = None, digits = 2, at_no_flow = None))]
@@ -46,7 +60,7 @@ impl Record {
         trials: Option<&Trials>,
         digits: u32,
         at_no_flow: Option<&Bound<'_, PyAny>>,
-    ) -> PyResult<Record> {
+    ) -> PyResult<Made<Record>> {
         let at_no_flow = at_no_flow.map(readings_of).transpose()?;
         let extras = Extras {
             trials: trials.map(|trials| &trials.0),
@@ -56,7 +70,7 @@ impl Record {
         let record = watched(py, None, |watch| {
             core::Record::of_watched(&evaluation.0, extras, watch)
         })?;
-        Ok(Record(record))
+        Ok(Made(Record(record)))
     }
 
     /// The record of a verification.
@@ -65,26 +79,28 @@ impl Record {
     pub(super) fn of_verification(
         result: &VerificationResult,
         trials: Option<&VerificationTrials>,
-    ) -> PyResult<Record> {
+    ) -> PyResult<Made<Record>> {
         let trials = trials.map(|trials| &trials.trials);
-        Ok(Record(core::Record::of_verification(&result.0, trials)?))
+        let record = core::Record::of_verification(&result.0, trials)?;
+        Ok(Made(Record(record)))
     }
 
     /// Reads a record from a file.
     #[staticmethod]
-    fn load(py: Python<'_>, path: PathBuf) -> PyResult<Record> {
-        Ok(Record(py.detach(|| core::Record::load(path))?))
+    fn load(py: Python<'_>, path: PathBuf) -> PyResult<Made<Record>> {
+        Ok(Made(Record(py.detach(|| core::Record::load(path))?)))
     }
 
     /// Reads the text of a record.
     #[staticmethod]
-    fn from_text(py: Python<'_>, text: &str) -> PyResult<Record> {
-        Ok(Record(py.detach(|| core::Record::from_text(text))?))
+    fn from_text(py: Python<'_>, text: &str) -> PyResult<Made<Record>> {
+        Ok(Made(Record(py.detach(|| core::Record::from_text(text))?)))
     }
 
     /// The verification, computed anew.
-    fn verified(&self, py: Python<'_>) -> PyResult<VerificationResult> {
-        Ok(VerificationResult(py.detach(|| self.0.verified())?))
+    fn verified(&self, py: Python<'_>) -> PyResult<Made<VerificationResult>> {
+        let found = py.detach(|| self.0.verified())?;
+        Ok(Made(VerificationResult(found)))
     }
 
     /// The JSON Schema of a record.
@@ -100,9 +116,9 @@ impl Record {
     }
 
     /// Computes everything anew and compares it.
-    fn reproduce(&self, py: Python<'_>) -> PyResult<Reproduction> {
+    fn reproduce(&self, py: Python<'_>) -> PyResult<Made<Reproduction>> {
         let found = watched(py, None, |watch| self.0.reproduce_watched(watch))?;
-        Ok(Reproduction(found))
+        Ok(Made(Reproduction(found)))
     }
 
     /// The worksheet, computed anew from the inputs of the record.
@@ -112,16 +128,13 @@ impl Record {
 
     /// The evaluation, its trials (or `None`), the digits of their comparison and the check of the
     /// zero (or `None`), computed anew from the inputs of the record.
-    fn recomputed(
-        &self,
-        py: Python<'_>,
-    ) -> PyResult<(Evaluation, Option<Trials>, u32, Option<ZeroCheck>)> {
+    fn recomputed(&self, py: Python<'_>) -> PyResult<Recomputed> {
         let found = watched(py, None, |watch| self.0.recomputed_watched(watch))?;
         let zero = found.at_no_flow.as_ref();
         let zero = zero.map(|readings| found.evaluation.zero_check(readings));
         Ok((
-            Evaluation(found.evaluation),
-            found.trials.map(Trials),
+            Made(Evaluation(found.evaluation)),
+            found.trials.map(|trials| Made(Trials(trials))),
             found.digits,
             zero.transpose()?.map(ZeroCheck),
         ))
@@ -150,10 +163,6 @@ impl Record {
         self.0.software().in_words()
     }
 
-    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._display", "record_html")
-    }
-
     fn __repr__(&self) -> String {
         let (site, headline) = self.0.content().headline();
         let (headline, digest) = (shown(headline), self.digest());
@@ -162,11 +171,16 @@ impl Record {
 }
 
 /// What recomputing a record found.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Reproduction(core::Reproduction);
 
 #[pymethods]
 impl Reproduction {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(value, "`record.reproduce()`")
+    }
+
     /// Whether everything agrees to the last bit.
     #[getter]
     fn agrees(&self) -> bool {
@@ -224,10 +238,6 @@ impl Reproduction {
 
     fn __str__(&self) -> String {
         self.0.in_words()
-    }
-
-    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._display", "reproduction_html")
     }
 
     fn __repr__(&self) -> String {

@@ -1,6 +1,6 @@
 //! Calibration lines.
 
-use super::evaluation::delegate;
+use super::user_class::{Made, taken};
 use super::watched::watched;
 use crate::error::{Error, Result};
 use crate::uncertainty as core;
@@ -17,7 +17,7 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
 
 /// A straight line through points, with the covariance matrix of its parameters
 /// (JCGM 100:2008, H.3; ISO/TS 28037:2010).
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct StraightLine {
     line: core::StraightLine,
     x: Vec<f64>,
@@ -39,20 +39,20 @@ impl Points {
     fn line(
         self,
         fit: impl FnOnce(&[f64], &[f64]) -> Result<core::StraightLine>,
-    ) -> PyResult<StraightLine> {
+    ) -> PyResult<Made<StraightLine>> {
         let Points { x, y } = self;
         let line = fit(&x, &y)?;
-        Ok(StraightLine { line, x, y })
+        Ok(Made(StraightLine { line, x, y }))
     }
 
     fn watched_line(
         self,
         py: Python<'_>,
         fit: impl Send + FnOnce(&[f64], &[f64], &mut Watch<'_>) -> Result<core::StraightLine>,
-    ) -> PyResult<StraightLine> {
+    ) -> PyResult<Made<StraightLine>> {
         let Points { x, y } = self;
         let line = watched(py, None, |watch| fit(&x, &y, watch))?;
-        Ok(StraightLine { line, x, y })
+        Ok(Made(StraightLine { line, x, y }))
     }
 }
 
@@ -81,28 +81,37 @@ fn predictions<'py>(
 
 #[pymethods]
 impl StraightLine {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(value, "what `straight_line` returns")
+    }
+
     /// A line by ordinary least squares through `x` and `y`, each of shape `(n,)`.
     #[staticmethod]
-    fn ordinary(x: Argument<'_>, y: Argument<'_>) -> PyResult<StraightLine> {
+    fn _ordinary(x: Argument<'_>, y: Argument<'_>) -> PyResult<Made<StraightLine>> {
         Points::of(&x, &y).line(core::StraightLine::ordinary)
     }
 
     /// A line through points with standard uncertainties of `y`, each of shape `(n,)`.
     #[staticmethod]
-    fn weighted(x: Argument<'_>, y: Argument<'_>, u_y: Argument<'_>) -> PyResult<StraightLine> {
+    fn _weighted(
+        x: Argument<'_>,
+        y: Argument<'_>,
+        u_y: Argument<'_>,
+    ) -> PyResult<Made<StraightLine>> {
         let u_y = u_y.as_array().to_vec();
         Points::of(&x, &y).line(|x, y| core::StraightLine::weighted(x, y, &u_y))
     }
 
     /// A line through points with uncertainty in both coordinates.
     #[staticmethod]
-    fn with_uncertainties(
+    fn _with_uncertainties(
         py: Python<'_>,
         x: Argument<'_>,
         u_x: Argument<'_>,
         y: Argument<'_>,
         u_y: Argument<'_>,
-    ) -> PyResult<StraightLine> {
+    ) -> PyResult<Made<StraightLine>> {
         let [u_x, u_y] = [u_x, u_y].map(|column| column.as_array().to_vec());
         let points = Points::of(&x, &y);
         points.watched_line(py, |x, y, watch| {
@@ -112,12 +121,12 @@ impl StraightLine {
 
     /// `covariance` has shape `(2 n, 2 n)`, first all x, then all y.
     #[staticmethod]
-    fn generalized(
+    fn _generalized(
         py: Python<'_>,
         x: Argument<'_>,
         y: Argument<'_>,
         covariance: PyReadonlyArray2<'_, f64>,
-    ) -> PyResult<StraightLine> {
+    ) -> PyResult<Made<StraightLine>> {
         let rows = covariance.as_array();
         let rows: Vec<Vec<f64>> = rows.rows().into_iter().map(|row| row.to_vec()).collect();
         let points = Points::of(&x, &y);
@@ -210,71 +219,8 @@ impl StraightLine {
         self.line.range()
     }
 
-    /// The line at ``x``, with its standard uncertainty (JCGM 100:2008, H.3.4).
-    ///
-    /// The uncertainty is that of the line, not that of a new point beside it.
-    ///
-    /// Parameters
-    /// ----------
-    /// x
-    ///     Abscissae of any shape, in the unit of the points.
-    /// u_x
-    ///     Their standard uncertainties, independent of the points (ISO/TS 28037:2010, 11.2).
-    /// extrapolate
-    ///     Allow abscissae outside the range of the points.
-    ///
-    /// Returns
-    /// -------
-    /// Prediction
-    ///
-    /// Raises
-    /// ------
-    /// FlowdoubtError
-    ///     Numbers that are not finite, a negative uncertainty, an extrapolation not asked for.
-    #[pyo3(signature = (x, u_x = None, *, extrapolate = false))]
-    fn predict<'py>(
-        slf: &Bound<'py, StraightLine>,
-        x: Bound<'py, PyAny>,
-        u_x: Option<Bound<'py, PyAny>>,
-        extrapolate: bool,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        let module = slf.py().import("flowdoubt.regression")?;
-        module.call_method1("_predict", (slf, x, u_x, extrapolate))
-    }
-
-    /// Where the line takes the value ``y``, with the standard uncertainty of that abscissa
-    /// (ISO/TS 28037:2010, 11.1).
-    ///
-    /// Parameters
-    /// ----------
-    /// y
-    ///     Values of any shape, in the unit of the points.
-    /// u_y
-    ///     Their standard uncertainties, independent of the points.
-    /// extrapolate
-    ///     Allow abscissae outside the range of the points.
-    ///
-    /// Returns
-    /// -------
-    /// Prediction
-    ///
-    /// Raises
-    /// ------
-    /// FlowdoubtError
-    ///     As for ``predict``; a line without slope.
-    #[pyo3(signature = (y, u_y = None, *, extrapolate = false))]
-    fn solve<'py>(
-        slf: &Bound<'py, StraightLine>,
-        y: Bound<'py, PyAny>,
-        u_y: Option<Bound<'py, PyAny>>,
-        extrapolate: bool,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        let module = slf.py().import("flowdoubt.regression")?;
-        module.call_method1("_solve", (slf, y, u_y, extrapolate))
-    }
-
     /// The line at `x`, both of shape `(n,)`: values and standard uncertainties.
-    fn predict_columns<'py>(
+    fn _predict_columns<'py>(
         &self,
         py: Python<'py>,
         x: Argument<'py>,
@@ -287,23 +233,13 @@ impl StraightLine {
 
     /// Where the line takes the values `y`, both of shape `(n,)`: abscissae and standard
     /// uncertainties.
-    fn solve_columns<'py>(
+    fn _solve_columns<'py>(
         &self,
         py: Python<'py>,
         y: Argument<'py>,
         u_y: Argument<'py>,
     ) -> PyResult<(Array<'py>, Array<'py>)> {
         predictions(py, "y", &y, &u_y, |y, u| self.line.solve(y, u))
-    }
-
-    /// The points with fitted values and residuals.
-    fn to_pandas<'py>(slf: &Bound<'py, StraightLine>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt.regression", "_to_pandas")
-    }
-
-    /// The points with fitted values and residuals.
-    fn to_polars<'py>(slf: &Bound<'py, StraightLine>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt.regression", "_to_polars")
     }
 
     fn __repr__(&self) -> String {

@@ -2,14 +2,15 @@
 
 use super::budget::{Budget, Expanded};
 use super::site::{Site, columns_of, readings_of};
+use super::user_class::{Made, taken};
 use super::watched::{Looker, watched};
 use crate::evaluate::{
     self as core, Channel, Faults, Gaps, Log, Period, Repeatability, Rule, Selection,
     SeriesOptions, SiteFiles, SiteRow, SiteTexts, Times,
 };
-use crate::uncertainty::Damping;
+use crate::uncertainty::{self, Damping};
 use crate::units::{Dimension, difference, quantity};
-use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1};
+use numpy::{IntoPyArray, PyArray1, PyArray2, PyReadonlyArray1};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
 use std::path::PathBuf;
@@ -143,8 +144,8 @@ struct Columns {
 }
 
 /// Flow row by row and the total volume.
-#[pyclass(frozen, module = "flowdoubt")]
-pub(super) struct SeriesCore {
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
+pub(super) struct Series {
     /// Without its columns.
     series: core::Series,
     columns: Columns,
@@ -169,7 +170,7 @@ fn evaluate_series(
     settings: Settings,
     no_flow: Option<Bound<'_, PyAny>>,
     looker: Looker,
-) -> PyResult<SeriesCore> {
+) -> PyResult<Made<Series>> {
     let mut options = settings.options()?;
     if let Some(readings) = &no_flow {
         // what is stated comes first and counts
@@ -214,7 +215,7 @@ fn evaluate_series(
         site.0.evaluate_series_watched(&log, options, watch)
     })?;
     let stamps = log.stamps().map(<[String]>::to_vec);
-    SeriesCore::of(py, series, stamps)
+    Ok(Made(Series::of(py, series, stamps)?))
 }
 
 fn stated_repeatability(channel: &str, stated: &Stated) -> PyResult<(Channel, Repeatability)> {
@@ -228,12 +229,12 @@ fn stated_repeatability(channel: &str, stated: &Stated) -> PyResult<(Channel, Re
     Ok((channel, known))
 }
 
-impl SeriesCore {
+impl Series {
     fn of(
         py: Python<'_>,
         mut series: core::Series,
         stamps: Option<Vec<String>>,
-    ) -> PyResult<SeriesCore> {
+    ) -> PyResult<Series> {
         let columns = Columns {
             seconds: shared(py, &mut series.seconds)?,
             flow: shared(py, &mut series.flow)?,
@@ -241,7 +242,7 @@ impl SeriesCore {
             random_uncertainty: shared(py, &mut series.random_uncertainty)?,
             reynolds: shared(py, &mut series.reynolds)?,
         };
-        Ok(SeriesCore {
+        Ok(Series {
             series,
             columns,
             stamps,
@@ -250,86 +251,133 @@ impl SeriesCore {
 }
 
 #[pymethods]
-impl SeriesCore {
+impl Series {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(value, "`site.evaluate_series(table)`")
+    }
+
+    /// The name of the site.
     #[getter]
     fn site(&self) -> &str {
         &self.series.site.name
     }
 
+    /// The coverage probability of the site.
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.series.site.coverage_probability
     }
 
-    /// Symbol and SI value of the unit in which the site shows its flow.
+    /// The unit in which the site shows its flow.
     #[getter]
-    fn flow_unit(&self) -> (&str, f64) {
+    fn flow_unit(&self) -> &str {
+        self._flow_unit().0
+    }
+
+    /// The unit of volume that goes with the flow of the site.
+    #[getter]
+    fn volume_unit(&self) -> &str {
+        self._volume_unit().0
+    }
+
+    /// Symbol and SI value of the unit of flow.
+    #[getter]
+    fn _flow_unit(&self) -> (&str, f64) {
         let unit = &self.series.site.flow_unit;
         (&unit.symbol, unit.factor)
     }
 
+    /// The budget of the total volume: estimate, standard uncertainty and lines.
     #[getter]
-    fn total(&self) -> Budget {
-        Budget(self.series.total.clone())
+    fn total(&self) -> Made<Budget> {
+        Made(Budget(self.series.total.clone()))
     }
 
-    /// Budgets of forward and reverse flow.
+    /// The budgets of the volumes that flowed forward and back; with ``reverse="separate"``.
     #[getter]
-    fn directions(&self) -> Option<(Budget, Budget)> {
+    fn directions(&self) -> Option<(Made<Budget>, Made<Budget>)> {
         let both = self.series.directions.as_ref();
-        both.map(|[forward, reverse]| (Budget(forward.clone()), Budget(reverse.clone())))
+        let made = |total: &uncertainty::Budget| Made(Budget(total.clone()));
+        both.map(|[forward, reverse]| (made(forward), made(reverse)))
     }
 
+    /// The time that the total covers, in s.
     #[getter]
-    fn duration(&self) -> f64 {
+    fn duration_s(&self) -> f64 {
         self.series.duration
     }
 
+    /// The usual step between rows, in s.
     #[getter]
-    fn usual_step(&self) -> f64 {
+    fn usual_step_s(&self) -> f64 {
         self.series.usual_step
     }
 
+    /// The total volume over the time that it covers, in `flow_unit`.
     #[getter]
     fn mean_flow(&self) -> f64 {
         self.series.site.flow_unit.from_si(self.series.mean_flow())
     }
 
+    /// The volume by which gaps were filled, in `volume_unit`; the total contains it.
     #[getter]
     fn filled_volume(&self) -> f64 {
         let unit = &self.series.total.output.unit;
         unit.from_si(self.series.filled_volume())
     }
 
+    /// How the flow goes between two rows.
     #[getter]
     fn rule(&self) -> &'static str {
         self.series.options.rule.name()
     }
 
+    /// Return the expanded uncertainty of the total.
+    ///
+    /// Parameters
+    /// ----------
+    /// coverage_probability
+    ///     That of the site if not given.
+    ///
+    /// Returns
+    /// -------
+    /// Expanded
+    #[pyo3(signature = (coverage_probability = None))]
     fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
         let p = coverage_probability.unwrap_or(self.series.site.coverage_probability);
         let total = &self.series.total;
         Ok(Expanded::of(total.expanded(p)?, &total.output.unit))
     }
 
+    /// The total volume with its expanded uncertainty, in one line.
     #[getter]
     fn headline(&self) -> PyResult<String> {
         Ok(self.series.headline()?)
     }
 
+    /// How many rows were used and what became of the others, one sentence each.
     #[getter]
     fn findings(&self) -> Vec<String> {
         self.series.findings()
     }
 
-    #[getter]
-    fn in_words(&self) -> PyResult<String> {
+    fn __len__(&self) -> usize {
+        self.series.counts.rows
+    }
+
+    fn __repr__(&self) -> PyResult<String> {
+        let (site, headline) = (&self.series.site.name, self.series.headline()?);
+        Ok(format!("<Series of {site:?}: {headline}>"))
+    }
+
+    fn __str__(&self) -> PyResult<String> {
         Ok(self.series.in_words()?)
     }
 
     /// The columns in SI units, in memory that they share.
     #[getter]
-    fn arrays<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+    fn _arrays<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let columns = PyDict::new(py);
         let own = &self.columns;
         columns.set_item("seconds", &own.seconds)?;
@@ -340,6 +388,7 @@ impl SeriesCore {
         Ok(columns)
     }
 
+    /// How many rows were used and how many not and why; resets, gaps, regimes.
     #[getter]
     fn counts<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let (counts, found) = (&self.series.counts, PyDict::new(py));
@@ -375,14 +424,14 @@ impl SeriesCore {
 
     /// Times as a file has them; `None` where the log is no file with times as text.
     #[getter]
-    fn stamps(&self) -> Option<Vec<String>> {
+    fn _stamps(&self) -> Option<Vec<String>> {
         self.stamps.clone()
     }
 
     /// Label, limits in s after the first row, covered time in s, budget and random part of each
     /// period.
     #[getter]
-    fn periods(&self) -> Vec<(String, f64, f64, f64, Budget, f64)> {
+    fn _periods(&self) -> Vec<(String, f64, f64, f64, Made<Budget>, f64)> {
         let periods = self.series.periods.iter();
         periods
             .map(|p| {
@@ -391,39 +440,42 @@ impl SeriesCore {
                     p.limits.start,
                     p.limits.end,
                     p.duration,
-                    Budget(p.total.clone()),
+                    Made(Budget(p.total.clone())),
                     p.random_uncertainty,
                 )
             })
             .collect()
     }
 
-    /// Covariances of the totals of the periods, in the square of the unit of volume.
+    /// Covariances of the totals of the periods, shape ``(periods, periods)``, in the square of
+    /// `volume_unit`.
     #[getter]
-    fn period_covariance(&self) -> Vec<Vec<f64>> {
+    fn period_covariance<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
         let unit = &self.series.total.output.unit;
-        let rows = self.series.period_covariance().into_iter();
-        rows.map(|row| row.iter().map(|v| unit.square_from_si(*v)).collect())
-            .collect()
+        let mut rows = self.series.period_covariance();
+        for v in rows.iter_mut().flatten() {
+            *v = unit.square_from_si(*v);
+        }
+        Ok(PyArray2::from_vec2(py, &rows)?)
     }
 
-    /// Symbol and SI value of the unit in which volumes are shown.
+    /// Symbol and SI value of the unit of volume.
     #[getter]
-    fn volume_unit(&self) -> (&str, f64) {
+    fn _volume_unit(&self) -> (&str, f64) {
         let unit = &self.series.total.output.unit;
         (&unit.symbol, unit.factor)
     }
 
     /// Name and values of the signal.
     #[getter]
-    fn signal(&self) -> Option<(String, Vec<f64>)> {
+    fn _signal(&self) -> Option<(String, Vec<f64>)> {
         let signal = self.series.signal.as_ref();
         signal.map(|signal| (signal.name.clone(), signal.values.clone()))
     }
 
     /// Zone, rows of an hour run through twice, rows of one leapt over.
     #[getter]
-    fn clock(&self) -> Option<(String, Vec<usize>, Vec<usize>)> {
+    fn _clock(&self) -> Option<(String, Vec<usize>, Vec<usize>)> {
         let clock = self.series.clock.as_ref();
         clock.map(|clock| {
             (
@@ -434,7 +486,7 @@ impl SeriesCore {
         })
     }
 
-    /// Code and words of each warning.
+    /// What to know beside the uncertainty: a name that never changes, and words.
     #[getter]
     fn warnings(&self) -> Vec<(&'static str, String)> {
         let warnings = self.series.warnings.iter();
@@ -443,7 +495,7 @@ impl SeriesCore {
 
     /// Row, code and words of each row that was not used.
     #[getter]
-    fn rejected(&self) -> Vec<(usize, &'static str, String)> {
+    fn _rejected(&self) -> Vec<(usize, &'static str, String)> {
         let rejected = self.series.rejected.iter();
         rejected
             .map(|r| (r.row, r.reason.code(), r.reason.to_string()))
@@ -452,7 +504,7 @@ impl SeriesCore {
 
     /// Rows before and after, length in s and filled volume in m3 of each gap.
     #[getter]
-    fn gaps(&self) -> Vec<(usize, usize, f64, f64)> {
+    fn _gaps(&self) -> Vec<(usize, usize, f64, f64)> {
         let gaps = self.series.gaps.iter();
         gaps.map(|g| (g.from_row, g.to_row, g.duration(), g.filled_volume))
             .collect()
@@ -544,7 +596,7 @@ fn evaluate_site_texts<'py>(
 }
 
 pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
-    module.add_class::<SeriesCore>()?;
+    module.add_class::<Series>()?;
     module.add_function(wrap_pyfunction!(evaluate_series, module)?)?;
     module.add_function(wrap_pyfunction!(sites_in_folder, module)?)?;
     module.add_function(wrap_pyfunction!(readings_beside, module)?)?;

@@ -2,7 +2,8 @@
 
 use super::checks::InterchangedZero;
 use super::evaluation::Evaluation;
-use super::tally::{Rebuilt, rebuilt};
+use super::pickled::{Rebuilt, rebuilt};
+use super::user_class::{Made, made_as, taken};
 use super::verification::VerificationResult;
 use super::watched::watched;
 use crate::evaluate::Readings;
@@ -10,16 +11,24 @@ use crate::model::{Basis, PathLayout};
 use crate::site as core;
 use numpy::{PyArray2, PyReadonlyArray1};
 use pyo3::prelude::*;
-use pyo3::types::PyDict;
+use pyo3::types::{PyDict, PyType};
 use std::path::PathBuf;
 
 /// A site as described by its file.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Site(pub(super) core::Site);
 
 #[pymethods]
 impl Site {
-    /// The text of a site file to begin with.
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(
+            value,
+            "Site.load(path) for a file, Site.from_toml(text) for the text of one",
+        )
+    }
+
+    /// The text of a site file to begin with: usual keys, comments, values to be replaced.
     #[classattr]
     #[pyo3(name = "STARTER")]
     fn starter() -> String {
@@ -28,33 +37,67 @@ impl Site {
 
     /// The text of a site file to begin with for a basis and a liquid.
     #[staticmethod]
-    #[pyo3(signature = (basis = "timed", liquid = "water"))]
-    fn starter_for(basis: &str, liquid: &str) -> PyResult<String> {
+    fn _starter_for(basis: &str, liquid: &str) -> PyResult<String> {
         let basis = Basis::from_name(basis, "basis")?;
         Ok(core::Site::starter_for(basis, liquid)?)
     }
 
-    #[staticmethod]
-    fn load(py: Python<'_>, path: PathBuf) -> PyResult<Site> {
-        Ok(Site(py.detach(|| core::Site::load(path))?))
+    /// Read a site file.
+    #[classmethod]
+    fn load<'py>(class: &Bound<'py, PyType>, path: PathBuf) -> PyResult<Bound<'py, PyAny>> {
+        let site = class.py().detach(|| core::Site::load(path))?;
+        made_as(class, Site(site))
     }
 
-    #[staticmethod]
+    /// Read a site from the text of a site file.
+    ///
+    /// Parameters
+    /// ----------
+    /// text
+    ///     TOML.
+    /// file
+    ///     The name that errors give to it.
+    ///
+    /// Returns
+    /// -------
+    /// Site
+    ///
+    /// Raises
+    /// ------
+    /// FlowdoubtError
+    ///     As for `Site.load`.
+    #[classmethod]
     #[pyo3(signature = (text, file = PathBuf::from("<text>")))]
-    fn from_toml(text: &str, file: PathBuf) -> PyResult<Site> {
-        Ok(Site(core::Site::from_toml(text, file)?))
+    fn from_toml<'py>(
+        class: &Bound<'py, PyType>,
+        text: &str,
+        file: PathBuf,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        made_as(class, Site(core::Site::from_toml(text, file)?))
     }
 
+    /// A site from what pickle keeps of it: the name and the text of its file.
+    #[classmethod]
+    fn _kept<'py>(
+        class: &Bound<'py, PyType>,
+        named: (PathBuf, String),
+    ) -> PyResult<Bound<'py, PyAny>> {
+        Site::from_toml(class, &named.1, named.0)
+    }
+
+    /// The name of the site.
     #[getter]
     fn name(&self) -> &str {
         &self.0.name
     }
 
+    /// Remarks in words.
     #[getter]
     fn note(&self) -> &str {
         &self.0.note
     }
 
+    /// The coverage probability at which expanded uncertainties are stated.
     #[getter]
     fn coverage_probability(&self) -> f64 {
         self.0.coverage_probability
@@ -67,17 +110,25 @@ impl Site {
     }
 
     /// The site with the result of a verification as its in-situ calibration.
-    fn calibrated_by(&self, found: &VerificationResult) -> PyResult<Site> {
-        Ok(Site(self.0.calibrated_by(&found.0)?))
+    fn _calibrated_by(&self, found: &VerificationResult) -> PyResult<Made<Site>> {
+        Ok(Made(Site(self.0.calibrated_by(&found.0)?)))
     }
 
-    /// The choices of the site, as pairs of a heading and words.
+    /// What the file chooses rather than measures, as pairs of a heading and words.
     #[getter]
     fn choices(&self) -> Vec<(&'static str, String)> {
         self.0.choices_in_words()
     }
 
-    /// What is stated of each input, rounded, as dictionaries.
+    /// What the file states of each input, rounded for people; a data frame takes it as it is.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> stated = fd.Site.load("notebooks/demo/site.toml").stated
+    /// >>> (wall,) = (line for line in stated if line["input"] == "pipe.wall")
+    /// >>> wall["input"], wall["estimate"], wall["standard_uncertainty"], wall["unit"]
+    /// ('pipe.wall', '8.767', '0.015', 'mm')
     #[getter]
     fn stated<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
         let entry = |line: core::StatedLine| {
@@ -96,8 +147,11 @@ impl Site {
         self.0.stated_lines().into_iter().map(entry).collect()
     }
 
-    /// The sound path in its own plane as far as the site file alone tells it; `None` where it
-    /// takes readings or is not known.
+    /// The sound path to draw it to scale, in SI units, as far as the file alone tells it.
+    ///
+    /// ``None`` where it takes readings, such as those of the temperature, or is not known;
+    /// ``evaluation.path_layout`` has it with the readings. ``ray_m`` has the corners of the ray,
+    /// shape ``(n, 2)``: axial position from the first exit point and height over the axis.
     #[getter]
     fn path_layout<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
         let layout = self.0.path_layout();
@@ -105,14 +159,14 @@ impl Site {
     }
 
     /// Evaluates readings: the path of a CSV file, or columns by name.
-    fn evaluate(&self, py: Python<'_>, readings: &Bound<'_, PyAny>) -> PyResult<Evaluation> {
+    fn _evaluate(&self, py: Python<'_>, readings: &Bound<'_, PyAny>) -> PyResult<Made<Evaluation>> {
         let readings = readings_of(readings)?;
         let found = watched(py, None, |watch| self.0.evaluate_watched(&readings, watch))?;
-        Ok(Evaluation(found))
+        Ok(Made(Evaluation(found)))
     }
 
     /// The zero from runs before, with and after interchanged sensors.
-    fn zero_from_interchange(
+    fn _zero_from_interchange(
         &self,
         before: &Bound<'_, PyAny>,
         interchanged: &Bound<'_, PyAny>,
@@ -127,9 +181,9 @@ impl Site {
         Ok(InterchangedZero(found))
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {
-        let named = (self.0.file_name(), self.0.text());
-        rebuilt(py, "site", named.into_pyobject(py)?.into_any())
+    fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<Rebuilt<'py>> {
+        let site = &slf.get().0;
+        rebuilt(slf, (site.file_name(), site.text()))
     }
 
     fn __repr__(&self) -> String {
@@ -167,7 +221,7 @@ pub(super) fn layout_entry<'py>(
     Ok(found)
 }
 
-/// Readings from the path of a CSV file, or from what the package can read columns from.
+/// Readings from the path of a CSV file, or columns by name as the package hands them over.
 pub(super) fn readings_of(readings: &Bound<'_, PyAny>) -> PyResult<Readings> {
     // a dictionary is no path, and asking whether it is one raises and forgets an exception
     if !readings.is_instance_of::<PyDict>()
@@ -175,9 +229,7 @@ pub(super) fn readings_of(readings: &Bound<'_, PyAny>) -> PyResult<Readings> {
     {
         return Ok(readings.py().detach(|| Readings::from_csv(path))?);
     }
-    let module = readings.py().import("flowdoubt._site")?;
-    let columns = module.call_method1("columns_of", (readings,))?;
-    let columns = columns_of(columns.cast::<PyDict>()?)?;
+    let columns = columns_of(readings.cast::<PyDict>()?)?;
     let columns = columns.iter();
     let columns = columns.map(|(name, v)| (name.as_str(), v.as_slice().unwrap_or_default()));
     Ok(Readings::from_columns(columns)?)

@@ -1,6 +1,7 @@
 //! Monte Carlo runs whose values are not kept.
 
 use super::joint::{Matrix, matrix};
+use super::pickled::{Rebuilt, rebuilt};
 use super::shown::{asked, ends};
 use super::trials::Trials;
 use crate::montecarlo::{self, IntervalKind, TrialStatistics};
@@ -8,17 +9,18 @@ use crate::uncertainty;
 use crate::units::Unit;
 use numpy::{PyArray1, ToPyArray};
 use pyo3::prelude::*;
-use pyo3::types::{PyBytes, PyDict};
+use pyo3::types::{PyBytes, PyDict, PyType};
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// What all parts of a run share.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, module = "flowdoubt._core")]
 pub(super) struct TallyPlan(pub(super) montecarlo::TallyPlan);
 
 #[pymethods]
 impl TallyPlan {
-    #[staticmethod]
-    fn from_bytes(bytes: &[u8]) -> PyResult<TallyPlan> {
+    /// What pickle keeps, made a plan again.
+    #[classmethod]
+    fn _kept(_: &Bound<'_, PyType>, bytes: &[u8]) -> PyResult<TallyPlan> {
         Ok(TallyPlan(montecarlo::TallyPlan::from_bytes(bytes)?))
     }
 
@@ -36,25 +38,13 @@ impl TallyPlan {
         self.0.leaves()
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Rebuilt<'py>> {
-        rebuilt(py, "tally_plan", self.to_bytes(py)?.into_any())
+    fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<Rebuilt<'py>> {
+        rebuilt(slf, slf.get().to_bytes(slf.py())?)
     }
 }
 
-/// What pickle needs: a function of the package and its only argument.
-pub(super) type Rebuilt<'py> = (Bound<'py, PyAny>, (Bound<'py, PyAny>,));
-
-pub(super) fn rebuilt<'py>(
-    py: Python<'py>,
-    function: &str,
-    argument: Bound<'py, PyAny>,
-) -> PyResult<Rebuilt<'py>> {
-    let function = py.import("flowdoubt._rebuild")?.getattr(function)?;
-    Ok((function, (argument,)))
-}
-
 /// The tally of some trials of a run, to which others are added.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, module = "flowdoubt._core")]
 pub(super) struct Tally(Mutex<Option<montecarlo::Tally>>);
 
 #[pymethods]
@@ -93,7 +83,7 @@ impl Tally {
 }
 
 /// All outputs of a run whose values were not kept.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, module = "flowdoubt._core")]
 pub(super) struct Tallied(pub(super) Arc<montecarlo::TalliedJoint>);
 
 #[pymethods]

@@ -1,18 +1,23 @@
 //! Monte Carlo trials and their comparison with first order.
 
-use super::evaluation::delegate;
 use super::shown::{asked, ends};
+use super::user_class::taken;
 use crate::montecarlo::{self, IntervalKind};
 use crate::uncertainty;
 use numpy::{PyArray1, ToPyArray};
 use pyo3::prelude::*;
 
 /// Monte Carlo trials of one output.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Trials(pub(super) montecarlo::Trials);
 
 #[pymethods]
 impl Trials {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(value, "what a Monte Carlo run returns")
+    }
+
     /// Number of trials.
     #[getter]
     fn trials(&self) -> usize {
@@ -80,10 +85,6 @@ impl Trials {
     ) -> PyResult<Bound<'py, PyArray1<f64>>> {
         let unit = asked(&self.0.output.unit, unit)?;
         Ok(self.0.sorted_in(&unit).to_pyarray(py))
-    }
-
-    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._display", "trials_html")
     }
 
     fn __repr__(&self) -> String {

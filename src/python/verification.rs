@@ -1,10 +1,10 @@
 //! Verification against a reference.
 
 use super::budget::Budget;
-use super::evaluation::delegate;
 use super::record::Record;
 use super::site::Site;
 use super::trials::Trials;
+use super::user_class::{Made, taken};
 use super::watched::watched;
 use crate::error::Result;
 use crate::montecarlo::{self, MonteCarlo};
@@ -32,11 +32,19 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
 }
 
 /// Runs of a meter against a reference, as described by their file.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Verification(core::Verification);
 
 #[pymethods]
 impl Verification {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(
+            value,
+            "Verification.load(path) for a file, Verification.from_toml(text) for the text of one",
+        )
+    }
+
     /// The text of a verification file to begin with.
     #[classattr]
     #[pyo3(name = "STARTER")]
@@ -49,21 +57,20 @@ impl Verification {
         py: Python<'_>,
         path: PathBuf,
         readings_below: Option<PathBuf>,
-    ) -> PyResult<Verification> {
+    ) -> PyResult<Made<Verification>> {
         let load = || match readings_below {
             None => core::Verification::load(path),
             Some(folder) => core::Verification::load_with_readings_below(path, folder),
         };
-        Ok(Verification(py.detach(load)?))
+        Ok(Made(Verification(py.detach(load)?)))
     }
 
     /// From text; readings are named from the folder of `file` and lie below it.
     #[staticmethod]
     #[pyo3(signature = (text, file = PathBuf::from("<text>")))]
-    fn from_toml(py: Python<'_>, text: &str, file: PathBuf) -> PyResult<Verification> {
-        Ok(Verification(
-            py.detach(|| core::Verification::from_toml(text, file))?,
-        ))
+    fn from_toml(py: Python<'_>, text: &str, file: PathBuf) -> PyResult<Made<Verification>> {
+        let read = py.detach(|| core::Verification::from_toml(text, file))?;
+        Ok(Made(Verification(read)))
     }
 
     /// The name of the verification.
@@ -108,10 +115,6 @@ impl Verification {
         self.0.readings_files()
     }
 
-    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._display", "verification_file_html")
-    }
-
     fn __repr__(&self) -> String {
         format!("<Verification {:?}>", self.0.name)
     }
@@ -123,13 +126,14 @@ fn verify(
     py: Python<'_>,
     site: &Bound<'_, Site>,
     verification: &Bound<'_, Verification>,
-) -> PyResult<VerificationResult> {
+) -> PyResult<Made<VerificationResult>> {
     let (site, verification) = (&site.get().0, &verification.get().0);
-    Ok(VerificationResult(py.detach(|| site.verify(verification))?))
+    let found = py.detach(|| site.verify(verification))?;
+    Ok(Made(VerificationResult(found)))
 }
 
 /// The result of a verification.
-#[pyclass(frozen, module = "flowdoubt")]
+#[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct VerificationResult(pub(super) core::VerificationResult);
 
 /// The figures of a quantity, with its unit, where it has one, as the last part of their names.
@@ -230,6 +234,11 @@ fn place<T>(of: &[T], place: usize) -> PyResult<&T> {
 
 #[pymethods]
 impl VerificationResult {
+    #[new]
+    fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
+        taken(value, "`site.verify(verification)`")
+    }
+
     /// The name of the verification.
     #[getter]
     fn name(&self) -> &str {
@@ -331,13 +340,15 @@ impl VerificationResult {
     }
 
     /// The budget of the error of the run at a place from 0.
-    fn run_budget(&self, run: usize) -> PyResult<Budget> {
-        Ok(Budget(place(&self.0.runs, run)?.error_budget.clone()))
+    fn run_budget(&self, run: usize) -> PyResult<Made<Budget>> {
+        let of = place(&self.0.runs, run)?;
+        Ok(Made(Budget(of.error_budget.clone())))
     }
 
     /// The budget of the error of the flow point at a place from 0.
-    fn point_budget(&self, point: usize) -> PyResult<Budget> {
-        Ok(Budget(place(&self.0.points, point)?.error_budget.clone()))
+    fn point_budget(&self, point: usize) -> PyResult<Made<Budget>> {
+        let of = place(&self.0.points, point)?;
+        Ok(Made(Budget(of.error_budget.clone())))
     }
 
     /// Covariance matrix of the errors of the points.
@@ -420,7 +431,7 @@ impl VerificationResult {
 
     /// The record, with the trials where they were made.
     #[pyo3(signature = (trials = None))]
-    fn record(&self, trials: Option<&VerificationTrials>) -> PyResult<Record> {
+    fn record(&self, trials: Option<&VerificationTrials>) -> PyResult<Made<Record>> {
         Record::of_verification(self, trials)
     }
 
@@ -445,10 +456,6 @@ impl VerificationResult {
 
     fn __str__(&self) -> PyResult<String> {
         Ok(self.0.in_words()?)
-    }
-
-    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
-        delegate(slf.as_any(), "flowdoubt._display", "verification_html")
     }
 }
 
@@ -483,9 +490,11 @@ impl VerificationTrials {
 
     /// The trials of the error of each point.
     #[getter]
-    fn errors(&self) -> Vec<Trials> {
+    fn errors(&self) -> Vec<Made<Trials>> {
         let error = |point| self.trials.of_output(core::PointsModel::error_of(point));
-        (0..self.points).map(|point| Trials(error(point))).collect()
+        (0..self.points)
+            .map(|point| Made(Trials(error(point))))
+            .collect()
     }
 
     fn __repr__(&self) -> String {

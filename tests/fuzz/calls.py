@@ -24,7 +24,7 @@ os.chdir(Path(__file__).parents[2])
 
 from test_hostile_arguments import ENTRIES, HOSTILE, LEFT_OUT, PLAUSIBLE, outcome  # noqa: E402
 
-from flowdoubt._drawing import apart_from_pyplot  # noqa: E402
+from flowdoubt.plots.drawing import apart_from_pyplot  # noqa: E402
 
 VALUES = [*HOSTILE.values(), *PLAUSIBLE.values()]
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 import flowdoubt as fd
-from flowdoubt._plan import _request
+from flowdoubt.site.plan import _request
 
 DEMO = Path(__file__).parents[2] / "notebooks" / "demo"
 
@@ -152,7 +152,9 @@ WORK = {
         ("Evaluation.validate",),
     ),
     "plan": Work(lambda n: plan(n).points, 20, 1000, ("Site.plan",)),
-    "targets": Work(lambda n: planned(n).towards("2 %", *_request(None, None)).reachable, 20, 6000),
+    "targets": Work(
+        lambda n: planned(n)._towards("2 %", *_request(None, None)).reachable, 20, 6000
+    ),
     "windows": Work(lambda n: plan_of_windows(n).windows, 4, 16),
     "stress test of a plan": Work(
         lambda n: planned(3).stress_test(1, trials=n).stresses,

@@ -7,7 +7,7 @@ import pytest
 from long_work import DEMO
 
 import flowdoubt as fd
-from flowdoubt._drawing import apart_from_pyplot
+from flowdoubt.plots.drawing import apart_from_pyplot
 
 HOSTILE = {
     "nothing": None,

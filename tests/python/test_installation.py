@@ -33,10 +33,10 @@ def test_shapes_follow_the_arguments():
 
 @pytest.mark.parametrize("fitting", installation.FITTINGS)
 def test_the_field_carries_the_mean_and_its_path_means_give_the_error(fitting):
-    from flowdoubt import _flowdoubt
+    from flowdoubt import _core
 
     def velocity(r, t):
-        axial, _, _ = _flowdoubt.disturbed_velocity(fitting, 3.0, np.array([r]), np.array([t]))
+        axial, _, _ = _core.disturbed_velocity(fitting, 3.0, np.array([r]), np.array([t]))
         return axial[0]
 
     # r = 1 - s^7 takes the steep wall out of the integrand

@@ -189,9 +189,9 @@ def test_pickled_objects_are_the_same(evaluation):
         )
         np.testing.assert_array_equal(first, second)
     with pytest.raises(fd.InputError, match="not a valid input"):
-        type(joint).from_text("names = 3")
+        type(joint)._kept("names = 3")
     with pytest.raises(fd.InputError, match="not a valid evaluation"):
-        type(evaluation).from_text("{}")
+        type(evaluation)._kept("{}")
 
 
 def test_progress_is_shown(evaluation, capsys):

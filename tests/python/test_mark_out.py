@@ -6,6 +6,7 @@ import math
 import re
 import sys
 import zlib
+from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import pytest
@@ -154,20 +155,20 @@ def test_words_of_users_are_escaped(tmp_path):
 
 
 def test_warnings_of_the_cover_end_above_the_bars():
-    from dataclasses import replace
+    from flowdoubt.sheet.pages import printed_pages
+    from flowdoubt.sheet.tiles import FOOTER, MARGIN, page_of, tiling
+    from flowdoubt.sheet.wrap import Places
 
-    from flowdoubt._sheet.pages import printed_pages
-    from flowdoubt._sheet.tiles import FOOTER, MARGIN, page_of, tiling
-    from flowdoubt._sheet.wrap import Places
-
+    large = marked(**LARGE)
+    own = {name: getattr(large, name) for name in dir(large) if not name.startswith("_")}
     for count in range(1, 9):
         warnings = tuple((f"code-{n}", "words " * 40) for n in range(count))
-        found = replace(marked(**LARGE), warnings=warnings)
+        found = SimpleNamespace(**{**own, "warnings": warnings})
         chosen, upright = tiling(Places.of(found), "Letter", None), page_of("Letter", upright=True)
         cover = printed_pages(found, chosen, upright)[0].own.shapes
-        own = [s for s in cover if "words words" in getattr(s, "text", "")]
-        assert own
-        assert max(s.y for s in own) <= upright.height - MARGIN - FOOTER
+        shown = [s for s in cover if "words words" in getattr(s, "text", "")]
+        assert shown
+        assert max(s.y for s in shown) <= upright.height - MARGIN - FOOTER
         named = sum("code-" in getattr(s, "text", "") for s in cover)
         more = [s.text for s in cover if "more warnings" in getattr(s, "text", "")]
         left_out = int(more[0].split()[0]) if more else 0
@@ -283,9 +284,9 @@ def test_marks_of_a_page_are_as_far_apart_as_the_sensors(tmp_path, case):
 
 def test_tiles_join_without_gap(tmp_path):
     """Each cross is on two tiles, at the same place of the sheet."""
-    from flowdoubt._sheet.pages import printed_pages
-    from flowdoubt._sheet.tiles import OVERLAP, page_of, tiling
-    from flowdoubt._sheet.wrap import Places
+    from flowdoubt.sheet.pages import printed_pages
+    from flowdoubt.sheet.tiles import OVERLAP, page_of, tiling
+    from flowdoubt.sheet.wrap import Places
 
     found = marked(**LARGE)
     chosen = tiling(Places.of(found), "A4", "all")

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import flowdoubt as fd
-from flowdoubt._dual import _CHOOSE_FIRST, _OF_ONE, _OF_TWO, Dual
+from flowdoubt.models.dual import _CHOOSE_FIRST, _OF_ONE, _OF_TWO, Dual
 
 PUBLISHED = json.loads((Path(__file__).parents[1] / "published" / "jcgm.json").read_text())
 

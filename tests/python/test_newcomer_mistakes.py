@@ -733,7 +733,7 @@ def test_in_the_site_file(demo_text, stands, wrote, message):
     assert stands in demo_text
     with pytest.raises(fd.FlowdoubtError) as raised:
         text = demo_text.replace(stands, wrote, 1)
-        fd.Site(fd._flowdoubt.Site.from_toml(text, "site.toml")).evaluate(DEMO / "readings.csv")
+        fd.Site.from_toml(text, "site.toml").evaluate(DEMO / "readings.csv")
     first = demo_text[: demo_text.index(stands)].count("\n") + 1
     # what lacks something is told at its section or key, some lines away
     last = first + wrote.count("\n")

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from elftools.elf.elffile import ELFFile
 
-import flowdoubt._flowdoubt as extension
+import flowdoubt._core as extension
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="reads files of Linux")
 

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 import flowdoubt as fd
 from flowdoubt import plots
-from flowdoubt._drawing import apart_from_pyplot
+from flowdoubt.plots.drawing import apart_from_pyplot
 
 matplotlib.use("agg")
 

@@ -376,7 +376,7 @@ def test_without_its_packages_the_report_says_what_to_install(made, evaluation, 
     monkeypatch.setitem(sys.modules, "typst", None)
     with pytest.raises(ModuleNotFoundError, match=r"flowdoubt\[report\]"):
         made.pdf()
-    monkeypatch.setattr("flowdoubt._report.find_spec", lambda name: None)
+    monkeypatch.setattr("flowdoubt.reports.find_spec", lambda name: None)
     with pytest.raises(ModuleNotFoundError, match=r"matplotlib.*flowdoubt\[report\]"):
         fd.report(evaluation)
 

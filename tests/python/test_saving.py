@@ -14,7 +14,7 @@ import pytest
 from conftest import DEMO
 
 import flowdoubt as fd
-from flowdoubt import _flowdoubt
+from flowdoubt import _core
 
 pytestmark = pytest.mark.skipif(
     sys.platform == "win32", reason="signals and permissions are of Unix"
@@ -93,7 +93,7 @@ def test_what_a_killed_process_left_is_removed_and_nothing_else(tmp_path):
     for name in mine:
         (tmp_path / name).write_text("mine")
     (tmp_path / ".flowdoubt-link.part").symlink_to(tmp_path / "notes.part")
-    _flowdoubt.write_whole(tmp_path / "run.json", b"whole", False)
+    _core.write_whole(tmp_path / "run.json", b"whole", False)
     left = {entry.name for entry in tmp_path.iterdir()}
     assert left == {*mine, ".flowdoubt-link.part", "run.json"}
 
@@ -134,9 +134,9 @@ def test_a_disk_that_is_really_full(tmp_path):
         pytest.skip("no permission to mount a small file system")
     try:
         path = tmp_path / "run.json"
-        _flowdoubt.write_whole(path, b"old" * 10_000, False)
+        _core.write_whole(path, b"old" * 10_000, False)
         with pytest.raises(fd.InputError, match="No space left") as caught:
-            _flowdoubt.write_whole(path, b"new" * 20_000, True)
+            _core.write_whole(path, b"new" * 20_000, True)
         assert caught.value.code == "file"
         assert path.read_bytes() == b"old" * 10_000
         assert [entry.name for entry in tmp_path.iterdir()] == ["run.json"]
@@ -178,13 +178,13 @@ def test_two_writers_at_once(tmp_path):
 
     def create(text):
         try:
-            _flowdoubt.write_whole(path, text, False)
+            _core.write_whole(path, text, False)
         except fd.RecordError as error:
             told.append(error.code)
 
     def overwrite(text):
         for _ in range(5):
-            _flowdoubt.write_whole(path, text, True)
+            _core.write_whole(path, text, True)
 
     for write in [create, overwrite]:
         threads = [threading.Thread(target=write, args=(text,)) for text in texts]
@@ -209,7 +209,7 @@ def test_an_overwritten_file_keeps_who_may_read_it(savers, tmp_path):
 def test_a_new_file_follows_the_mask_of_the_process(tmp_path):
     before = os.umask(0o027)
     try:
-        _flowdoubt.write_whole(tmp_path / "run.json", b"text", False)
+        _core.write_whole(tmp_path / "run.json", b"text", False)
     finally:
         os.umask(before)
     assert stat.S_IMODE((tmp_path / "run.json").stat().st_mode) == 0o640
@@ -221,12 +221,12 @@ def test_overwriting_follows_a_link(tmp_path):
     real.write_text("old")
     link = tmp_path / "latest.json"
     link.symlink_to(real)
-    _flowdoubt.write_whole(link, b"new", True)
+    _core.write_whole(link, b"new", True)
     assert link.is_symlink()
     assert real.read_text() == "new"
     real.unlink()
     with pytest.raises(fd.InputError, match="No such file"):
-        _flowdoubt.write_whole(link, b"new", True)
+        _core.write_whole(link, b"new", True)
     assert link.is_symlink()
 
 
@@ -235,7 +235,7 @@ def test_what_is_protected_or_no_ordinary_file_stays(tmp_path):
     protected.write_text("signed")
     protected.chmod(0o444)
     with pytest.raises(fd.InputError, match="write-protected"):
-        _flowdoubt.write_whole(protected, b"new", True)
+        _core.write_whole(protected, b"new", True)
     assert protected.read_text() == "signed"
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
@@ -243,8 +243,8 @@ def test_what_is_protected_or_no_ordinary_file_stays(tmp_path):
     (tmp_path / "device").symlink_to("/dev/null")
     for name in ["pipe", "folder", "device"]:
         with pytest.raises(fd.InputError, match="no ordinary file"):
-            _flowdoubt.write_whole(tmp_path / name, b"new", True)
+            _core.write_whole(tmp_path / name, b"new", True)
         with pytest.raises(fd.RecordError, match="exists"):
-            _flowdoubt.write_whole(tmp_path / name, b"new", False)
+            _core.write_whole(tmp_path / name, b"new", False)
     assert stat.S_ISFIFO(pipe.stat().st_mode)
     assert stat.S_ISCHR(os.stat("/dev/null").st_mode)

@@ -16,7 +16,7 @@ from scipy.integrate import trapezoid
 
 import flowdoubt as fd
 from flowdoubt import cli
-from flowdoubt._readings import columns_of
+from flowdoubt.site.readings import columns_of
 
 READINGS = "notebooks/demo/readings.csv"
 CHANNELS = ["time_difference_ns", "transit_time_us", "temperature_degC"]

@@ -11,7 +11,7 @@ import pytest
 
 import flowdoubt as fd
 from flowdoubt import cli, plots
-from flowdoubt._text import cell, shown, shown_lines
+from flowdoubt.edge.text import cell, shown, shown_lines
 
 DEMO = Path(__file__).parents[2] / "notebooks" / "demo"
 

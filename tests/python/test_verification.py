@@ -11,8 +11,8 @@ from iapws import IAPWS95
 
 import flowdoubt as fd
 from flowdoubt import cli, verification
-from flowdoubt._report.blocks import Table
-from flowdoubt._report.verification import verification_section
+from flowdoubt.reports.blocks import Table
+from flowdoubt.reports.verification import verification_section
 
 DIRECTORY = Path(__file__).parents[2] / "notebooks" / "demo"
 DEMO = ["verify", "notebooks/demo/site.toml", "notebooks/demo/verification.toml"]

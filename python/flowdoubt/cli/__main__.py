@@ -1,0 +1,7 @@
+"""``python -m flowdoubt.cli``."""
+
+import sys
+
+from flowdoubt.cli import main
+
+sys.exit(main())

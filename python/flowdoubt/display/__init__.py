@@ -1,0 +1,1 @@
+"""What notebooks show: HTML and small pictures, without matplotlib."""

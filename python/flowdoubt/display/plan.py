@@ -1,0 +1,96 @@
+"""Plans and targets as HTML."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flowdoubt import _core
+from flowdoubt._core import CAUTIONS
+from flowdoubt.display import html
+from flowdoubt.edge.text import escape, small_print
+
+_COLUMNS = (
+    ("alternative", html.NAME),
+    ("temperature", html.NUMBER),
+    ("flow", html.NUMBER),
+    ("velocity, m/s", html.NUMBER),
+    ("Reynolds number", html.NUMBER),
+    ("expanded uncertainty", html.NUMBER),
+    ("leading components", html.WORDS),
+    ("remarks", html.WORDS),
+)
+# more rows than anybody reads in a notebook
+_MOST = 60
+
+
+def component_of(column: str) -> str:
+    """Return the component, in words, that a column of shares is of."""
+    words = column.removeprefix("share_").replace("_", " ")
+    return words.replace("re mounting", "re-mounting")
+
+
+def leading(point: dict[str, Any], most: int = 3) -> str:
+    """Return the components with the largest shares of the variance, in words."""
+    shares = {
+        component_of(name): share
+        for name, share in point.items()
+        if name.startswith("share_") and share
+    }
+    ranked = sorted(shares.items(), key=lambda item: -item[1])[:most]
+    return ", ".join(f"{name} {100 * share:.0f} %" for name, share in ranked)
+
+
+def plan_html(plan: _core.Plan) -> str:
+    """Return the points as a table, with targets where there are some, and the cautions."""
+    columns = [*_COLUMNS]
+    targets = plan.targets
+    if targets is not None:
+        columns.append(("target", html.WORDS))
+    rows = [html.heading(columns)]
+    for i, (point, shown) in enumerate(zip(plan.points, plan.shown(), strict=True)):
+        if i == _MOST:
+            break
+        flow, temperature, velocity, reynolds, expanded = shown
+        remarks = point["warnings"] if point["feasible"] else f"no measurement: {point['reason']}"
+        cells = [
+            point["alternative"],
+            temperature,
+            flow,
+            velocity,
+            reynolds,
+            expanded,
+            leading(point),
+            remarks,
+        ]
+        if targets is not None:
+            target = targets[i]
+            cells.append("" if target is None else target.headline)
+        styles = [style for _, style in columns]
+        rows.append(html.row(map(html.cell, cells, styles)))
+    left = len(plan) - _MOST
+    more = f"<p>and {left} points more: <code>.to_pandas()</code></p>" if left > 0 else ""
+    title = (
+        f"<p><b>{escape(plan.site)}</b><br>expected expanded uncertainty, coverage probability "
+        f"{100 * plan.coverage_probability:g} %; planned with {plan.readings} readings, nothing "
+        "was measured</p>"
+    )
+    return f"{title}{html.table(rows)}{more}{small_print(CAUTIONS)}"
+
+
+_IMPROVEMENTS = (
+    ("input", html.NAME),
+    ("share", html.NUMBER),
+    ("standard uncertainty now", html.NUMBER),
+    ("alone", html.NUMBER),
+    ("least effort", html.NUMBER),
+    ("unit", html.NAME),
+    ("remarks", html.WORDS),
+)
+
+
+def target_html(target: _core.Target) -> str:
+    """Return what is asked of each input as a table."""
+    rows = [html.heading(_IMPROVEMENTS)]
+    styles = [style for _, style in _IMPROVEMENTS]
+    rows.extend(html.row(map(html.cell, cells, styles)) for cells in target.shown())
+    return f"<p><b>{escape(target.headline)}</b></p>{html.table(rows)}"

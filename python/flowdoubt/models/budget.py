@@ -1,0 +1,50 @@
+"""Budgets: as data frames, as quantities of pint, and shown in notebooks."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from flowdoubt import _core
+from flowdoubt.display.budget import budget_html, budget_latex
+from flowdoubt.edge.quantities import result_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import polars as pl
+
+
+class Budget(_core.Budget):
+    """An uncertainty budget (JCGM 100:2008, clause 7), one line for each input."""
+
+    def to_pint(self, registry: Any = None) -> tuple[Any, Any]:
+        """Return estimate and standard uncertainty as pint quantities.
+
+        Parameters
+        ----------
+        registry
+            The registry that they belong to, ``pint.application_registry`` if not given.
+
+        Returns
+        -------
+        tuple
+            Estimate and standard uncertainty, in the unit of the budget.
+        """
+        return result_of(self, registry)
+
+    def to_pandas(self) -> pd.DataFrame:
+        """Return the lines as a data frame, indexed by component and input."""
+        import pandas as pd
+
+        return pd.DataFrame(self.columns()).set_index(["component", "input"])
+
+    def to_polars(self) -> pl.DataFrame:
+        """Return the lines as a data frame."""
+        import polars as pl
+
+        return pl.DataFrame(self.columns())
+
+    def _repr_html_(self) -> str:
+        return budget_html(self)
+
+    def _repr_latex_(self) -> str:
+        return budget_latex(self)

@@ -1,0 +1,361 @@
+"""Input quantities in the words in which evidence comes.
+
+Each function returns an `Input` for `flowdoubt.propagate` and `flowdoubt.monte_carlo`. Numbers are
+in any consistent units; ``unit`` is a label for tables and ``evidence`` says where the input comes
+from. Distributions are those of JCGM 101:2008, table 1, and some more.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from flowdoubt._core import Input, InputSet, RangeError
+from flowdoubt.edge.errors import refuse
+
+__all__ = [
+    "Input",
+    "InputSet",
+    "arcsine",
+    "beta",
+    "certificate",
+    "curvilinear_trapezoid",
+    "density_table",
+    "exact",
+    "exponential",
+    "gamma",
+    "half_width",
+    "input_set",
+    "joint_readings",
+    "lognormal",
+    "multivariate_normal",
+    "normal",
+    "probability_table",
+    "readings",
+    "rectangular",
+    "sample",
+    "student_t",
+    "trapezoidal",
+    "triangular",
+    "truncated_normal",
+]
+
+
+def _of(kind: str, unit: str, evidence: str, **parameters: Any) -> Input:
+    for name, value in parameters.items():
+        for number in value if isinstance(value, list) else [value]:
+            if number is not None and not math.isfinite(number):
+                raise refuse(
+                    f"{kind}.{name}: found {number}; allowed: finite numbers",
+                    code="out-of-range",
+                    field=f"{kind}.{name}",
+                    value=number,
+                    allowed="finite numbers",
+                    kind=RangeError,
+                )
+    import json
+
+    return Input.of_distribution(json.dumps({"kind": kind, **parameters}), unit, evidence)
+
+
+def _numbers(values: ArrayLike) -> list[float]:
+    return [float(v) for v in np.asarray(values, dtype=np.float64).ravel()]
+
+
+def exact(value: float, *, unit: str = "", evidence: str = "") -> Input:
+    """Return a quantity that is known exactly."""
+    return _of("fixed", unit, evidence, value=float(value))
+
+
+def normal(
+    estimate: float,
+    standard_uncertainty: float,
+    *,
+    dof: float = math.inf,
+    unit: str = "",
+    evidence: str = "",
+) -> Input:
+    """Return an estimate with a standard uncertainty.
+
+    Finite degrees of freedom make it Student's t (JCGM 101:2008, 6.4.9.7).
+
+    Examples
+    --------
+    >>> normal(10.0, 0.1).standard_uncertainty
+    0.1
+    """
+    return Input.of_standard_uncertainty(estimate, standard_uncertainty, dof, unit, evidence)
+
+
+def certificate(
+    estimate: float,
+    expanded_uncertainty: float,
+    coverage_factor: float,
+    *,
+    dof: float = math.inf,
+    unit: str = "",
+    evidence: str = "",
+) -> Input:
+    """Return an estimate with expanded uncertainty and coverage factor (JCGM 100:2008, 4.3.3).
+
+    Examples
+    --------
+    >>> certificate(10.0, 0.2, 2).standard_uncertainty
+    0.1
+    """
+    return Input.of_expanded_uncertainty(
+        estimate, expanded_uncertainty, coverage_factor, dof, unit, evidence
+    )
+
+
+def half_width(
+    estimate: float,
+    half_width: float,
+    shape: str = "rectangular",
+    *,
+    dof: float = math.inf,
+    unit: str = "",
+    evidence: str = "",
+) -> Input:
+    """Return an estimate between limits (JCGM 100:2008, 4.3.7).
+
+    Parameters
+    ----------
+    estimate, half_width
+        The middle of the limits and half of their distance.
+    shape
+        ``"rectangular"``, ``"triangular"`` or ``"arcsine"``.
+    dof
+        Degrees of freedom that express uncertainty of the half-width itself (JCGM 100:2008, G.4.2).
+    unit, evidence
+        Words for tables.
+
+    Examples
+    --------
+    >>> round(half_width(0.0, 3.0).standard_uncertainty, 6)
+    1.732051
+    """
+    return Input.of_half_width(estimate, half_width, shape, dof, unit, evidence)
+
+
+def readings(values: ArrayLike, *, unit: str = "", evidence: str = "") -> Input:
+    """Return the mean of independent repeated readings (JCGM 100:2008, 4.2).
+
+    Examples
+    --------
+    >>> wall = readings([7.1, 7.3, 7.2])
+    >>> round(wall.estimate, 6), wall.dof
+    (7.2, 2.0)
+    """
+    numbers = np.ascontiguousarray(np.asarray(values, dtype=np.float64).ravel())
+    return Input.of_readings(numbers, unit, evidence)
+
+
+def rectangular(lower: float, upper: float, *, unit: str = "", evidence: str = "") -> Input:
+    """Return a quantity between limits of which nothing else is known (JCGM 101:2008, 6.4.2)."""
+    return _of("rectangular", unit, evidence, lower=float(lower), upper=float(upper))
+
+
+def triangular(lower: float, upper: float, *, unit: str = "", evidence: str = "") -> Input:
+    """Return the sum of two rectangular quantities of equal width (JCGM 101:2008, 6.4.5)."""
+    return _of("triangular", unit, evidence, lower=float(lower), upper=float(upper))
+
+
+def arcsine(lower: float, upper: float, *, unit: str = "", evidence: str = "") -> Input:
+    """Return a quantity that cycles between limits (JCGM 101:2008, 6.4.6)."""
+    return _of("arcsine", unit, evidence, lower=float(lower), upper=float(upper))
+
+
+def trapezoidal(
+    lower: float, upper: float, top_ratio: float, *, unit: str = "", evidence: str = ""
+) -> Input:
+    """Return the sum of two rectangular quantities (JCGM 101:2008, 6.4.4).
+
+    ``top_ratio`` is the width of the top over that of the base, from 0 to below 1.
+    """
+    limits = {"lower": float(lower), "upper": float(upper)}
+    return _of("trapezoidal", unit, evidence, **limits, top_ratio=float(top_ratio))
+
+
+def curvilinear_trapezoid(
+    lower: float, upper: float, limit_half_width: float, *, unit: str = "", evidence: str = ""
+) -> Input:
+    """Return a quantity between limits that are inexactly known (JCGM 101:2008, 6.4.3).
+
+    Each limit lies within ``limit_half_width`` of the value given.
+    """
+    limits = {"lower": float(lower), "upper": float(upper)}
+    width = float(limit_half_width)
+    return _of("curvilinear_trapezoid", unit, evidence, **limits, limit_half_width=width)
+
+
+def student_t(
+    location: float, scale: float, dof: float, *, unit: str = "", evidence: str = ""
+) -> Input:
+    """Return a scaled and shifted Student's t (JCGM 101:2008, 6.4.9)."""
+    return Input.of_standard_uncertainty(location, scale, dof, unit, evidence)
+
+
+def exponential(mean: float, *, unit: str = "", evidence: str = "") -> Input:
+    """Return a non-negative quantity of which the best estimate alone is known (6.4.10)."""
+    return _of("exponential", unit, evidence, mean=float(mean))
+
+
+def gamma(shape: float, scale: float = 1.0, *, unit: str = "", evidence: str = "") -> Input:
+    """Return a gamma distribution; shape ``q + 1`` for ``q`` counted objects (6.4.11)."""
+    return _of("gamma", unit, evidence, shape=float(shape), scale=float(scale))
+
+
+def beta(
+    alpha: float,
+    beta: float,
+    lower: float = 0.0,
+    upper: float = 1.0,
+    *,
+    unit: str = "",
+    evidence: str = "",
+) -> Input:
+    """Return a beta distribution between limits, such as a proportion."""
+    shape = {"alpha": float(alpha), "beta": float(beta)}
+    return _of("beta", unit, evidence, **shape, lower=float(lower), upper=float(upper))
+
+
+def lognormal(
+    log_mean: float, log_standard_deviation: float, *, unit: str = "", evidence: str = ""
+) -> Input:
+    """Return a positive quantity whose logarithm is normal."""
+    spread = float(log_standard_deviation)
+    return _of("lognormal", unit, evidence, log_mean=float(log_mean), log_standard_deviation=spread)
+
+
+def truncated_normal(
+    location: float,
+    scale: float,
+    lower: float | None = None,
+    upper: float | None = None,
+    *,
+    unit: str = "",
+    evidence: str = "",
+) -> Input:
+    """Return a normal distribution that never goes beyond its limits."""
+    limits = {"lower": lower, "upper": upper}
+    return _of(
+        "truncated_normal", unit, evidence, location=float(location), scale=float(scale), **limits
+    )
+
+
+def sample(values: ArrayLike, *, unit: str = "", evidence: str = "") -> Input:
+    """Return a distribution in which each of the values is as probable as any other."""
+    return _of("sample", unit, evidence, values=_numbers(values))
+
+
+def density_table(x: ArrayLike, density: ArrayLike, *, unit: str = "", evidence: str = "") -> Input:
+    """Return a density given at points and straight between them; it need not be normalised."""
+    return _of("density_table", unit, evidence, x=_numbers(x), density=_numbers(density))
+
+
+def probability_table(
+    x: ArrayLike, probability: ArrayLike, *, unit: str = "", evidence: str = ""
+) -> Input:
+    """Return a distribution function given at points and straight between them."""
+    probabilities = _numbers(probability)
+    return _of("probability_table", unit, evidence, x=_numbers(x), probability=probabilities)
+
+
+def input_set(
+    inputs: Mapping[str, Input],
+    correlations: Mapping[tuple[str, str], float] | None = None,
+    *,
+    nearest: bool = False,
+) -> InputSet:
+    """Return inputs by name with their correlations, checked together.
+
+    `flowdoubt.propagate` and `flowdoubt.monte_carlo` take a set in place of a mapping.
+
+    Parameters
+    ----------
+    inputs
+        Inputs by name.
+    correlations
+        Correlation coefficients by pairs of names.
+    nearest
+        Replace correlations that no random variables can have by the nearest valid ones
+        (Higham 2002) instead of refusing them. `InputSet.correlation` shows the result.
+
+    Examples
+    --------
+    >>> a, b, c = normal(0, 1), normal(0, 1), normal(0, 1)
+    >>> wanted = {("a", "b"): 0.9, ("b", "c"): 0.9, ("a", "c"): 0.2}
+    >>> joined = input_set({"a": a, "b": b, "c": c}, wanted, nearest=True)
+    >>> bool(joined.correlation()[0, 2] > 0.2)
+    True
+    """
+    for name, value in inputs.items():
+        if not isinstance(value, Input):
+            raise refuse(
+                f"{name}: found {type(value).__name__}; allowed: an input such as "
+                "fd.normal(10.0, 0.1) or fd.exact(10.0)",
+                field=name,
+                value=value,
+                allowed="an input",
+            )
+    pairs = [(a, b, float(r)) for (a, b), r in (correlations or {}).items()]
+    make = InputSet._nearest if nearest else InputSet
+    return make(list(inputs.items()), pairs)
+
+
+def multivariate_normal(
+    names: Sequence[str], estimates: ArrayLike, covariance: ArrayLike
+) -> InputSet:
+    """Return jointly normal quantities (JCGM 101:2008, 6.4.8).
+
+    Parameters
+    ----------
+    names
+        Names of the quantities.
+    estimates, covariance
+        Vector estimate, shape ``(n,)``, and covariance matrix, shape ``(n, n)``.
+
+    Examples
+    --------
+    >>> multivariate_normal(["a", "b"], [1.0, 2.0], [[0.04, 0.01], [0.01, 0.09]]).names
+    ['a', 'b']
+    """
+    matrix = np.ascontiguousarray(np.atleast_2d(np.asarray(covariance, dtype=np.float64)))
+    return InputSet.multivariate_normal(
+        list(names), np.ascontiguousarray(np.asarray(estimates, dtype=np.float64).ravel()), matrix
+    )
+
+
+def joint_readings(readings: Mapping[str, ArrayLike]) -> InputSet:
+    """Return means of quantities that were read at the same times, with their correlation.
+
+    The budget uses JCGM 100:2008, 5.2.3 and H.2; Monte Carlo draws from the multivariate t
+    distribution of JCGM 102:2011, 5.3.2.4.
+
+    Parameters
+    ----------
+    readings
+        Readings by name, each of shape ``(n,)``; the same place was read at the same time.
+
+    Examples
+    --------
+    >>> both = joint_readings({"a": [1.0, 1.2, 1.1, 0.9], "b": [2.0, 2.3, 2.1, 1.9]})
+    >>> bool(both.correlation()[0, 1] > 0.9)
+    True
+    """
+    lengths = {len(np.atleast_1d(np.asarray(values))) for values in readings.values()}
+    if len(lengths) != 1:
+        raise refuse(
+            f"readings: found {sorted(lengths)} readings; allowed: as many of each quantity",
+            code="length",
+            field="readings",
+            value=sorted(lengths),
+            allowed="as many of each quantity",
+        )
+    columns = [np.asarray(values, dtype=np.float64).ravel() for values in readings.values()]
+    return InputSet.joint_readings(list(readings), np.ascontiguousarray(np.vstack(columns)))

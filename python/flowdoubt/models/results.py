@@ -1,0 +1,139 @@
+"""What propagation and Monte Carlo of a model written in Python return."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flowdoubt import _core
+from flowdoubt._core import EllipsoidalRegion, Expanded, RectangularRegion, TalliedTrials
+from flowdoubt.models.budget import Budget
+from flowdoubt.models.trials import Trials
+
+_Member = TypeVar("_Member")
+_Core = TypeVar("_Core", _core.JointResult, _core.JointTrials, _core.Tallied)
+_Regions = TypeVar("_Regions", _core.JointResult, _core.JointTrials)
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """An estimate of one measurand with its uncertainty (JCGM 100:2008)."""
+
+    budget: Budget
+
+    @property
+    def unit(self) -> str:
+        """The unit of estimate and uncertainty."""
+        return self.budget.unit
+
+    def value(self, unit: str | None = None) -> float:
+        """Return the estimate, in another unit or in ``"SI"`` if asked for."""
+        return self.budget.value(unit)
+
+    def result(self, unit: str | None = None) -> tuple[float, float]:
+        """Return estimate and standard uncertainty, in another unit if asked for."""
+        return self.budget.result(unit)
+
+    def to_pint(self, registry: Any = None) -> tuple[Any, Any]:
+        """Return estimate and standard uncertainty as pint quantities."""
+        return self.budget.to_pint(registry)
+
+    @property
+    def estimate(self) -> float:
+        """The estimate."""
+        return self.budget.estimate
+
+    @property
+    def standard_uncertainty(self) -> float:
+        """The combined standard uncertainty."""
+        return self.budget.standard_uncertainty
+
+    @property
+    def effective_dof(self) -> float:
+        """The effective degrees of freedom (Welch-Satterthwaite)."""
+        return self.budget.effective_dof
+
+    def expanded(self, coverage_probability: float = 0.95) -> Expanded:
+        """Return the expanded uncertainty for a coverage probability."""
+        return self.budget.expanded(coverage_probability)
+
+    def __repr__(self) -> str:
+        return f"<Estimate of {self.budget.result_in_words}>"
+
+    def _repr_html_(self) -> str:
+        return self.budget._repr_html_()
+
+    def _repr_latex_(self) -> str:
+        return self.budget._repr_latex_()
+
+
+@dataclass(frozen=True)
+class _Joint(Mapping[str, _Member], Generic[_Member, _Core]):
+    """Results of several measurands by name, with what they share."""
+
+    members: dict[str, _Member]
+    core: _Core
+
+    def __getitem__(self, name: str) -> _Member:
+        return self.members[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.members)
+
+    def __len__(self) -> int:
+        return len(self.members)
+
+    @property
+    def covariance(self) -> NDArray[np.float64]:
+        """Covariance matrix, shape ``(m, m)``, in the order of the members."""
+        return self.core.covariance
+
+    @property
+    def correlation(self) -> NDArray[np.float64]:
+        """Correlation matrix, shape ``(m, m)``."""
+        return self.core.correlation
+
+
+class _WithRegions(_Joint[_Member, _Regions]):
+    """Results of which coverage regions are known."""
+
+    def ellipsoidal_region(self, coverage_probability: float = 0.95) -> EllipsoidalRegion:
+        """Return the hyper-ellipsoidal coverage region (JCGM 102:2011, 6.5.2 and 7.7.2)."""
+        return self.core.ellipsoidal_region(coverage_probability)
+
+    def rectangular_region(self, coverage_probability: float = 0.95) -> RectangularRegion:
+        """Return the hyper-rectangular coverage region (JCGM 102:2011, 6.5.3 and 7.7.3)."""
+        return self.core.rectangular_region(coverage_probability)
+
+
+class Estimates(_WithRegions[Estimate, _core.JointResult]):
+    """Estimates of several measurands that share their inputs (JCGM 102:2011)."""
+
+
+class JointTrials(_WithRegions[Trials, _core.JointTrials]):
+    """Monte Carlo trials of several measurands that share their inputs (JCGM 102:2011)."""
+
+    def in_order(self) -> dict[str, NDArray[np.float64]]:
+        """Return the values of every measurand in the order of the trials, shape ``(trials,)``."""
+        return dict(zip(self.members, self.core.values(), strict=True))
+
+
+class TalliedJoint(_Joint[TalliedTrials, _core.Tallied]):
+    """Monte Carlo trials of several measurands, of which no values were kept."""
+
+
+@dataclass(frozen=True)
+class AdaptiveTrials:
+    """Monte Carlo trials that were added until the results settled (JCGM 101:2008, 7.9)."""
+
+    trials: Trials | JointTrials
+    settled: bool
+    batches: int
+    in_words: str
+
+    def __repr__(self) -> str:
+        return f"<AdaptiveTrials: {self.in_words}>"

@@ -1,0 +1,157 @@
+"""A report as one page of HTML that needs nothing from elsewhere."""
+
+from __future__ import annotations
+
+import base64
+import re
+from collections.abc import Callable
+from importlib.resources import files
+from itertools import count
+from string import Template
+
+from flowdoubt.edge.text import escape
+from flowdoubt.reports.blocks import (
+    Attachment,
+    Block,
+    Content,
+    Figure,
+    Group,
+    Items,
+    Listing,
+    Notice,
+    Paragraph,
+    Section,
+    Table,
+)
+
+# columns, and rows, from which on a table is set smaller and may break
+_WIDE, _LONG = 6, 14
+
+
+class _Page:
+    """Numbers figures and tables while it writes blocks."""
+
+    def __init__(self) -> None:
+        self.figures, self.tables = count(1), count(1)
+
+    def paragraph(self, block: Paragraph) -> str:
+        words = escape(block.text)
+        return f"<p><strong>{words}</strong></p>" if block.strong else f"<p>{words}</p>"
+
+    def notice(self, block: Notice) -> str:
+        texts = "".join(f"<p>{escape(text)}</p>" for text in block.texts)
+        return f'<div class="notice"><strong>{escape(block.heading)}</strong>{texts}</div>'
+
+    def items(self, block: Items) -> str:
+        return f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in block.texts)}</ul>"
+
+    def listing(self, block: Listing) -> str:
+        lines = "\n".join(map(escape, block.lines))
+        return f"<pre>{lines}</pre>"
+
+    def table(self, block: Table) -> str:
+        kinds = [kind for _, kind in block.columns]
+        caption = ""
+        if block.caption:
+            number = next(self.tables)
+            caption = f"<caption><b>Table {number}.</b> {escape(block.caption)}</caption>"
+        total = sum(block.widths)
+        widths = "".join(f'<col style="width:{100 * w / total:.3g}%">' for w in block.widths)
+        heading = ""
+        if any(name for name, _ in block.columns):
+            cells = (
+                f'<th scope="col" class="{kind}">{escape(name)}</th>'
+                for name, kind in block.columns
+            )
+            heading = f"<thead><tr>{''.join(cells)}</tr></thead>"
+        bodies = "".join(self._group(group, kinds) for group in block.groups)
+        long = sum(len(group.rows) for group in block.groups) > _LONG
+        size = f"{'wide' if len(kinds) > _WIDE else ''} {'' if long else 'short'}".strip()
+        return (
+            f'<table class="{size}">{caption}<colgroup>{widths}</colgroup>{heading}{bodies}</table>'
+        )
+
+    def _group(self, group: Group, kinds: list[str]) -> str:
+        rows = ""
+        if group.heading:
+            heading, total = escape(group.heading), escape(group.total)
+            rows = (
+                f'<tr class="group"><th scope="rowgroup" colspan="{len(kinds) - 1}">{heading}</th>'
+                f'<th class="number">{total}</th></tr>'
+            )
+        for row in group.rows:
+            cells = (
+                f'<td class="{kind}">{_breakable(cell)}</td>'
+                for kind, cell in zip(kinds, row, strict=True)
+            )
+            rows += f"<tr>{''.join(cells)}</tr>"
+        return f"<tbody>{rows}</tbody>"
+
+    def figure(self, block: Figure) -> str:
+        number = next(self.figures)
+        caption = escape(block.caption)
+        # width and height are in the view box too; the page decides on the size
+        svg = re.sub(r'^<svg ([^>]*?)width="[^"]*" ?', r"<svg \1", block.svg)
+        svg = re.sub(r'^<svg ([^>]*?)height="[^"]*" ?', r"<svg \1", svg)
+        svg = svg.replace(
+            "<svg ",
+            f'<svg role="img" aria-label="{caption}" style="width:{100 * block.width:g}%" ',
+            1,
+        )
+        svg = _own_names(svg, f"f{number}-")
+        return f"<figure>{svg}<figcaption><b>Figure {number}.</b> {caption}</figcaption></figure>"
+
+    def block(self, block: Block) -> str:
+        writers: dict[type, Callable[..., str]] = {
+            Paragraph: self.paragraph,
+            Notice: self.notice,
+            Items: self.items,
+            Listing: self.listing,
+            Table: self.table,
+            Figure: self.figure,
+        }
+        return writers[type(block)](block)
+
+    def section(self, number: int, section: Section) -> str:
+        blocks = "\n".join(map(self.block, section.blocks))
+        return f"<section>\n<h2>{number} {escape(section.heading)}</h2>\n{blocks}\n</section>"
+
+
+def _breakable(text: str) -> str:
+    """Return escaped text that may break within names."""
+    return re.sub(r"(?<=\w)([._])(?=[^\W\d])", r"\1<wbr>", escape(text))
+
+
+def _own_names(svg: str, prefix: str) -> str:
+    """Return a picture whose names are its own on the page."""
+    svg = re.sub(r'\bid="', f'id="{prefix}', svg)
+    svg = re.sub(r'href="#', f'href="#{prefix}', svg)
+    return svg.replace("url(#", f"url(#{prefix}")
+
+
+def _attachment(file: Attachment) -> str:
+    data = base64.b64encode(file.text.encode()).decode()
+    name = escape(file.name)
+    return (
+        f'<p><a download="{name}" href="data:{file.media_type};base64,{data}">{name}</a>: '
+        f"{escape(file.words)}</p>"
+    )
+
+
+def html_of(content: Content) -> str:
+    """Write a report as a page of HTML, the same text for the same content."""
+    page = _Page()
+    template = Template(files("flowdoubt.reports").joinpath("page.html").read_text("utf-8"))
+    sections = [page.section(n, s) for n, s in enumerate(content.sections, 1)]
+    sections += map(_attachment, content.attachments)
+    signatures = (f"<p>{escape(words)}: name, date, signature</p>" for words in content.signatures)
+    return template.substitute(
+        title=escape(content.title),
+        subject=escape(content.subject),
+        result=escape(content.result),
+        cautions=escape(content.cautions),
+        made_by=escape(content.made_by),
+        digest=escape(content.digest),
+        sections="\n".join(sections),
+        signatures="".join(signatures),
+    )

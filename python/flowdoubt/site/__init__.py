@@ -1,0 +1,26 @@
+"""What a user holds: a site, and what comes of it."""
+
+from flowdoubt.site.evaluation import Evaluation
+from flowdoubt.site.many import SiteTable, evaluate_sites
+from flowdoubt.site.mark_out import MarkOut
+from flowdoubt.site.plan import Plan, Target
+from flowdoubt.site.record import Record, Reproduction, reproduce
+from flowdoubt.site.series import Series
+from flowdoubt.site.site import Site
+from flowdoubt.site.verification import Verification, VerificationResult
+
+__all__ = [
+    "Evaluation",
+    "MarkOut",
+    "Plan",
+    "Record",
+    "Reproduction",
+    "Series",
+    "Site",
+    "SiteTable",
+    "Target",
+    "Verification",
+    "VerificationResult",
+    "evaluate_sites",
+    "reproduce",
+]

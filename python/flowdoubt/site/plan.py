@@ -1,0 +1,247 @@
+"""Planning: what `Site.plan` and `Evaluation.target` take, brought into the form of the core."""
+
+from __future__ import annotations
+
+import itertools
+import os
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+
+import numpy as np
+
+from flowdoubt import _core
+from flowdoubt.display.plan import plan_html, target_html
+from flowdoubt.edge.errors import refuse
+from flowdoubt.site.readings import amount, is_quantity, magnitude, readings_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import polars as pl
+
+# text with a unit, or a pint quantity
+Amount: TypeAlias = "str | Any"
+Amounts: TypeAlias = "Amount | Sequence[Amount]"
+Scatter: TypeAlias = "Mapping[str, str | Sequence[str]] | str | os.PathLike[str] | Any"
+Basis: TypeAlias = Literal["timed", "geometric"]
+
+
+class Plan(_core.Plan):
+    """The uncertainty to expect, point by point: what `Site.plan` returns.
+
+    Points are counted from 0, by alternative, then by temperature, then by flow. `to_pandas` and
+    `to_polars` have one row a point; ``print`` and notebooks show a table.
+    """
+
+    def to_pandas(self, si: bool = False) -> pd.DataFrame:
+        """Return the points as a data frame.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s, and not in the unit of the site.
+
+        Returns
+        -------
+        pandas.DataFrame
+        """
+        import pandas as pd
+
+        return pd.DataFrame(self.rows(si))
+
+    def to_polars(self, si: bool = False) -> pl.DataFrame:
+        """Return the points as a data frame.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s, and not in the unit of the site.
+
+        Returns
+        -------
+        polars.DataFrame
+        """
+        import polars as pl
+
+        return pl.DataFrame(self.rows(si), infer_schema_length=None)
+
+    def _repr_html_(self) -> str:
+        return plan_html(self)
+
+
+class Target(_core.Target):
+    """The way to a wanted expanded uncertainty; true if it can be reached.
+
+    `wanted` and `estimate` are in `unit`, `expanded` is what is expected without improvement,
+    `lowest` what is left with every input at its lowest. `improvements` has for each input the
+    fraction of its standard uncertainty that would do alone, and the one in the solution of least
+    effort; `improved` and `budget` belong to that solution, `effort` is its price.
+    """
+
+    def to_pandas(self) -> pd.DataFrame:
+        """Return what is asked of each input as a data frame, indexed by input."""
+        import pandas as pd
+
+        return pd.DataFrame(self.improvements).set_index("input")
+
+    def to_polars(self) -> pl.DataFrame:
+        """Return what is asked of each input as a data frame."""
+        import polars as pl
+
+        return pl.DataFrame(self.improvements, infer_schema_length=None)
+
+    def _repr_html_(self) -> str:
+        return target_html(self)
+
+
+def _amounts(values: Any) -> list[Any]:
+    """Return one amount or many as a list of texts and numbers."""
+    if values is None:
+        return []
+    if isinstance(values, str) or not isinstance(values, Iterable):
+        return [values]
+    return list(values)
+
+
+def _checked(name: str, values: Any, example: str, unit: str) -> list[str | float]:
+    checked: list[str | float] = []
+    if is_quantity(values):
+        # one amount or an array of them
+        numbers = magnitude(name, values, unit)
+        return [float(number) for number in (numbers if np.ndim(numbers) else [numbers])]
+    for i, value in enumerate(_amounts(values)):
+        checked.append(amount(f"{name}[{i}]", value, unit, example))
+    return checked
+
+
+def _whole(name: str, values: Any) -> list[int | None]:
+    chosen = _amounts(values)
+    for value in chosen:
+        if isinstance(value, bool) or not hasattr(value, "__index__"):
+            raise refuse(
+                f"{name}: found {value!r}; allowed: whole numbers",
+                code="wrong-type",
+                field=name,
+                value=value,
+                allowed="whole numbers",
+            )
+        if not 0 <= int(value) < 2**32:
+            raise refuse(
+                f"{name}: found {value}; allowed: 1 or above",
+                code="out-of-range",
+                field=name,
+                value=value,
+                allowed="1 or above",
+                kind=_core.RangeError,
+            )
+    return [int(value) for value in chosen] or [None]
+
+
+def _texts(name: str, values: Any) -> list[str | None]:
+    chosen = _amounts(values)
+    for value in chosen:
+        if not isinstance(value, str):
+            raise refuse(
+                f"{name}: found {value!r}; allowed: text",
+                code="wrong-type",
+                field=name,
+                value=value,
+                allowed="text",
+            )
+    return list(chosen) or [None]
+
+
+def _scatter(scatter: Any) -> tuple[list[tuple[str, list[str]]], Any]:
+    """Tell scatter that is stated, text by channel, from readings that show it."""
+    if scatter is None:
+        return [], None
+    if isinstance(scatter, Mapping):
+        stated = {name: _amounts(texts) for name, texts in scatter.items()}
+        if all(isinstance(text, str) for texts in stated.values() for text in texts):
+            return list(stated.items()), None
+    return [], readings_of(scatter)
+
+
+def _request(
+    costs: Mapping[str, float] | None, lowest: Mapping[str, str] | None
+) -> tuple[list[tuple[str, float]] | None, list[tuple[str, str]]]:
+    for name, text in (lowest or {}).items():
+        if not isinstance(text, str):
+            raise refuse(
+                f"lowest.{name}: found {text!r}; allowed: a standard uncertainty as text with a "
+                "unit",
+                code="wrong-type",
+                field=f"lowest.{name}",
+                value=text,
+                allowed="a standard uncertainty as text with a unit",
+            )
+    prices = None
+    if costs is not None:
+        prices = []
+        for name, cost in costs.items():
+            try:
+                prices.append((name, float(cost)))
+            except (TypeError, ValueError):
+                raise refuse(
+                    f"costs.{name}: found {cost!r}; allowed: a number above 0",
+                    code="wrong-type",
+                    field=f"costs.{name}",
+                    value=cost,
+                    allowed="a number above 0",
+                ) from None
+    return prices, list((lowest or {}).items())
+
+
+def site_plan(
+    site: _core.Site,
+    flows: Any,
+    temperatures: Any,
+    *,
+    traverses: Any,
+    bases: Any,
+    straight_runs: Any,
+    orientations: Any,
+    planes: Any,
+    scatter: Any,
+    readings: int | None,
+    target: Amount | None,
+    costs: Mapping[str, float] | None,
+    lowest: Mapping[str, str] | None,
+) -> Plan:
+    """Make the plan of a site, for every combination of what is to be compared."""
+    alternatives = list(
+        itertools.product(
+            _whole("traverses", traverses),
+            _texts("bases", bases),
+            _texts("straight_runs", straight_runs),
+            _texts("orientations", orientations),
+            _whole("planes", planes),
+        )
+    )
+    stated, trial_run = _scatter(scatter)
+    count = None if readings is None else _whole("readings", readings)[0]
+    plan = _core.plan_site(
+        site,
+        _checked("flows", flows, "100 m3/h", "m^3/s"),
+        _checked("temperatures", temperatures, "15 degC", "K"),
+        alternatives,
+        stated,
+        trial_run,
+        count,
+    )
+    if target is None:
+        if costs is not None or lowest is not None:
+            raise refuse(
+                "target: missing; needed: the expanded uncertainty that costs and lowest are for",
+                code="missing",
+                field="target",
+                allowed="an expanded uncertainty such as '1 %'",
+            )
+        return plan
+    return plan._towards(*wanted_and_request(target, costs, lowest))
+
+
+def wanted_and_request(
+    target: Amount, costs: Mapping[str, float] | None, lowest: Mapping[str, str] | None
+) -> tuple[str | float, list[tuple[str, float]] | None, list[tuple[str, str]]]:
+    """Return the wanted expanded uncertainty, prices and lowest uncertainties for the core."""
+    return (_checked("target", target, "1 %", "")[0], *_request(costs, lowest))

@@ -1,0 +1,549 @@
+"""A site and all that is done with it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Self
+
+from flowdoubt import _core
+from flowdoubt.display.site import site_html
+from flowdoubt.edge.errors import file_path
+from flowdoubt.site.evaluation import Evaluation
+from flowdoubt.site.mark_out import MarkOut
+from flowdoubt.site.plan import Amount, Amounts, Basis, Plan, Scatter, site_plan
+from flowdoubt.site.readings import Readings, amount, readings_of
+from flowdoubt.site.record import Record
+from flowdoubt.site.series import Series, evaluate_series
+from flowdoubt.site.verification import Verification, VerificationResult
+
+if TYPE_CHECKING:
+    from flowdoubt._core import InterchangedZero, SoundSpeedCheck
+
+
+class Site(_core.Site):
+    """A site as described by its file: pipe, liquid, sound path, meter and installation.
+
+    Make one with `Site.load` or `Site.from_toml`.
+    """
+
+    @staticmethod
+    def starter(basis: str = "timed", liquid: str = "water") -> str:
+        """Return the text of a site file to begin with, for a basis and a liquid.
+
+        It is evaluated as it stands, with values that stand for those of the user.
+
+        Parameters
+        ----------
+        basis
+            ``"timed"``, ``"geometric"`` or ``"indicated"``.
+        liquid
+            ``"water"``, ``"sea water"``, ``"ethylene glycol"``, ``"propylene glycol"`` or
+            ``"stated"``.
+
+        Returns
+        -------
+        str
+            TOML with comments.
+
+        Raises
+        ------
+        InputError
+            Another name.
+
+        Examples
+        --------
+        >>> Site.from_toml(Site.starter("indicated", "sea water")).choices[2]
+        ('basis', 'indicated')
+        """
+        return _core.Site._starter_for(basis, liquid)
+
+    @classmethod
+    def load(cls, path: str | os.PathLike[str]) -> Self:
+        """Read a site file.
+
+        Parameters
+        ----------
+        path
+            The path of the file.
+
+        Returns
+        -------
+        Site
+
+        Raises
+        ------
+        FlowdoubtError
+            Anything wrong in the file, with file, line, what was found and what is allowed.
+
+        Examples
+        --------
+        >>> Site.load("notebooks/demo/site.toml").name
+        'Harrowmere district cooling, plant 2, supply main'
+        """
+        return super().load(file_path("path", path))
+
+    def evaluate(self, readings: Readings) -> Evaluation:
+        """Evaluate readings to a volume flow with its uncertainty budget.
+
+        Parameters
+        ----------
+        readings
+            The path of a CSV file, or columns by name: a mapping, a pandas or a polars data
+            frame. The unit is part of the name, as in ``transit_time_us``,
+            ``time_difference_ns``, ``temperature_degC``, ``volume_flow_m3_h``. A column that is a
+            pint quantity has its unit with it and a name without one, as in ``transit_time``.
+            Outputs of the meter have ``current_mA``, ``totaliser_m3``, ``pulses`` (since the row
+            before) or ``pulse_count``, the last three with ``time`` or ``time_s``.
+
+        Raises
+        ------
+        FlowdoubtError
+            A column that is missing, unknown or not of numbers; estimates outside the model.
+        """
+        return self._evaluate(readings_of(readings))
+
+    def evaluate_series(
+        self,
+        table: Readings,
+        *,
+        time: Any = None,
+        interval: Any = None,
+        time_zone: str | None = None,
+        rule: str = "trapezoid",
+        gaps: str = "leave_out",
+        gap_factor: float = 1.5,
+        repeatability: Mapping[str, Any] | str | None = None,
+        no_flow: Readings | None = None,
+        time_constant: Any = None,
+        window: Any = None,
+        status: Mapping[str, Any] | None = None,
+        signal: Mapping[str, float] | str | None = None,
+        faults: Mapping[str, Any] | str | None = None,
+        reverse: str = "net",
+        low_flow_cut_off: Any = None,
+        period: str | None = None,
+        progress: bool = False,
+    ) -> Series:
+        """Evaluate a log row by row, and its total volume.
+
+        What is known of pipe, liquid, path and meter is the same in all rows: its deviation stays
+        correlated through time and does not average out. The uncertainties of the profile law and
+        of the formulations of the liquid are each one deviation, scaled to the size that they
+        have in the state of the row. The scatter of single readings averages out, and the more
+        slowly the longer it lasts. Times are taken as exact.
+
+        Parameters
+        ----------
+        table
+            As for `evaluate`, but readings may be missing (NaN, empty).
+        time
+            The times, or the name of their column: text after RFC 3339, numpy, pandas or polars
+            datetimes. If not given, a column ``time``, a column of numbers ``time_s``, or the
+            index of a pandas data frame. Times that know their zone are compared in universal
+            time; others are those of the clock.
+        interval
+            Instead of times, the interval between rows: in seconds, as text such as ``"1 min"``, a
+            timedelta or a pint quantity.
+        time_zone
+            The zone of a clock on a wall, by its name in the IANA database, such as
+            ``"Europe/Berlin"``: for times without an offset from universal time. The hour that is
+            run through twice in autumn is told apart, and that of spring is no gap.
+        rule
+            How the flow goes between two rows: ``"trapezoid"`` on a straight line, for readings of
+            a moment; ``"hold"`` until the next row (the last of a stretch for the usual step), for
+            means of the time that follows; ``"since"`` the row before (the first of a stretch for
+            the usual step), for means of the time before. Counts (columns ``pulses``,
+            ``pulse_count``, ``totaliser_m3``) are flows since the row before, whatever the rule.
+        gaps
+            What becomes of gaps: ``"leave_out"`` of the total; ``"hold"`` the flow before, or
+            ``"interpolate"`` on a straight line. What they were filled with is stated, and its
+            uncertainty is not in the budget.
+        gap_factor
+            A step longer than this many usual steps (their median) is a gap; above 1.
+        repeatability
+            Standard deviations of single readings by channel (``"time_difference"``,
+            ``"transit_time"``, ``"temperature"``, ``"volume_flow"``, ``"velocity"``,
+            ``"current"``), as text with a unit or pint quantity; ``"none"`` if scatter is not to
+            count. That of a channel not named is estimated from second differences of rows, and of
+            means of rows, that follow each other: these leave out the course of the flow and find
+            how long scatter lasts.
+        no_flow
+            Readings at no flow, pipe full and valves shut, at the same interval, as for `evaluate`:
+            their scatter, and how long it lasts, stands for that of the channels that they have
+            and `repeatability` has not.
+        time_constant, window
+            How the meter damps its readings, where it is known: the time constant of a lag of first
+            order or the length of a moving window, as `interval`. A lower bound of how long scatter
+            lasts.
+        status
+            A column and the status, or list of them, of rows to use: ``{"state": ["ok", "0"]}``.
+        signal
+            A column of the strength or quality of the signal, which is carried into the result; as
+            ``{"quality": 40}`` with the least of rows to use.
+        faults
+            Limits beyond which rows are rejected, by name: ``codes`` (whether codes of loggers for
+            errors, currents that tell a fault and numbers beyond any meter are looked for),
+            ``spikes`` (10: times the scatter from the median of the seven rows about; where more
+            than one row in a hundred stands out, none is rejected), ``velocity`` (20 m/s),
+            ``sound_speed`` (0.10: relative difference of measured and expected time in the
+            liquid). ``None`` switches one off, ``"none"`` all. Every row is listed with its reason
+            in ``rejected``.
+        reverse
+            ``"net"``: reverse flow is taken off the total. ``"separate"``: as well, and forward and
+            reverse flow have totals of their own in `Series.directions`.
+        low_flow_cut_off
+            The flow below which the meter shows none, as text with a unit or pint quantity: smaller
+            flows count as none, and as unknown within the cut-off.
+        period
+            ``"day"``, ``"week"`` or ``"month"``, for totals of calendar periods as well, in the
+            time zone of the clock, or of universal time where times have offsets.
+        progress
+            Show a progress bar (tqdm).
+
+        Returns
+        -------
+        Series
+            ``columns()``, ``to_pandas()``, ``to_polars()``, ``total`` (a budget, in m3),
+            ``rejected`` and ``gaps`` (columns that a data frame takes as they are), ``counts``,
+            ``warnings``, ``clock``, ``periods()``.
+
+        Raises
+        ------
+        FlowdoubtError
+            A column that is missing, unknown or not of numbers; no times; a scatter that too few
+            rows tell; no row that can be used.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> series = site.evaluate_series("notebooks/demo/readings.csv")
+        >>> print(series.total.result_in_words.partition(", effective")[0])
+        total volume: 520.8 m3, combined standard uncertainty 7.4 m3
+        >>> series.counts["used"], series.duration_s
+        (360, 1795.0)
+        """
+        return evaluate_series(
+            self,
+            table,
+            time=time,
+            interval=interval,
+            time_zone=time_zone,
+            rule=rule,
+            gaps=gaps,
+            gap_factor=gap_factor,
+            repeatability=repeatability,
+            no_flow=no_flow,
+            time_constant=time_constant,
+            window=window,
+            status=status,
+            signal=signal,
+            faults=faults,
+            reverse=reverse,
+            low_flow_cut_off=low_flow_cut_off,
+            period=period,
+            progress=progress,
+        )
+
+    def zero_from_interchange(
+        self, before: Readings, interchanged: Readings, after: Readings
+    ) -> InterchangedZero:
+        """Find the zero where the line cannot be stopped.
+
+        The sensors are interchanged, or mounted the other way round, for the second run, and put
+        back for the third. The flow reads negative in between, the zero keeps its sign. Make the
+        runs equally long and let as little time pass between them as you can; what the flow did in
+        between is in the uncertainty, and `steady` says whether it stood still.
+
+        Parameters
+        ----------
+        before, interchanged, after
+            Readings of the three runs, as for `evaluate`: a time difference, or a velocity on the
+            indicated basis.
+
+        Returns
+        -------
+        InterchangedZero
+            ``zero`` with ``standard_uncertainty`` and ``dof`` in s, or in m/s where
+            ``is_velocity``; ``reading_of_flow``; ``change`` from the first to the last run with
+            ``change_uncertainty``, and ``steady``.
+
+        Raises
+        ------
+        FlowdoubtError
+            A run without the column; a second run whose reading has the sign of the others.
+
+        Notes
+        -----
+        ``z = (d_1 + 2 d_2 + d_3) / 4``: a flow that changes evenly leaves no error.
+        """
+        runs = map(readings_of, (before, interchanged, after))
+        return self._zero_from_interchange(*runs)
+
+    def check_sound_speed(self, readings: Readings) -> SoundSpeedCheck:
+        """Compare the measured sound speed of the liquid with the one expected from its state.
+
+        Parameters
+        ----------
+        readings
+            As for `evaluate`, with a transit time.
+
+        Raises
+        ------
+        FlowdoubtError
+            As for `evaluate`; no transit time, or a sound path that is not known.
+        """
+        return self.evaluate(readings).sound_speed_check()
+
+    def verify(self, verification: Verification | str | os.PathLike[str]) -> VerificationResult:
+        """Compare the meter with a reference, run by run and flow point by flow point.
+
+        The file says which of three questions is asked, and the uncertainty of the error is that of
+        the question: ``"error as installed"`` (of reference, transfer and repeatability),
+        ``"error of the meter"`` (with bore, profile and mounting of the test pipe, for use
+        elsewhere) or ``"agreement"`` of two results (both whole budgets).
+
+        Parameters
+        ----------
+        verification
+            The path of a verification file, or what was read from one. Readings lie below its
+            folder; ``Verification.load(path, readings_below=folder)`` allows another one.
+
+        Returns
+        -------
+        VerificationResult
+            ``runs`` and ``points`` (lists of dictionaries, units in the names of their keys, errors
+            as ratios; a data frame takes them as they are), ``question``, ``indicated`` and
+            ``fixed`` (what the error contains), ``error_covariance``, ``line``, ``verdict``,
+            ``accepted``, ``headline``, ``monte_carlo(...)``.
+
+        Raises
+        ------
+        FlowdoubtError
+            Anything wrong in the file or its readings, with file and line; a reference that does
+            not fit the liquid of the site; estimates that no run can have.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> result = site.verify("notebooks/demo/verification.toml")
+        >>> [round(100 * point["error"], 2) for point in result.points]
+        [-1.28, -1.06, -1.16]
+        """
+        if not isinstance(verification, Verification):
+            verification = Verification.load(verification)
+        return _core.verify(self, verification)
+
+    def calibrated_by(self, found: VerificationResult | Record | str | os.PathLike[str]) -> Site:
+        """Put the result of a verification back into the site, as its in-situ calibration.
+
+        The site that comes back evaluates with the factor that the verification found at each flow
+        point, with straight lines between and the covariance of the points. What the factor
+        contains counts no more by itself. The error as installed belongs to this pipe and this
+        mounting; once the sensors have been off, write ``sensors = "mounted anew"`` in the section,
+        and placement, zero and repeatability count again. The error of the meter belongs to meter
+        and sensors on any pipe.
+
+        Parameters
+        ----------
+        found
+            The result of `verify`, or the record of one.
+
+        Returns
+        -------
+        Site
+            Its ``text`` is that of the site file, comments and all, with the section
+            ``[in_situ_calibration]`` at its end; ``save`` writes it.
+
+        Raises
+        ------
+        FlowdoubtError
+            The agreement of two results, or the flow that the meter showed, was asked; the pipe,
+            the meter or the choices of the site are not those of the verification; there is an
+            in-situ calibration already.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> calibrated = site.calibrated_by(site.verify("notebooks/demo/verification.toml"))
+        >>> calibrated.text.startswith(site.text), "in_situ_calibration" in calibrated.text
+        (True, True)
+        """
+        if isinstance(found, str | os.PathLike):
+            found = Record.load(found)
+        if isinstance(found, _core.Record):
+            found = found.verified()
+        return self._calibrated_by(found)
+
+    def save(self, path: str | os.PathLike[str], overwrite: bool = False) -> None:
+        """Write the text of the site file; a file is there as a whole or not at all."""
+        _core.write_whole(path, self.text.encode(), overwrite)
+
+    def mark_out(
+        self,
+        *,
+        temperature: Amount | None = None,
+        temperature_standard_uncertainty: Amount = "0 K",
+        velocity: Amount = "1 m/s",
+    ) -> MarkOut:
+        """Tell where the sensors go on the pipe, and what it costs to miss the place.
+
+        No readings are needed.
+
+        Parameters
+        ----------
+        temperature
+            Temperature of the liquid in operation as text such as ``"8 degC"``, where the
+            site file leaves it to the readings.
+        temperature_standard_uncertainty
+            Its standard uncertainty, such as ``"0.5 K"``, besides that of the thermometer in the
+            site file.
+        velocity
+            Mean velocity on the path, such as ``"1 m/s"``, at which the cost of a placement error
+            is computed. It matters little.
+
+        Returns
+        -------
+        MarkOut
+            Axial spacing, circumference and half circumference with their standard uncertainties,
+            tolerances, warnings; ``flow_change(...)``, ``sheet("sheet.pdf")``, ``svg()``.
+
+        Raises
+        ------
+        InputError
+            Something that the sound path rests on and the site does not state; a temperature that
+            is missing, stated already or of no effect.
+        UnitError
+            Text that is no temperature or velocity.
+        RangeError
+            No sound path, a pipe without bore, a liquid outside its formulation.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> mark_out = site.mark_out(temperature="8 degC")
+        >>> round(1e3 * mark_out.spacing_m, 1), mark_out.direct
+        (344.6, False)
+        """
+        return _core.mark_out(
+            self,
+            None if temperature is None else amount("temperature", temperature, "K", "8 degC"),
+            amount(
+                "temperature_standard_uncertainty",
+                temperature_standard_uncertainty,
+                "delta_degC",
+                "0.5 K",
+            ),
+            amount("velocity", velocity, "m/s", "1 m/s"),
+        )
+
+    def plan(
+        self,
+        flows: Amounts,
+        temperatures: Amounts | None = None,
+        *,
+        traverses: int | Sequence[int] | None = None,
+        bases: Basis | Sequence[Basis] | None = None,
+        straight_runs: str | Sequence[str] | None = None,
+        orientations: str | Sequence[str] | None = None,
+        planes: int | Sequence[int] | None = None,
+        scatter: Scatter | None = None,
+        readings: int | None = None,
+        target: Amount | None = None,
+        costs: Mapping[str, float] | None = None,
+        lowest: Mapping[str, str] | None = None,
+    ) -> Plan:
+        """Expect the uncertainty of a volume flow before anybody goes to site.
+
+        For each flow the measurement model is solved for the readings that would stand for it,
+        and these are evaluated like readings that were taken. What is given as a list is compared:
+        there is a point for every flow, temperature and combination.
+
+        Parameters
+        ----------
+        flows
+            Volume flows: text such as ``"100 m3/h"``, or pint quantities.
+        temperatures
+            Temperatures of the liquid: text such as ``"15 degC"``, or pint quantities. Not needed
+            where the site file states one, whose uncertainty stays.
+        traverses
+            Numbers of crossings of the liquid: odd for direct paths, even for reflected ones.
+        bases
+            ``"timed"`` or ``"geometric"``; a meter that indicates cannot be changed.
+        straight_runs, orientations
+            Where the site file names a fitting: straight runs such as ``"8 D"`` or ``"2.4 m"``, and
+            angles between path and plane of the bend such as ``"90 deg"``. Their uncertainty stays.
+        planes
+            Numbers of crossed planes, 1 or 2, where the site file names a fitting.
+        scatter
+            How far single readings scatter: text by channel, such as
+            ``{"time_difference": ["2 ns", "0.5 %"], "transit_time": "10 ns"}`` (a list is added in
+            quadrature), or the readings of a trial run as for `evaluate`. What is not stated is
+            assumed, and the budget says so: 1 ns and 1 % of the time difference, 10 ns of the
+            transit time, 0.1 K, 1 % of what a meter indicates.
+        readings
+            Number of readings to be taken, 30 if neither this nor a trial run says.
+        target
+            The expanded uncertainty that is wanted, as text such as ``"1 %"`` or ``"8 m3/h"``; see
+            ``targets`` below.
+        costs
+            The price of effort by input. Bringing a standard uncertainty down to the fraction ``s``
+            costs ``cost * (1 / s - 1)``: nothing for leaving it, ``cost`` for halving it. Inputs
+            without a price stay as they are; without ``costs`` every input has the price 1 that
+            somebody states or reads.
+        lowest
+            The lowest standard uncertainty that can be had, by input, as text with a unit; zero
+            where none is given.
+
+        Returns
+        -------
+        Plan
+            ``points`` (a list of dictionaries, units in the names of their keys, with a component's
+            share of the variance and its standard uncertainty; where nothing can be measured
+            ``feasible`` is false and ``reason`` says why), ``rows(si=True)``, ``contributions``
+            (one for each point and input), ``windows`` (lowest and highest flow, velocity, Reynolds
+            number and temperature of each alternative, and what lies beyond), ``to_pandas()``,
+            ``to_polars()``, ``budget(i)``, ``warnings(i)``, ``rehearsal(i)`` (made-up readings with
+            the planned mean and scatter), ``site_text(alternative)``. With a target ``targets`` has
+            a `Target` for each point that has a result, and ``reachable`` says whether one
+            alternative at least reaches it at each flow and temperature.
+
+        Raises
+        ------
+        FlowdoubtError
+            Flows that are not above 0, temperatures that are missing or of no effect, names,
+            texts and numbers that do not fit; each names the argument.
+
+        Notes
+        -----
+        Readings are taken as independent of each other, and degrees of freedom of inputs as they
+        are. A target is judged with the coverage factor of the improved budget.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> plan = site.plan(["200 m3/h", "1000 m3/h"], "8 degC", traverses=[1, 2])
+        >>> [round(100 * point["relative_expanded_uncertainty"], 1) for point in plan.points]
+        [3.1, 2.9, 2.9, 2.8]
+        >>> plan = site.plan("1000 m3/h", "8 degC", target="2.6 %")
+        >>> print(plan.targets[0].headline)
+        target 2.6 %: least effort 2.20, 4 inputs improved
+        """
+        return site_plan(
+            self,
+            flows,
+            temperatures,
+            traverses=traverses,
+            bases=bases,
+            straight_runs=straight_runs,
+            orientations=orientations,
+            planes=planes,
+            scatter=scatter,
+            readings=readings,
+            target=target,
+            costs=costs,
+            lowest=lowest,
+        )
+
+    def _repr_html_(self) -> str:
+        return site_html(self)
