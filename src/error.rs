@@ -1,12 +1,16 @@
 //! What can go wrong, as one typed enum. Every variant says where, what was found and what is
 //! allowed, so that the message alone is enough to mend the input.
 
+mod cause;
 mod context;
 mod help;
+mod kind;
 mod quote;
 
+pub use cause::Cause;
 pub use context::Context;
 pub(crate) use help::{file_name, nearest, of_serde};
+pub use kind::ErrorKind;
 pub(crate) use quote::{listed, shortened};
 
 use crate::text::shown;
@@ -32,15 +36,18 @@ pub enum Error {
         source: Box<Error>,
     },
 
-    /// A file could not be read or written.
+    /// A file could not be read or written. The source is the system's [`std::io::Error`], where it is the
+    /// system that refused.
     #[error("cannot {action} {}: {}", path(file), shortened(reason))]
     File {
         /// The file.
         file: PathBuf,
         /// `read` or `write`.
         action: &'static str,
-        /// The operating system's answer.
+        /// The operating system's answer, or why the file is not taken.
         reason: String,
+        /// The operating system's answer.
+        source: Option<Cause>,
     },
 
     /// A file that would be overwritten.
@@ -336,11 +343,13 @@ pub enum Error {
         nearest: f64,
     },
 
-    /// A measurement model that is evaluated elsewhere could not be evaluated.
+    /// A measurement model failed with an error of its own, which is the source; see [`Error::model`].
     #[error("the model could not be evaluated: {reason}")]
     ModelRaised {
         /// What it said.
         reason: String,
+        /// The model's own error.
+        source: Option<Cause>,
     },
 
     /// A run was ended from outside before it was complete.
@@ -403,6 +412,40 @@ impl Error {
             Error::ModelRaised { .. } => "model-raised",
             Error::Cancelled { .. } => "cancelled",
             Error::FailedTrials { .. } => "failed-trials",
+        }
+    }
+
+    /// A measurement model's own error, boxed or not, or text in place of one.
+    ///
+    /// # Example
+    /// ```
+    /// use flowdoubt::error::{Error, ErrorKind};
+    /// use std::num::ParseIntError;
+    ///
+    /// fn channel(text: &str) -> flowdoubt::Result<u8> {
+    ///     text.parse().map_err(Error::model::<ParseIntError>)
+    /// }
+    /// let error = channel("three").unwrap_err();
+    /// assert_eq!(error.kind(), ErrorKind::Model);
+    /// let source = std::error::Error::source(&error).expect("the model's own error");
+    /// assert!(source.is::<ParseIntError>());
+    /// ```
+    pub fn model<E: Into<Box<dyn std::error::Error + Send + Sync>>>(error: E) -> Error {
+        let source = Cause::new(error);
+        Error::ModelRaised {
+            reason: source.to_string(),
+            source: Some(source),
+        }
+    }
+
+    /// The error of a file that the system does not read or write.
+    #[cfg(feature = "site")]
+    pub(crate) fn file(file: &Path, action: &'static str, error: std::io::Error) -> Error {
+        Error::File {
+            file: file.to_owned(),
+            action,
+            reason: error.to_string(),
+            source: Some(Cause::new(error)),
         }
     }
 

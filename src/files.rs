@@ -39,8 +39,9 @@ pub(crate) fn read_text(path: &Path, kind: Kind) -> Result<String> {
         file: path.to_owned(),
         action: "read",
         reason,
+        source: None,
     };
-    let failed = |error: io::Error| refused(error.to_string());
+    let failed = |error: io::Error| Error::file(path, "read", error);
     let regular = |found: Metadata| match found.is_file() {
         true => Ok(found.len()),
         false if found.is_dir() => Err(refused("it is a folder".to_owned())),
@@ -105,11 +106,7 @@ pub(crate) fn below(folder: &Path, path: &Path) -> Result<Option<PathBuf>> {
     };
     let failed = |file: &Path| {
         let file = file.to_owned();
-        move |error: io::Error| Error::File {
-            file,
-            action: "read",
-            reason: error.to_string(),
-        }
+        move |error: io::Error| Error::file(&file, "read", error)
     };
     let folder = here(folder);
     let root = folder.canonicalize().map_err(failed(&folder))?;

@@ -29,11 +29,7 @@ pub(crate) fn write_whole(
         io::ErrorKind::AlreadyExists => Error::Exists {
             file: path.to_owned(),
         },
-        _ => Error::File {
-            file: path.to_owned(),
-            action: "write",
-            reason: error.to_string(),
-        },
+        _ => Error::file(path, "write", error),
     };
     // looked at first to save the work, and once more by the system when the file takes its place
     let (place, old) = place_of(path, overwrite).map_err(failed)?;

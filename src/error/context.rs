@@ -140,7 +140,7 @@ impl Error {
                     shown(worst_pair)
                 )),
             ),
-            Error::ModelRaised { reason } => (Some("model".to_owned()), text(reason), None),
+            Error::ModelRaised { reason, .. } => (Some("model".to_owned()), text(reason), None),
             Error::Cancelled { done, .. } => (
                 Some("trials".to_owned()),
                 Some(format!("{done} trials done")),

@@ -77,11 +77,7 @@ impl SiteFiles {
     /// A folder that cannot be read, or without any site.
     pub fn in_folder(folder: impl AsRef<Path>) -> Result<Vec<SiteFiles>> {
         let folder = folder.as_ref();
-        let cannot = |error: std::io::Error| Error::File {
-            file: folder.to_owned(),
-            action: "read",
-            reason: error.to_string(),
-        };
+        let cannot = |error: std::io::Error| Error::file(folder, "read", error);
         let mut sites = Vec::new();
         for entry in fs::read_dir(folder).map_err(cannot)? {
             let path = entry.map_err(cannot)?.path();

@@ -1,7 +1,7 @@
 //! Errors as Python exceptions: a base class and a subclass for each kind, all of them
 //! `ValueError`.
 
-use crate::error::Error;
+use crate::error::{Error, ErrorKind};
 use crate::text::shown;
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
@@ -78,18 +78,14 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
 
 fn exception(error: &Error) -> PyErr {
     let message = error.to_string();
-    match error.code() {
-        "not-a-quantity" | "too-long" | "unknown-unit" | "wrong-dimension" => {
-            UnitError::new_err(message)
-        }
-        "out-of-range" | "total-reflection" => RangeError::new_err(message),
-        "not-positive-semi-definite" => CorrelationError::new_err(message),
-        "model-raised" => ModelError::new_err(message),
-        "exists" | "too-large" | "record-version" | "other-model" | "edited" => {
-            RecordError::new_err(message)
-        }
-        "failed-trials" => TrialsError::new_err(message),
-        _ => InputError::new_err(message),
+    match error.kind() {
+        ErrorKind::Unit => UnitError::new_err(message),
+        ErrorKind::Range => RangeError::new_err(message),
+        ErrorKind::Correlation => CorrelationError::new_err(message),
+        ErrorKind::Model => ModelError::new_err(message),
+        ErrorKind::Record => RecordError::new_err(message),
+        ErrorKind::Trials => TrialsError::new_err(message),
+        ErrorKind::Input | ErrorKind::Cancelled | ErrorKind::File => InputError::new_err(message),
     }
 }
 

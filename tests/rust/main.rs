@@ -4,6 +4,7 @@
 
 mod acoustics;
 mod bits;
+mod error;
 mod evaluate;
 mod hostile_text;
 mod liquid;

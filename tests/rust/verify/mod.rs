@@ -58,6 +58,7 @@ pub fn verification(text: &str) -> Result<Verification> {
             file: name.into(),
             action: "read",
             reason: "not a flow".to_owned(),
+            source: None,
         })?;
         Ok(steady(flow))
     })
