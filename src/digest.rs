@@ -1,5 +1,6 @@
 //! The canonical form of JSON and its digest.
 
+use crate::error::{Error, Result};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
@@ -12,8 +13,11 @@ use std::fmt::Write as _;
 ///
 /// # Source
 /// RFC 8785.
-pub fn canonical_json(value: &impl Serialize) -> Result<Vec<u8>, serde_json::Error> {
-    serde_json_canonicalizer::to_vec(value)
+pub fn canonical_json(value: &impl Serialize) -> Result<Vec<u8>> {
+    serde_json_canonicalizer::to_vec(value).map_err(|error| Error::Syntax {
+        format: "JSON",
+        reason: error.to_string(),
+    })
 }
 
 /// SHA-256 in hexadecimal digits.

@@ -37,7 +37,7 @@ pub(super) fn standard_uncertainty_of(model: &SiteModel, inputs: &InputSet, q: Q
     let own = || (0..terms.len()).filter(|i| terms[*i] == q);
     let covariance = inputs.covariance();
     let pairs = own().flat_map(|i| own().map(move |j| (i, j)));
-    pairs.map(|pair| covariance[pair]).sum::<f64>().sqrt()
+    pairs.map(|(i, j)| covariance[i][j]).sum::<f64>().sqrt()
 }
 
 /// Effective degrees of freedom of the standard uncertainty of a quantity.

@@ -6,7 +6,6 @@ use crate::error::{Error, Result};
 use crate::scalar::special::chi_squared_upper_tail;
 use crate::uncertainty::{Budget, Input, InputSet, propagate, rounded_pair};
 use crate::units::Unit;
-use nalgebra::DMatrix;
 use serde::Serialize;
 
 /// An input before and after adjustment, in SI units.
@@ -148,7 +147,7 @@ impl Evaluation {
         check_time(&model, &inputs)?;
         let constraint = SoundSpeeds(&model);
         let start = inputs.estimates();
-        let covariance = rows_of(&inputs.covariance());
+        let covariance = inputs.covariance();
         let times_gradient = |gradient: &[f64]| -> Vec<f64> {
             let row = |row: &Vec<f64>| row.iter().zip(gradient).map(|(v, j)| v * j).sum();
             covariance.iter().map(row).collect()
@@ -226,11 +225,6 @@ impl Evaluation {
             probability,
         })
     }
-}
-
-fn rows_of(matrix: &DMatrix<f64>) -> Vec<Vec<f64>> {
-    let rows = matrix.row_iter();
-    rows.map(|row| row.iter().copied().collect()).collect()
 }
 
 /// The same inputs at other estimates, for a linearisation there.

@@ -4,7 +4,7 @@ use super::{MarkOut, inch_fraction};
 use crate::model::AngleFrom;
 use crate::uncertainty::{Budget, plain, rounded_pair};
 use serde::Serialize;
-use serde_json::{Value, json};
+use serde_json::json;
 use std::fmt::Write as _;
 
 /// A line of a mark-out as people read it.
@@ -195,10 +195,10 @@ impl MarkOut {
         format!("flowdoubt {}", env!("CARGO_PKG_VERSION"))
     }
 
-    /// Everything as JSON, all numbers in SI units with the unit in the name.
-    pub fn to_json(&self) -> Value {
+    /// Everything as JSON text, all numbers in SI units with the unit in the name.
+    pub fn to_json(&self) -> String {
         let [in_wall, in_liquid] = self.angles;
-        json!({
+        let all = json!({
             "software": Self::software(),
             "site": self.site,
             "site_digest": self.site_digest,
@@ -227,6 +227,7 @@ impl MarkOut {
             "axial_sensitivity_from_wedge_per_m": self.axial_sensitivity(AngleFrom::Wedge),
             "warnings": self.warnings,
             "advice": self.advice,
-        })
+        });
+        format!("{all:#}")
     }
 }

@@ -170,12 +170,12 @@ impl Plan {
         text
     }
 
-    /// Everything as JSON, all numbers in SI units and with every bit; infinite degrees of freedom
+    /// Everything as JSON text, all numbers in SI units and with every bit; infinite degrees of freedom
     /// are `null`.
     ///
     /// # Errors
     /// None for a site that was read from a file.
-    pub fn to_json(&self, targets: Option<&[Option<Target>]>) -> Result<Value> {
+    pub fn to_json(&self, targets: Option<&[Option<Target>]>) -> Result<String> {
         self.to_json_watched(targets, &mut unwatched)
     }
 
@@ -187,17 +187,17 @@ impl Plan {
         &self,
         targets: Option<&[Option<Target>]>,
         watch: &mut Watch<'_>,
-    ) -> Result<Value> {
+    ) -> Result<String> {
         let rows = self.rows()?;
         let points: Vec<Value> = rows.iter().map(row_to_json).collect();
         let rows = self.contribution_rows();
         let contributions: Vec<Value> = rows.iter().map(row_to_json).collect();
         let windows: Vec<Value> = self.window_rows(watch)?.iter().map(row_to_json).collect();
         let targets = targets.map(|targets| {
-            let one = |target: &Option<Target>| target.as_ref().map(Target::to_json);
+            let one = |target: &Option<Target>| target.as_ref().map(Target::as_json);
             targets.iter().map(one).collect::<Vec<_>>()
         });
-        Ok(json!({
+        let all = json!({
             "software": format!("flowdoubt {}", env!("CARGO_PKG_VERSION")),
             "site": self.site.name,
             "planned": true,
@@ -207,7 +207,8 @@ impl Plan {
             "contributions": contributions,
             "windows": windows,
             "targets": targets,
-        }))
+        });
+        Ok(format!("{all:#}"))
     }
 }
 
@@ -340,8 +341,12 @@ impl Target {
         self.improvements.iter().map(row).collect()
     }
 
-    /// Everything as JSON, in SI units.
-    pub fn to_json(&self) -> Value {
+    /// Everything as JSON text, in SI units.
+    pub fn to_json(&self) -> String {
+        format!("{:#}", self.as_json())
+    }
+
+    fn as_json(&self) -> Value {
         let rows: Vec<Value> = self.rows().iter().map(row_to_json).collect();
         json!({
             "volume_flow_m3_s": self.estimate,

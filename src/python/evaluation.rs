@@ -448,11 +448,10 @@ impl Evaluation {
     /// The results as JSON text, those of a record, with those of trials where they are given.
     #[pyo3(signature = (trials = None, digits = 2))]
     fn to_json(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
-        let value = match trials {
+        Ok(match trials {
             Some(trials) => trials.ask(|t| self.0.to_json(Some((t, digits))))?,
             None => self.0.to_json(None)?,
-        };
-        Ok(format!("{value:#}"))
+        })
     }
 
     /// Every step from raw readings to expanded uncertainty.

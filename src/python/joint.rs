@@ -6,7 +6,6 @@ use super::user_class::{Made, taken};
 use crate::montecarlo::{self, SobolIndex};
 use crate::uncertainty::{self, Output};
 use crate::units::Unit;
-use nalgebra::DMatrix;
 use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -14,13 +13,9 @@ use pyo3::types::PyDict;
 /// A matrix, shape `(m, m)`.
 pub(super) type Matrix<'py> = Bound<'py, PyArray2<f64>>;
 
-pub(super) fn matrix<'py>(py: Python<'py>, values: &DMatrix<f64>) -> Matrix<'py> {
-    let rows: Vec<Vec<f64>> = values
-        .row_iter()
-        .map(|row| row.iter().copied().collect())
-        .collect();
+pub(super) fn matrix<'py>(py: Python<'py>, rows: &[Vec<f64>]) -> Matrix<'py> {
     // rows of one matrix are of equal length, for which this cannot fail
-    PyArray2::from_vec2(py, &rows).unwrap_or_else(|_| PyArray2::zeros(py, [0, 0], false))
+    PyArray2::from_vec2(py, rows).unwrap_or_else(|_| PyArray2::zeros(py, [0, 0], false))
 }
 
 fn units_of(outputs: &[Output]) -> Vec<Unit> {

@@ -332,7 +332,7 @@ impl MarkOut {
 
     /// Every number in SI units by name, as JSON has them.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-        loaded(py, &self.0.to_json().to_string())
+        loaded(py, &self.0.to_json())
     }
 
     fn __repr__(&self) -> String {

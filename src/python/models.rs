@@ -14,7 +14,6 @@ use crate::montecarlo::{
 };
 use crate::uncertainty::{self, DirectionalDerivatives, Output};
 use crate::units::Unit;
-use nalgebra::DMatrix;
 use numpy::{PyArray1, PyReadonlyArray1, PyReadonlyArray2, ToPyArray};
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyType};
@@ -78,11 +77,11 @@ impl BlockModel for PythonModel {
                     .collect())
             };
             call().map_err(|error| {
-                let reason = error.to_string();
+                let own = Error::model(error.to_string());
                 if let Ok(mut raised) = self.raised.lock() {
                     *raised = Some(error);
                 }
-                Error::ModelRaised { reason }
+                own
             })
         })
     }
@@ -185,12 +184,7 @@ impl InputSet {
 
     /// The correlation matrix, shape `(n, n)`.
     fn correlation<'py>(&self, py: Python<'py>) -> joint::Matrix<'py> {
-        let correlations = self.0.correlations();
-        let n = correlations.len();
-        joint::matrix(
-            py,
-            &DMatrix::from_fn(n, n, |i, j| correlations.coefficient(i, j)),
-        )
+        joint::matrix(py, &self.0.correlations().coefficients())
     }
 
     /// The names in order.
@@ -276,9 +270,9 @@ impl InputSet {
                 Ok(result.iter().map(read).collect())
             };
             call().map_err(|error| {
-                let reason = error.to_string();
+                let own = Error::model(error.to_string());
                 raised = Some(error);
-                Error::ModelRaised { reason }
+                own
             })
         };
         let result = uncertainty::second_order(budgets, &self.0, along);

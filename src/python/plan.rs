@@ -344,10 +344,9 @@ impl Plan {
 
     /// The plan as JSON text.
     fn to_json(&self, py: Python<'_>) -> PyResult<String> {
-        let value = watched(py, None, |watch| {
+        watched(py, None, |watch| {
             self.plan.to_json_watched(self.targets_given(), watch)
-        })?;
-        Ok(format!("{value:#}"))
+        })
     }
 
     /// The plan in words.
@@ -469,7 +468,7 @@ impl Target {
 
     /// The way to the target as JSON text.
     fn to_json(&self) -> String {
-        format!("{:#}", self.0.to_json())
+        self.0.to_json()
     }
 
     fn __bool__(&self) -> bool {

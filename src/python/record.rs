@@ -106,7 +106,7 @@ impl Record {
     /// The JSON Schema of a record.
     #[staticmethod]
     fn schema(py: Python<'_>) -> PyResult<Bound<'_, PyAny>> {
-        loaded(py, &core::Record::schema().to_string())
+        loaded(py, &core::Record::schema())
     }
 
     /// Writes the record to a file, which is there as a whole or not at all.

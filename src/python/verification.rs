@@ -425,8 +425,7 @@ impl VerificationResult {
     /// The results as JSON text, those of a record, with those of trials where they are given.
     #[pyo3(signature = (trials = None))]
     fn to_json(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
-        let value = self.0.to_json(trials.map(|t| &t.trials))?;
-        Ok(format!("{value:#}"))
+        Ok(self.0.to_json(trials.map(|t| &t.trials))?)
     }
 
     /// The record, with the trials where they were made.

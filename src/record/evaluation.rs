@@ -14,7 +14,7 @@ use crate::montecarlo::{
 use crate::site::Site;
 use crate::uncertainty::InputSet;
 use crate::watch::{Watch, unwatched};
-use serde_json::{Value, json};
+use serde_json::json;
 
 /// What was done besides an evaluation and belongs into its record.
 #[derive(Debug, Clone, Copy)]
@@ -61,15 +61,15 @@ pub struct Recomputed {
 }
 
 impl Evaluation {
-    /// The results as JSON: those that its [record](super::Record) holds, all numbers in SI units and
+    /// The results as JSON text: those that its [record](super::Record) holds, all numbers in SI units and
     /// with every bit; what is infinite is `null`. With trials and the number of significant digits
     /// for their comparison with first order, where they were made.
     ///
     /// # Errors
     /// As [`Evaluation::expanded`], and as [`Evaluation::validation`] where trials are given.
-    pub fn to_json(&self, trials: Option<(&dyn TrialStatistics, u32)>) -> Result<Value> {
+    pub fn to_json(&self, trials: Option<(&dyn TrialStatistics, u32)>) -> Result<String> {
         let results = EvaluationResults::of(self, trials, None, &mut unwatched)?;
-        Ok(json!(results))
+        Ok(format!("{:#}", json!(results)))
     }
 }
 

@@ -314,9 +314,9 @@ impl Record {
         }
     }
 
-    /// The JSON Schema (draft 2020-12) of a record.
-    pub fn schema() -> serde_json::Value {
-        schema::of_a_record()
+    /// The JSON Schema (draft 2020-12) of a record, as text.
+    pub fn schema() -> String {
+        format!("{:#}", schema::of_a_record())
     }
 
     fn document(&self) -> Document {

@@ -14,7 +14,7 @@ use crate::site::Site;
 use crate::uncertainty::MeasurementModel;
 use crate::verify::{FixedValue, PointResult, RunResult, Verification, VerificationResult};
 use crate::watch::Watch;
-use serde_json::{Value, json};
+use serde_json::json;
 use std::collections::HashSet;
 
 impl VerificationRecord {
@@ -131,14 +131,15 @@ fn readings_of(runs: &[RunResult], evaluations: &[Evaluation]) -> Result<Vec<Run
 }
 
 impl VerificationResult {
-    /// The results as JSON: those that its [record](super::Record) holds, all numbers in SI units and
+    /// The results as JSON text: those that its [record](super::Record) holds, all numbers in SI units and
     /// with every bit; errors and factors are ratios, what is infinite is `null`. With trials, where
     /// they were made.
     ///
     /// # Errors
     /// As [`VerificationResult::trials_in_words`] where trials are given.
-    pub fn to_json(&self, trials: Option<&JointTrials>) -> Result<Value> {
-        Ok(json!(VerificationResults::of(self, trials)?))
+    pub fn to_json(&self, trials: Option<&JointTrials>) -> Result<String> {
+        let results = VerificationResults::of(self, trials)?;
+        Ok(format!("{:#}", json!(results)))
     }
 }
 

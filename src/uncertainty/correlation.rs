@@ -1,6 +1,6 @@
 //! Correlation between input quantities.
 
-use super::linear::{semidefinite_factor, symmetric_eigen};
+use super::linear::{by_rows, semidefinite_factor, symmetric_eigen};
 use super::nearest_correlation::nearest_correlation;
 use crate::error::{Error, Result};
 use nalgebra::DMatrix;
@@ -121,6 +121,11 @@ impl Correlations {
     /// Whether there is no quantity at all.
     pub fn is_empty(&self) -> bool {
         self.len() == 0
+    }
+
+    /// The correlation matrix by rows, shape `(n, n)`.
+    pub fn coefficients(&self) -> Vec<Vec<f64>> {
+        by_rows(self.len(), |i, j| self.coefficient(i, j))
     }
 
     /// The correlation coefficient of quantities `i` and `j`.

@@ -1,10 +1,10 @@
 //! Input quantities that are known together: a vector estimate with its covariance matrix, or
 //! readings of several quantities taken at the same times.
 
+use super::linear::by_rows;
 use super::model::few_enough;
 use super::{Distribution, Input, InputSet, TypeA};
 use crate::error::{Error, Result};
-use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
 
 /// Members of an [`InputSet`] that follow one multivariate t distribution.
@@ -184,14 +184,14 @@ impl InputSet {
         &self.joint_t
     }
 
-    /// The covariance matrix of the inputs, shape `(n, n)`, in SI units.
-    pub fn covariance(&self) -> DMatrix<f64> {
+    /// The covariance matrix of the inputs by rows, shape `(n, n)`, in SI units.
+    pub fn covariance(&self) -> Vec<Vec<f64>> {
         let u: Vec<f64> = self
             .inputs
             .iter()
             .map(Input::standard_uncertainty)
             .collect();
-        DMatrix::from_fn(u.len(), u.len(), |i, j| {
+        by_rows(u.len(), |i, j| {
             u[i] * u[j] * self.correlations.coefficient(i, j)
         })
     }

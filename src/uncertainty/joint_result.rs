@@ -1,6 +1,6 @@
 //! Several outputs at once: their covariance matrix and joint coverage regions.
 
-use super::linear::{definite_factor, solve_lower, symmetric_eigen};
+use super::linear::{by_rows, definite_factor, solve_lower, square, symmetric_eigen};
 use super::{Budget, InputSet, Output, probability_inside};
 use crate::error::{Error, Result};
 use crate::scalar::special::{chi_squared_quantile, normal_quantile};
@@ -13,8 +13,8 @@ pub struct JointResult {
     pub outputs: Vec<Output>,
     /// Their estimates, shape `(m,)`.
     pub estimates: Vec<f64>,
-    /// Their covariance matrix, shape `(m, m)`.
-    pub covariance: DMatrix<f64>,
+    /// Their covariance matrix by rows, shape `(m, m)`.
+    pub covariance: Vec<Vec<f64>>,
 }
 
 impl JointResult {
@@ -54,15 +54,13 @@ impl JointResult {
             outputs: budgets.iter().map(|b| b.output.clone()).collect(),
             estimates: budgets.iter().map(|b| b.estimate).collect(),
             // the two halves are sums in different order
-            covariance: DMatrix::from_fn(budgets.len(), budgets.len(), |i, j| {
-                covariance[(i.max(j), i.min(j))]
-            }),
+            covariance: by_rows(budgets.len(), |i, j| covariance[(i.max(j), i.min(j))]),
         })
     }
 
     /// The standard uncertainty of output `i`.
     pub fn standard_uncertainty(&self, i: usize) -> f64 {
-        self.covariance[(i, i)].max(0.0).sqrt()
+        self.covariance[i][i].max(0.0).sqrt()
     }
 
     /// The correlation coefficient of outputs `i` and `j`; NaN where one has no uncertainty.
@@ -71,22 +69,20 @@ impl JointResult {
             return 1.0;
         }
         let r =
-            self.covariance[(i, j)] / (self.standard_uncertainty(i) * self.standard_uncertainty(j));
+            self.covariance[i][j] / (self.standard_uncertainty(i) * self.standard_uncertainty(j));
         r.clamp(-1.0, 1.0)
     }
 
-    /// The correlation matrix, shape `(m, m)`.
-    pub fn correlations(&self) -> DMatrix<f64> {
-        let m = self.estimates.len();
-        DMatrix::from_fn(m, m, |i, j| self.correlation(i, j))
+    /// The correlation matrix by rows, shape `(m, m)`.
+    pub fn correlations(&self) -> Vec<Vec<f64>> {
+        by_rows(self.estimates.len(), |i, j| self.correlation(i, j))
     }
 
-    /// The covariance matrix in the units in which the outputs are shown.
-    pub fn covariance_shown(&self) -> DMatrix<f64> {
+    /// The covariance matrix by rows, in the units in which the outputs are shown.
+    pub fn covariance_shown(&self) -> Vec<Vec<f64>> {
         let unit = |i: usize| &self.outputs[i].unit;
-        let m = self.estimates.len();
-        DMatrix::from_fn(m, m, |i, j| {
-            unit(i).difference_from_si(unit(j).difference_from_si(self.covariance[(i, j)]))
+        by_rows(self.estimates.len(), |i, j| {
+            unit(i).difference_from_si(unit(j).difference_from_si(self.covariance[i][j]))
         })
     }
 
@@ -140,13 +136,15 @@ impl EllipsoidalRegion {
         coverage_probability: f64,
         coverage_factor: f64,
     ) -> Result<EllipsoidalRegion> {
-        let factor = definite_factor(&joint.covariance).ok_or_else(|| Error::Conflict {
-            field: "outputs".to_owned(),
-            found: "a singular covariance matrix: an output without uncertainty, or outputs that \
+        let factor =
+            definite_factor(&square(&joint.covariance)).ok_or_else(|| Error::Conflict {
+                field: "outputs".to_owned(),
+                found:
+                    "a singular covariance matrix: an output without uncertainty, or outputs that \
                     determine each other"
-                .to_owned(),
-            allowed: "outputs none of which follows from the others".to_owned(),
-        })?;
+                        .to_owned(),
+                allowed: "outputs none of which follows from the others".to_owned(),
+            })?;
         Ok(EllipsoidalRegion {
             centre: joint.estimates.clone(),
             coverage_probability,
@@ -218,11 +216,11 @@ impl RectangularRegion {
 }
 
 /// The largest eigenvalue of a correlation matrix; NaN where a coefficient is.
-pub(crate) fn largest_eigenvalue(correlations: &DMatrix<f64>) -> f64 {
-    if correlations.iter().any(|r| !r.is_finite()) {
+pub(crate) fn largest_eigenvalue(correlations: &[Vec<f64>]) -> f64 {
+    if correlations.iter().flatten().any(|r| !r.is_finite()) {
         return f64::NAN;
     }
-    symmetric_eigen(correlations)
+    symmetric_eigen(&square(correlations))
         .0
         .last()
         .copied()

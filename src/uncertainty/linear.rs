@@ -6,6 +6,17 @@
 
 use nalgebra::DMatrix;
 
+/// A square matrix by rows.
+pub(crate) fn by_rows(n: usize, value: impl Fn(usize, usize) -> f64) -> Vec<Vec<f64>> {
+    let row = |i| (0..n).map(|j| value(i, j)).collect();
+    (0..n).map(row).collect()
+}
+
+/// The matrix of rows that are as many as they are long.
+pub(super) fn square(rows: &[Vec<f64>]) -> DMatrix<f64> {
+    DMatrix::from_fn(rows.len(), rows.len(), |i, j| rows[i][j])
+}
+
 /// The lower triangular factor `L` of a symmetric positive semi-definite matrix `L L^T`.
 ///
 /// A pivot of no more than `rounding` times its diagonal element counts as zero, and so does its

@@ -34,6 +34,7 @@ pub use input::{Input, Origin, Shape};
 pub use joint_inputs::JointT;
 pub(crate) use joint_result::largest_eigenvalue;
 pub use joint_result::{EllipsoidalRegion, JointResult, RectangularRegion};
+pub(crate) use linear::by_rows;
 pub use model::{InputSet, MeasurementModel, Output};
 pub use numerical_tolerance::numerical_tolerance;
 pub use regression::{Prediction, StraightLine};

@@ -270,7 +270,7 @@ fn of_errors(joint: &JointResult) -> (Vec<Vec<f64>>, Vec<Vec<Option<f64>>>) {
         let row = |i: usize| (0..points).map(|j| row(at(i), at(j))).collect();
         (0..points).map(row).collect()
     };
-    let covariance = rows(&|i, j| joint.covariance[(i, j)]);
+    let covariance = rows(&|i, j| joint.covariance[i][j]);
     let correlation = rows(&|i, j| joint.correlation(i, j));
     let finite = |row: Vec<f64>| row.into_iter().map(|r| Some(r).filter(|r| r.is_finite()));
     let correlation = correlation.into_iter().map(|row| finite(row).collect());
@@ -295,7 +295,7 @@ fn error_line(joint: &JointResult) -> Option<Result<ErrorLine>> {
     };
     let row = |k: usize| {
         (0..2 * points)
-            .map(|l| joint.covariance[(at(k), at(l))])
+            .map(|l| joint.covariance[at(k)][at(l)])
             .collect()
     };
     let covariance: Vec<Vec<f64>> = (0..2 * points).map(row).collect();

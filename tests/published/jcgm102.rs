@@ -143,10 +143,8 @@ fn impedance() -> Values {
     };
     let own = inputs.inputs()[0].standard_uncertainty();
     let widened = (scale / own) * (scale / own) * dof / (dof - 2.0);
-    let covariance = inputs.covariance() * widened;
-    let rows: Vec<Vec<f64>> = (0..3)
-        .map(|i| covariance.row(i).iter().copied().collect())
-        .collect();
+    let mut rows = inputs.covariance();
+    rows.iter_mut().flatten().for_each(|v| *v *= widened);
     let wide = InputSet::multivariate_normal(&["V", "I", "phi"], &inputs.estimates(), &rows);
     let wide = propagate(&Impedance, &wide.expect("set")).expect("budgets");
     let mut all = vec![

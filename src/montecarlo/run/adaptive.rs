@@ -270,7 +270,7 @@ impl History {
         let grand = self.joint.iter().map(|j| j.estimates[i]).sum::<f64>() / h;
         let squares = self.joint.iter().map(|j| {
             let shift = j.estimates[i] - grand;
-            (m - 1.0) * j.covariance[(i, i)] + m * shift * shift
+            (m - 1.0) * j.covariance[i][i] + m * shift * shift
         });
         (squares.sum::<f64>() / (h * m - 1.0)).max(0.0).sqrt()
     }

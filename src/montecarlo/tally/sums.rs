@@ -1,7 +1,7 @@
 //! Sums over trials from which moments, covariances and correlations follow.
 
 use crate::scalar::InstructionSet;
-use nalgebra::DMatrix;
+use crate::uncertainty::by_rows;
 use serde::{Deserialize, Serialize};
 
 /// The sums of values are those of `(value - origin) / scale`: they neither cancel nor overflow.
@@ -184,10 +184,10 @@ impl Moments<'_> {
         self.shifts[output].scale * (variance * self.count / (self.count - 1.0)).sqrt()
     }
 
-    /// The covariance matrix of the outputs, in their units.
-    pub fn covariance(&self) -> DMatrix<f64> {
+    /// The covariance matrix of the outputs by rows, in their units.
+    pub fn covariance(&self) -> Vec<Vec<f64>> {
         let n = self.count;
-        DMatrix::from_fn(self.layout.outputs, self.layout.outputs, |i, j| {
+        by_rows(self.layout.outputs, |i, j| {
             if i == j {
                 let u = self.standard_deviation(i);
                 return u * u;

@@ -7,7 +7,6 @@ use crate::error::{Error, Result};
 use crate::uncertainty::{
     EllipsoidalRegion, JointResult, Output, RectangularRegion, probability_inside,
 };
-use nalgebra::DMatrix;
 
 /// The values of all outputs in the order of the trials, in SI units.
 #[derive(Debug, Clone, PartialEq)]
@@ -94,7 +93,7 @@ impl JointTrials {
             })
             .collect();
         let count = self.values.len();
-        let mut covariance = DMatrix::zeros(count, count);
+        let mut covariance = vec![vec![0.0; count]; count];
         for i in 0..count {
             for j in 0..=i {
                 let pairs = self.values[i].iter().zip(&self.values[j]);
@@ -102,8 +101,8 @@ impl JointTrials {
                 let products =
                     pairs.map(|(a, b)| ((a - first_i) - offset_i) * ((b - first_j) - offset_j));
                 let value = chunked_sum(products) / (n - 1.0);
-                covariance[(i, j)] = value;
-                covariance[(j, i)] = value;
+                covariance[i][j] = value;
+                covariance[j][i] = value;
             }
         }
         let estimates = centred.iter().map(|(first, offset)| first + offset);

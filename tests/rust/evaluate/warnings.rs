@@ -21,6 +21,7 @@ fn warnings_say_what_limits_a_result() {
         let found = evaluate(text, &readings).expect("flow");
         let words = found.in_words().expect("words");
         let json = found.to_json(None).expect("json");
+        let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
         for warning in found.warnings() {
             assert!(words.contains(&warning.words), "{}", warning.words);
         }

@@ -187,7 +187,7 @@ fn trials_series_plan_and_record_know_the_curve() {
     let covariance = found.inputs.covariance();
     let variance: f64 = (0..gradient.len())
         .flat_map(|i| (0..gradient.len()).map(move |j| (i, j)))
-        .map(|(i, j)| gradient[i] * gradient[j] * covariance[(i, j)])
+        .map(|(i, j)| gradient[i] * gradient[j] * covariance[i][j])
         .sum();
     let total = series.total.standard_uncertainty;
     assert_relative(total, variance.sqrt(), 1e-9, "total");

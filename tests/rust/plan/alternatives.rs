@@ -6,6 +6,7 @@ use crate::support::{assert_refused, assert_relative, demo_readings, plain_demo,
 use flowdoubt::model::Basis;
 use flowdoubt::plan::{PlanRequest, Repeatability};
 use flowdoubt::site::{Change, Site};
+use serde_json::Value;
 
 const FITTING: &str = "fitting = \"single_bend\"\nstraight_run = { value = \"8 D\", \
                        standard_uncertainty = \"0.2 D\" }\norientation = \"90 deg\"";
@@ -253,6 +254,7 @@ fn rows_have_the_same_columns_and_shares_add_up() {
         ..PlanRequest::default()
     });
     let json = plan.to_json(None).expect("JSON");
+    let json: Value = serde_json::from_str(&json).expect("JSON");
     let points = json["points"].as_array().expect("points");
     let columns =
         |i: usize| -> Vec<&String> { points[i].as_object().expect("a row").keys().collect() };

@@ -5,6 +5,7 @@ use crate::site::site;
 use crate::support::{assert_relative, with};
 use flowdoubt::plan::{PlanRequest, Window};
 use flowdoubt::site::Site;
+use serde_json::Value;
 
 fn window(text: &str) -> Window {
     let site = Site::from_toml(text, "site.toml").expect("a site");
@@ -117,6 +118,7 @@ fn words_have_every_point_and_window() {
     });
     // 7.2 bar: water boils at 439.236 K (package `iapws`)
     let json = plan.to_json(None).expect("JSON");
+    let json: Value = serde_json::from_str(&json).expect("JSON");
     let window = &json["windows"][0];
     let highest = window["highest_temperature_K"].as_f64().expect("a number");
     assert!((highest - 439.236).abs() < 0.05, "{highest}");

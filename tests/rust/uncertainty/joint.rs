@@ -63,7 +63,7 @@ fn a_covariance_matrix_comes_back_from_budgets_and_trials() {
     let covariance = [vec![4.0, -1.5], vec![-1.5, 9.0]];
     let set = InputSet::multivariate_normal(&["a", "b"], &[1.0, 2.0], &covariance).expect("set");
     assert_relative(
-        set.covariance()[(0, 1)],
+        set.covariance()[0][1],
         -1.5,
         1e-15,
         "covariance of the inputs",
@@ -76,14 +76,14 @@ fn a_covariance_matrix_comes_back_from_budgets_and_trials() {
         .joint_result();
     for (i, row) in covariance.iter().enumerate() {
         for (j, expected) in row.iter().enumerate() {
-            assert_relative(joint.covariance[(i, j)], *expected, 1e-14, "first order");
+            assert_relative(joint.covariance[i][j], *expected, 1e-14, "first order");
             // five standard errors of a covariance: sqrt(c_ii c_jj + c_ij^2) / sqrt(M)
             let scatter = (covariance[i][i] * covariance[j][j] + expected * expected).sqrt();
             let allowed = 5.0 * scatter / 200_000.0_f64.sqrt();
-            assert!((sampled.covariance[(i, j)] - expected).abs() < allowed);
+            assert!((sampled.covariance[i][j] - expected).abs() < allowed);
         }
     }
-    assert_relative(joint.correlations()[(1, 0)], -0.25, 1e-14, "correlation");
+    assert_relative(joint.correlations()[1][0], -0.25, 1e-14, "correlation");
 }
 
 #[test]
@@ -164,7 +164,7 @@ fn readings_taken_together_follow_a_multivariate_t() {
     // variance of t; its standard error by the kurtosis 6 / (dof - 4) + 3 of t with 8 dof
     let expected = scale * scale * dof / (dof - 2.0);
     let allowed = 5.0 * expected * (3.5_f64 / 400_000.0).sqrt();
-    assert!((trials.covariance[(0, 0)] - expected).abs() < allowed);
+    assert!((trials.covariance[0][0] - expected).abs() < allowed);
     let r = set.correlations().coefficient(0, 1);
     assert!((trials.correlation(0, 1) - r).abs() < 0.005, "{r}");
     let second = set.and(InputSet::from_joint_readings(&["c", "d"], &readings).expect("other"));

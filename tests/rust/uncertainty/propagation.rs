@@ -68,7 +68,7 @@ fn correlated_propagation_meets_mpmath_and_the_explicit_matrix_product() {
         }
         let row = column(&golden["covariance"][k]);
         for (m, expected) in row.iter().enumerate() {
-            assert_relative(joint.covariance[(k, m)], *expected, 1e-13, what);
+            assert_relative(joint.covariance[k][m], *expected, 1e-13, what);
         }
         let u = budget.standard_uncertainty;
         assert_relative(u * u, row[k], 1e-13, what);

@@ -426,6 +426,7 @@ fn results_are_json_and_words() {
     let (site, verification) = demonstrated();
     let result = site.verify(&verification).expect("result");
     let own = result.to_json(None).expect("json");
+    let own: serde_json::Value = serde_json::from_str(&own).expect("JSON");
     assert_eq!(own["reference"], "master meter");
     assert_eq!(own["points"].as_array().expect("points").len(), 3);
     let error = own["runs"][0]["error"]["value"].as_f64().expect("error");

@@ -66,6 +66,7 @@ fn the_json_of_a_verification_is_that_of_its_record() {
         let record = Record::of_verification(&result, trials).expect("record");
         let written: Value = serde_json::from_str(&record.to_text()).expect("JSON");
         let found = result.to_json(trials).expect("JSON");
+        let found: serde_json::Value = serde_json::from_str(&found).expect("JSON");
         assert_eq!(found, written["content"]["verification"]["results"]);
     }
 }

@@ -121,7 +121,7 @@ fn moments_are_those_of_the_kept_values() {
             "kurtosis",
         );
         for j in 0..2 {
-            let (a, b) = (found.covariance[(k, j)], joint.covariance[(k, j)]);
+            let (a, b) = (found.covariance[k][j], joint.covariance[k][j]);
             assert_relative(a, b, 1e-11, "covariance");
         }
         let sorted = kept.of_output(k);
@@ -226,6 +226,7 @@ fn a_site_is_tallied_and_validated() {
     let text = evaluation.trials_in_words(&summary, 2).expect("words");
     assert!(text.contains("100000 trials"), "{text}");
     let json = evaluation.to_json(Some((&summary, 2))).expect("json");
+    let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
     assert_eq!(json["monte_carlo"]["mean_m3_s"], summary.mean);
     assert_eq!(json["monte_carlo"]["failed"], 0);
 }

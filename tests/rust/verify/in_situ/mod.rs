@@ -128,7 +128,7 @@ fn from_site_to_verification_to_site() {
     }
     // what is left is about that of the factor
     let joint = found.joint_result().expect("a joint result");
-    let covariance = joint.covariance[(3 * low + 1, 3 * low + 4)];
+    let covariance = joint.covariance[3 * low + 1][3 * low + 4];
     let (wa, wb) = (1.0 - share, share);
     let variance = square(wa * a.standard_uncertainty)
         + square(wb * b.standard_uncertainty)
