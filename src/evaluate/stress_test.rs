@@ -76,7 +76,7 @@ impl MeasurementModel for Displaced<'_> {
     fn evaluate<S: Scalar>(&self, x: &[S]) -> Result<[S; 1]> {
         let mut x = x.to_vec();
         if let Some(own) = x.get_mut(self.place) {
-            *own = *own + self.by;
+            *own += self.by;
         }
         self.model.evaluate(&x)
     }

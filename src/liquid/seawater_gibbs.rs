@@ -178,16 +178,16 @@ pub(super) fn gibbs_derivatives<S: Scalar>(
     for &(i, j, k, coefficient) in &TERMS {
         let salt = root_power[i] * coefficient;
         if k >= 1 {
-            g.p = g.p + salt * t[0][j] * p[1][k];
+            g.p += salt * t[0][j] * p[1][k];
         }
         if j >= 2 {
-            g.tt = g.tt + salt * t[2][j] * p[0][k];
+            g.tt += salt * t[2][j] * p[0][k];
         }
         if j >= 1 && k >= 1 {
-            g.tp = g.tp + salt * t[1][j] * p[1][k];
+            g.tp += salt * t[1][j] * p[1][k];
         }
         if k >= 2 {
-            g.pp = g.pp + salt * t[0][j] * p[2][k];
+            g.pp += salt * t[0][j] * p[2][k];
         }
     }
     g

@@ -316,7 +316,7 @@ fn in_operation<S: Scalar>(
             ends: choices.ends,
         }
         .strain();
-        diameter = diameter * (strain.outside + 1.0);
+        diameter *= strain.outside + 1.0;
         wall = (diameter - inside_diameter * (strain.bore + 1.0)) * 0.5;
         note_strain(
             choices.ends,
@@ -343,7 +343,7 @@ fn without_layers<S: Scalar>(
     let measured_over: Layered = LayerName::outside(choices, |l| l.in_outside_dimension).collect();
     if !measured_over.is_empty() {
         for name in &measured_over {
-            diameter = diameter - thickness(name) * 2.0;
+            diameter -= thickness(name) * 2.0;
         }
         notes.note(|| {
             let layers: Vec<_> = measured_over
@@ -360,7 +360,7 @@ fn without_layers<S: Scalar>(
     if !measured_through.is_empty() {
         let set = values.of(Quantity::GaugeSoundSpeed);
         for name in &measured_through {
-            wall = wall - set * thickness(name) / values.of(name.sound_speed());
+            wall -= set * thickness(name) / values.of(name.sound_speed());
         }
         notes.note(|| {
             let ratio = |name| {

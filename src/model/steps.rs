@@ -233,7 +233,7 @@ impl SiteModel {
             * of(Quantity::InstallationFactor)
             * of(Quantity::RemountingFactor);
         if self.has(Quantity::InSituFactor) {
-            factors = factors * in_situ;
+            factors *= in_situ;
         }
         notes.note(|| say.factors(factors));
         notes.note(|| {

@@ -107,7 +107,7 @@ pub(super) fn chord_over_diameter<S: Scalar>(offset: S, n: S) -> S {
         let distance_ratio = l2 * (1.0 + along) / (r + 1.0);
         let chord_less_diameter = distance_ratio.powf(exponent) - 1.0;
         let weight = 4.0 * cube * node.weight;
-        difference = difference + (exponent * libm::log(w)).exp() * chord_less_diameter * weight;
+        difference += (exponent * libm::log(w)).exp() * chord_less_diameter * weight;
     }
     // the mean on a diameter is n/(n + 1)
     difference * (exponent + 1.0) + 1.0

@@ -200,7 +200,7 @@ fn integrate_wallward<S: Scalar>(scale: S, f: impl Fn(S) -> S) -> S {
     for node in unit_interval() {
         let power = (log_base * node.at).exp();
         let slope = log_base * power / base;
-        sum = sum + f((power - 1.0) / base) * slope * node.weight;
+        sum += f((power - 1.0) / base) * slope * node.weight;
     }
     sum
 }

@@ -1,6 +1,7 @@
 //! Dual numbers: a value and its exact first derivatives, carried through every operation.
 
 use super::chebyshev::derivative;
+use super::operators::assignments_and_sums;
 use super::{Scalar, SmoothFunction};
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
@@ -143,6 +144,36 @@ impl<S: Scalar, const N: usize> Div<f64> for Dual<S, N> {
     }
 }
 
+assignments_and_sums! { [S: Scalar, const N: usize] Dual<S, N> }
+
+impl<S: Scalar, const N: usize> Add<Dual<S, N>> for f64 {
+    type Output = Dual<S, N>;
+    fn add(self, other: Dual<S, N>) -> Dual<S, N> {
+        other + self
+    }
+}
+
+impl<S: Scalar, const N: usize> Sub<Dual<S, N>> for f64 {
+    type Output = Dual<S, N>;
+    fn sub(self, other: Dual<S, N>) -> Dual<S, N> {
+        Dual::constant(self) - other
+    }
+}
+
+impl<S: Scalar, const N: usize> Mul<Dual<S, N>> for f64 {
+    type Output = Dual<S, N>;
+    fn mul(self, other: Dual<S, N>) -> Dual<S, N> {
+        other * self
+    }
+}
+
+impl<S: Scalar, const N: usize> Div<Dual<S, N>> for f64 {
+    type Output = Dual<S, N>;
+    fn div(self, other: Dual<S, N>) -> Dual<S, N> {
+        Dual::constant(self) / other
+    }
+}
+
 impl<S: Scalar, const N: usize> Scalar for Dual<S, N> {
     type Real = S::Real;
     type Mask = S::Mask;
@@ -232,7 +263,7 @@ impl<S: Scalar, const N: usize> Scalar for Dual<S, N> {
         let mut gradient = [S::constant(0.0); N];
         for (slope, argument) in y.gradient.iter().zip(&arguments) {
             for (sum, g) in gradient.iter_mut().zip(argument.gradient) {
-                *sum = *sum + g * *slope;
+                *sum += g * *slope;
             }
         }
         Self {

@@ -53,7 +53,7 @@ fn newton_with_slope<S: Scalar>(
     for _ in 0..steps {
         let r = residual(Dual::variable(root, 0));
         slope = r.gradient[0];
-        root = root - r.value / slope;
+        root -= r.value / slope;
     }
     (root, slope)
 }
@@ -111,7 +111,7 @@ fn with_derivatives_of<S: Scalar>(residual: impl Fn(S) -> S, root: S::Real, slop
     for _ in 0..S::ORDER {
         let r = residual(x);
         // what rounding leaves of the residual's value is not to move the root
-        x = x - (r - S::from_real(r.real())) / S::from_real(slope);
+        x -= (r - S::from_real(r.real())) / S::from_real(slope);
     }
     x
 }

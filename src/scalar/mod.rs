@@ -14,6 +14,7 @@ mod implicit;
 mod instruction_set;
 pub(crate) mod math;
 mod monotone_cubic;
+pub(crate) mod operators;
 mod piecewise_linear;
 mod real;
 pub mod special;
@@ -28,7 +29,8 @@ pub use monotone_cubic::MonotoneCubic;
 pub use piecewise_linear::PiecewiseLinear;
 
 use std::fmt::Debug;
-use std::ops::{Add, Div, Mul, Neg, Sub};
+use std::iter::Sum;
+use std::ops::{Add, AddAssign, Div, DivAssign, Mul, MulAssign, Neg, Sub, SubAssign};
 
 /// A smooth function of a few numbers and of nothing else.
 pub trait SmoothFunction<const N: usize> {
@@ -40,6 +42,33 @@ pub trait SmoothFunction<const N: usize> {
 ///
 /// Outside the domain of a function the result is NaN, as for `f64`. A check that needs words
 /// asks [`Scalar::value`], which answers only where there is exactly one number to judge.
+///
+/// # Operators
+/// `+ - * /` and their assignments take a scalar or an `f64` on the right, and `sum()` adds scalars. On
+/// the left an `f64` goes with [`Dual`], not with an unknown `S: Scalar`: the bound on `f64` that this
+/// needs would have the compiler take every `2.0 * PI` in a generic function for a product with an `S`.
+/// So a model writes `x * 2.0`, and `-x + 1.0` or `S::constant(1.0) - x`.
+///
+/// # Comparison
+/// A scalar may stand for many numbers, of which some are less than another and some are not: there is no
+/// `<` with one answer. [`less_than`](Scalar::less_than) gives a mask, [`select`](Scalar::select) takes
+/// from two values that have both been evaluated, [`choose`](Scalar::choose) evaluates the rarer one only
+/// where it is needed; [`min`](Scalar::min), [`max`](Scalar::max) and [`abs`](Scalar::abs) are made of
+/// them. Comparison is by value; derivatives are those of the value that is taken.
+/// ```
+/// use flowdoubt::scalar::{Dual, Scalar};
+/// /// The friction factor of a smooth pipe: laminar, or after Blasius.
+/// fn friction<S: Scalar>(reynolds: S) -> S {
+///     let laminar_flow = reynolds.less_than(S::constant(2300.0));
+///     let laminar = || reynolds.recip() * 64.0;
+///     let blasius = || reynolds.powf(S::constant(-0.25)) * 0.3164;
+///     S::choose(laminar_flow, laminar, blasius)
+/// }
+/// assert_eq!(friction(1000.0), 0.064);
+/// assert!((friction(1e4_f64) - 0.03164).abs() < 1e-15);
+/// let f = friction(Dual::<f64, 1>::variable(1000.0, 0));
+/// assert!((f.gradient[0] + 0.064 / 1000.0).abs() < 1e-18, "d(64 / Re) / dRe = -64 / Re^2");
+/// ```
 ///
 /// # Example
 /// ```
@@ -66,6 +95,15 @@ pub trait Scalar:
     + Sub<f64, Output = Self>
     + Mul<f64, Output = Self>
     + Div<f64, Output = Self>
+    + AddAssign
+    + SubAssign
+    + MulAssign
+    + DivAssign
+    + AddAssign<f64>
+    + SubAssign<f64>
+    + MulAssign<f64>
+    + DivAssign<f64>
+    + Sum
 {
     /// The same number without its derivatives.
     type Real: Scalar<Real = Self::Real>;

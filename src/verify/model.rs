@@ -256,18 +256,18 @@ impl MeasurementModel for PointsModel {
                 let (mut errors, mut flows) = (nothing, nothing);
                 for &run in placed {
                     let sides = self.runs[run].sides(x, held);
-                    errors = errors + sides.error();
-                    flows = flows + sides.reference.volume_flow;
+                    errors += sides.error();
+                    flows += sides.reference.volume_flow;
                 }
                 let count = placed.len() as f64;
-                error = error + errors / count;
-                flow = flow + flows / count;
+                error += errors / count;
+                flow += flows / count;
             }
             let count = point.placements.len() as f64;
-            error = error / count;
+            error /= count;
             let scatter = [point.reproducibility, point.repeatability];
             for place in scatter.into_iter().flatten() {
-                error = error + x[place];
+                error += x[place];
             }
             [error, (error + 1.0).recip(), flow / count]
         };

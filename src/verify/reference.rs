@@ -235,7 +235,7 @@ impl ReferenceModel {
             growth = (of(Q::LineExpansion) * (t_2 - t_1) + 1.0).powi(3);
         }
         if let (Some(p_1), Some(p_2)) = (p_1, p_2) {
-            growth = growth * (of(Q::LineCompliance) * (p_2 - p_1) + 1.0);
+            growth *= of(Q::LineCompliance) * (p_2 - p_1) + 1.0;
         }
         of(Q::LineVolume) * (growth * after - before)
     }

@@ -4,4 +4,5 @@ mod derivatives;
 mod elementary;
 mod elementary_functions;
 mod monotone_cubic;
+mod operators;
 mod special;

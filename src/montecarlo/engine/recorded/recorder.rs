@@ -2,6 +2,7 @@
 
 use super::fit::Fit;
 use super::functions::{Condition, Function, function_of};
+use crate::scalar::operators::assignments_and_sums;
 use crate::scalar::{ChebyshevTable, Scalar, SmoothFunction};
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use std::cell::RefCell;
@@ -297,6 +298,7 @@ macro_rules! operators {
     )*};
 }
 operators! { Add, add; Sub, sub; Mul, mul; Div, div; }
+assignments_and_sums! { [] Recorded }
 
 impl Scalar for Recorded {
     type Real = Recorded;
@@ -350,7 +352,7 @@ impl Scalar for Recorded {
         let mut power = constant(1.0);
         while left > 0 {
             if left & 1 == 1 {
-                power = power * base;
+                power *= base;
             }
             base = base * base;
             left >>= 1;

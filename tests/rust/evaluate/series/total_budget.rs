@@ -220,7 +220,7 @@ fn trials_of_a_total_meet_its_budget() {
                     own[*place] = x[self.shared + 3 * row + i];
                 }
                 let end = row == 0 || row == self.rows - 1;
-                total = total + self.model.steps(&own).volume_flow * if end { 30.0 } else { 60.0 };
+                total += self.model.steps(&own).volume_flow * if end { 30.0 } else { 60.0 };
             }
             Ok([total])
         }
