@@ -46,7 +46,7 @@ def test_every_public_name_is_in_the_reference(book):
     missing = [name for name in public if not any(f"{home}.{name}" in listed for home in homes)]
     for module in MODULES:
         names = getattr(fd, module).__all__
-        homes = (f"flowdoubt.{module}", "flowdoubt")
+        homes = (getattr(fd, module).__name__, "flowdoubt")
         missing += [
             f"{module}.{name}"
             for name in names

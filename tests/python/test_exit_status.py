@@ -10,6 +10,7 @@ import pytest
 from plain_recomputation import digest
 
 from flowdoubt import cli
+from flowdoubt.cli import commands
 
 DEMO = Path(__file__).parents[2] / "notebooks" / "demo"
 
@@ -148,7 +149,7 @@ def test_a_fault_of_the_software_is_no_answer(monkeypatch, capsys, raised, statu
     def fails(path):
         raise raised
 
-    monkeypatch.setattr(cli, "Record", type("Record", (), {"load": staticmethod(fails)}))
+    monkeypatch.setattr(commands, "Record", type("Record", (), {"load": staticmethod(fails)}))
     assert cli.main(["reproduce", "run.json"]) == status
     assert ("Traceback" in capsys.readouterr().err) == (status == 4)
 

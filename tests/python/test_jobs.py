@@ -1,6 +1,7 @@
 """Monte Carlo without kept values, by threads and executors: the same bytes, and Ctrl-C."""
 
 import hashlib
+import json
 import os
 import pickle
 import signal

@@ -1,0 +1,130 @@
+"""Figures of a result: what contributes to its uncertainty, and its distribution."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from flowdoubt.display.words import unit_of
+from flowdoubt.edge.text import shown as shown_text
+from flowdoubt.plots.drawing import axes_of, plain_frame
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from flowdoubt._core import Budget, Evaluation, Trials
+
+_INK, _DARK, _LIGHT = "0.1", "0.35", "0.75"
+
+
+def _two_digits(value: float) -> str:
+    if 100 <= value < 1e6:
+        return f"{float(f'{value:.1e}'):.0f}"
+    return f"{value:#.2g}".rstrip(".")
+
+
+def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> Axes:
+    """Draw the contributions to the standard uncertainty as bars, largest first.
+
+    Parameters
+    ----------
+    budget
+        The budget to draw.
+    ax
+        Axes to draw on; new ones if not given.
+    most
+        Number of inputs with a bar of their own; the rest is added in quadrature to one bar.
+    """
+    columns = budget.columns()
+    names = [
+        f"{shown_text(name)}\n{shown_text(component)}"
+        for name, component in zip(columns["input"], columns["component"], strict=True)
+    ]
+    size = np.abs(np.asarray(columns["contribution"], dtype=float))
+    share = np.asarray(columns["share"], dtype=float)
+    order = np.argsort(-size)
+    shown, rest = order[:most], order[most:]
+    labels = [names[i] for i in shown]
+    bars = list(size[shown])
+    shares = list(share[shown])
+    if rest.size:
+        labels.append(f"{rest.size} others\nin quadrature")
+        bars.append(float(np.sqrt(np.sum(size[rest] ** 2))))
+        shares.append(float(share[rest].sum()))
+
+    ax = axes_of(ax, 7.0, 0.42 * (len(bars) + 2) + 0.6)
+    position = np.arange(len(bars))
+    ax.barh(position, bars, color=_DARK, height=0.62)
+    for place, (bar, part) in enumerate(zip(bars, shares, strict=True)):
+        ax.annotate(
+            f"{_two_digits(bar)}  ({100 * part:.0f} %)" if part >= 0.005 else _two_digits(bar),
+            (bar, place),
+            xytext=(4, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=8,
+            color=_INK,
+        )
+    _, combined = budget.result()
+    last = len(bars) + 0.3
+    ax.barh([last], [combined], color="white", edgecolor=_INK, hatch="////", height=0.62)
+    ax.annotate(
+        _two_digits(combined),
+        (combined, last),
+        xytext=(4, 0),
+        textcoords="offset points",
+        va="center",
+        fontsize=8,
+        fontweight="bold",
+    )
+    ax.set_yticks([*position, last], [*labels, "combined standard\nuncertainty"], fontsize=8)
+    ax.invert_yaxis()
+    ax.set_xlim(0, 1.15 * combined)
+    unit = unit_of(budget.unit)
+    ax.set_xlabel(f"contribution to the standard uncertainty of {budget.output} / ({unit})")
+    plain_frame(ax)
+    return ax
+
+
+def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None) -> Axes:
+    """Draw the Monte Carlo trials with the first-order result and both coverage intervals.
+
+    Parameters
+    ----------
+    evaluation
+        The evaluation that the trials belong to.
+    trials
+        Its Monte Carlo trials.
+    ax
+        Axes to draw on; new ones if not given.
+    """
+    ax = axes_of(ax, 7.0, 3.6)
+    ax.hist(trials.values(), bins=120, density=True, color=_LIGHT, label="Monte Carlo trials")
+    estimate, u = evaluation.budget.result()
+    x = np.linspace(estimate - 4 * u, estimate + 4 * u, 401)
+    density = np.exp(-0.5 * ((x - estimate) / u) ** 2) / (u * np.sqrt(2 * np.pi))
+    ax.plot(x, density, color=_INK, label="first order, normal")
+    top = float(np.max(density))
+    p = evaluation.coverage_probability
+    intervals = {
+        "first order": evaluation.interval(),
+        "symmetric": trials.interval(p, kind="symmetric"),
+        "shortest": trials.interval(p, kind="shortest"),
+    }
+    styles = ("-", "--", ":")
+    for row, ((name, interval), style) in enumerate(zip(intervals.items(), styles, strict=True)):
+        height = -top * (0.07 + 0.07 * row)
+        high = interval[1]
+        ax.plot(interval, [height, height], style, color=_INK, marker="|")
+        ax.annotate(
+            name, (high, height), xytext=(6, 0), textcoords="offset points", va="center", fontsize=8
+        )
+    ax.axhline(0, color=_INK, linewidth=0.6)
+    ax.set_yticks([])
+    ax.set_xlabel(f"{evaluation.budget.output} / ({unit_of(trials.unit)})")
+    ax.set_title(f"{100 * p:g} % coverage intervals below the distribution", fontsize=9, loc="left")
+    ax.legend(frameon=False, fontsize=8, loc="upper right")
+    plain_frame(ax)
+    ax.spines["left"].set_visible(False)
+    return ax
