@@ -76,6 +76,11 @@ def path(
     traverses
         Number of crossings of the liquid, 1 to 8: odd on a direct path, even on a reflected one.
 
+    Returns
+    -------
+    Path
+        Angles, lengths and times, each of the shape to which the arguments broadcast.
+
     Raises
     ------
     InputError

@@ -87,6 +87,11 @@ def maximum_permissible_error(largest_error: float, nominal: float = 0.0) -> Per
     nominal
         The middle of the interval; zero for an error of indication.
 
+    Returns
+    -------
+    Permissible
+        The interval.
+
     Examples
     --------
     >>> maximum_permissible_error(0.5)
@@ -105,6 +110,11 @@ def acceptance_interval(tolerance: Permissible, guard_band: float = 0.0) -> Perm
     guard_band
         By how much each limit moves inwards: above zero for guarded acceptance (JCGM 106:2012,
         8.3.2), below zero for guarded rejection (8.3.3), zero for simple acceptance (8.2).
+
+    Returns
+    -------
+    Permissible
+        The interval.
 
     Raises
     ------
@@ -147,6 +157,11 @@ def acceptance_limit(
     rule
         ``"guarded_acceptance"``: what is accepted conforms with this probability.
         ``"guarded_rejection"``: what is rejected does not conform with this probability.
+
+    Returns
+    -------
+    float
+        The limit of measured values.
 
     Raises
     ------
@@ -314,6 +329,11 @@ def measurement_capability_index(tolerance: Permissible, standard_uncertainty: f
         A tolerance interval with two limits.
     standard_uncertainty
         The standard uncertainty of the measurement.
+
+    Returns
+    -------
+    float
+        The index.
 
     Notes
     -----

@@ -41,6 +41,20 @@ def density(glycol: str, temperature: ArrayLike, mass_fraction: ArrayLike) -> Fl
     mass_fraction
         Mass of glycol in mass of solution.
 
+    Returns
+    -------
+    float or ndarray
+        In kg/m3. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state out of range, or below the temperature at which the solution begins to freeze.
+
+    References
+    ----------
+    A. Melinder, Properties of Secondary Working Fluids for Indirect Systems, IIR 2010.
+
     Examples
     --------
     >>> round(density("ethylene", 293.15, 0.3), 2)
@@ -52,7 +66,30 @@ def density(glycol: str, temperature: ArrayLike, mass_fraction: ArrayLike) -> Fl
 def dynamic_viscosity(
     glycol: str, temperature: ArrayLike, mass_fraction: ArrayLike
 ) -> FloatOrArray:
-    """Dynamic viscosity in Pa s; arguments as for `density`.
+    """Dynamic viscosity in Pa s.
+
+    Parameters
+    ----------
+    glycol
+        ``"ethylene"`` or ``"propylene"``.
+    temperature
+        Temperature in K, of any shape.
+    mass_fraction
+        Mass of glycol in mass of solution.
+
+    Returns
+    -------
+    float or ndarray
+        In Pa s. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state out of range, or below the temperature at which the solution begins to freeze.
+
+    References
+    ----------
+    A. Melinder, Properties of Secondary Working Fluids for Indirect Systems, IIR 2010.
 
     Examples
     --------
@@ -65,7 +102,30 @@ def dynamic_viscosity(
 def kinematic_viscosity(
     glycol: str, temperature: ArrayLike, mass_fraction: ArrayLike
 ) -> FloatOrArray:
-    """Kinematic viscosity in m2/s; arguments as for `density`.
+    """Kinematic viscosity in m2/s.
+
+    Parameters
+    ----------
+    glycol
+        ``"ethylene"`` or ``"propylene"``.
+    temperature
+        Temperature in K, of any shape.
+    mass_fraction
+        Mass of glycol in mass of solution.
+
+    Returns
+    -------
+    float or ndarray
+        In m2/s. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state out of range, or below the temperature at which the solution begins to freeze.
+
+    References
+    ----------
+    A. Melinder, Properties of Secondary Working Fluids for Indirect Systems, IIR 2010.
 
     Examples
     --------
@@ -77,6 +137,27 @@ def kinematic_viscosity(
 
 def freezing_temperature(glycol: str, mass_fraction: ArrayLike) -> FloatOrArray:
     """Temperature in K at which a solution begins to freeze.
+
+    Parameters
+    ----------
+    glycol
+        ``"ethylene"`` or ``"propylene"``.
+    mass_fraction
+        Mass of glycol in mass of solution.
+
+    Returns
+    -------
+    float or ndarray
+        In K. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A mass fraction out of range.
+
+    References
+    ----------
+    A. Melinder, Properties of Secondary Working Fluids for Indirect Systems, IIR 2010.
 
     Examples
     --------
@@ -92,6 +173,23 @@ def relative_uncertainty(
     quantity: str, glycol: str, temperature: ArrayLike, mass_fraction: ArrayLike
 ) -> FloatOrArray:
     """Relative standard uncertainty of ``density`` or ``viscosity``.
+
+    Parameters
+    ----------
+    quantity
+        ``"density"`` or ``"viscosity"``.
+    glycol
+        ``"ethylene"`` or ``"propylene"``.
+    temperature
+        Temperature in K, of any shape.
+    mass_fraction
+        Mass of glycol in mass of solution.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
 
     Examples
     --------

@@ -77,6 +77,12 @@ def factor(
     planes
         1, or 2 for the mean of two planes at right angles.
 
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
+
     Examples
     --------
     >>> import math
@@ -102,7 +108,24 @@ def half_width(
     """Relative half-width of the uncertainty of `factor`, for a rectangular distribution.
 
     Large near the fitting, falling with the run, never below 0.5 %. Without an orientation it
-    includes what the orientation can do. Parameters as for `factor`.
+    includes what the orientation can do.
+
+    Parameters
+    ----------
+    fitting
+        One of `FITTINGS`.
+    straight_run
+        In inside diameters, 1 to 1000.
+    orientation
+        Angle in radians; if not given, whatever it may be is part of the uncertainty.
+    planes
+        1, or 2 for the mean of two planes at right angles.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
 
     Examples
     --------
@@ -124,7 +147,25 @@ def standard_uncertainty(
     orientation: ArrayLike | None = None,
     planes: int = 1,
 ) -> FloatOrArray:
-    """Relative standard uncertainty that belongs to `half_width`. Parameters as for `factor`."""
+    """Relative standard uncertainty that belongs to `half_width`.
+
+    Parameters
+    ----------
+    fitting
+        One of `FITTINGS`.
+    straight_run
+        In inside diameters, 1 to 1000.
+    orientation
+        Angle in radians; if not given, whatever it may be is part of the uncertainty.
+    planes
+        1, or 2 for the mean of two planes at right angles.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
+    """
 
     def of(run: FloatArray, angle: FloatArray | None) -> FloatArray:
         return _core.installation("uncertainty", fitting, run, angle, planes)
@@ -152,6 +193,12 @@ def cross_flow_half_width(
     angle_in_liquid
         Angle of the ray from the normal of the wall in radians, 22 degrees if not given.
 
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
+
     Examples
     --------
     >>> cross_flow_half_width("pump", straight_run=5.0, traverses=2)
@@ -170,7 +217,24 @@ def path_error(
     """Relative error of the indicated flow, as the analytic profile has it.
 
     It follows the pattern also where its orientation is not known on a real site, so it shows what
-    an orientation can do. Parameters as for `factor`.
+    an orientation can do.
+
+    Parameters
+    ----------
+    fitting
+        One of `FITTINGS`.
+    straight_run
+        In inside diameters, 1 to 1000.
+    orientation
+        Angle in radians.
+    planes
+        1, or 2 for the mean of two planes at right angles.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
     """
 
     def of(run: FloatArray, angle: FloatArray) -> FloatArray:
@@ -207,6 +271,11 @@ def profile(fitting: str, *, straight_run: float, points: int = 101) -> Profile:
         In inside diameters, 1 to 1000.
     points
         Number of points on a diameter.
+
+    Returns
+    -------
+    Profile
+        Coordinates and velocities, shape ``(points, points)``.
 
     Examples
     --------
@@ -246,6 +315,16 @@ def recommended_orientation(fitting: str) -> Advice:
     Close to a fitting, two planes and a reflected path are better than one plane at any
     orientation.
 
+    Parameters
+    ----------
+    fitting
+        One of `FITTINGS`.
+
+    Returns
+    -------
+    Advice
+        Orientation, planes and reason.
+
     Examples
     --------
     >>> round(recommended_orientation("single_bend").orientation, 3)
@@ -267,6 +346,21 @@ class StraightRuns:
 def straight_run_in_practice(fitting: str) -> StraightRuns:
     """Straight runs of common practice, which has no source.
 
+    Parameters
+    ----------
+    fitting
+        One of `FITTINGS`.
+
+    Returns
+    -------
+    StraightRuns
+        In inside diameters.
+
+    Raises
+    ------
+    FlowdoubtError
+        Another fitting.
+
     Examples
     --------
     >>> straight_run_in_practice("pump")
@@ -277,5 +371,18 @@ def straight_run_in_practice(fitting: str) -> StraightRuns:
 
 
 def caution(fitting: str, *, straight_run: float) -> str | None:
-    """Words of caution where the straight run is shorter than common practice, else None."""
+    """Words of caution where the straight run is shorter than common practice, else None.
+
+    Parameters
+    ----------
+    fitting
+        One of `FITTINGS`.
+    straight_run
+        In inside diameters, 1 to 1000.
+
+    Returns
+    -------
+    str or None
+        One sentence.
+    """
     return _core.straight_run_caution(fitting, straight_run)

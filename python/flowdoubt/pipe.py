@@ -113,6 +113,11 @@ def dimensions(standard: str, size: str, schedule: str | None = None) -> Dimensi
         Such as ``40`` or ``STD``; the nominal wall as text with a unit for ``EN 10220``; such as
         ``SDR 11`` for plastic pipe.
 
+    Returns
+    -------
+    Dimensions
+        Ranges in m.
+
     Examples
     --------
     >>> dimensions("ASME B36.10M", "DN 150", "40").wall.estimate
@@ -127,6 +132,16 @@ def dimensions(standard: str, size: str, schedule: str | None = None) -> Dimensi
 def sizes(standard: str) -> list[str]:
     """Nominal sizes of ``ASME B36.10M`` or ``ASME B36.19M``, in inches.
 
+    Parameters
+    ----------
+    standard
+        ``"ASME B36.10M"`` or ``"ASME B36.19M"``.
+
+    Returns
+    -------
+    list of str
+        Sizes that `dimensions` takes.
+
     Examples
     --------
     >>> sizes("ASME B36.10M")[:4]
@@ -137,6 +152,18 @@ def sizes(standard: str) -> list[str]:
 
 def schedules(standard: str, size: str) -> list[str]:
     """Schedules of a size of ``ASME B36.10M`` or ``ASME B36.19M``.
+
+    Parameters
+    ----------
+    standard
+        ``"ASME B36.10M"`` or ``"ASME B36.19M"``.
+    size
+        Nominal size, such as ``6`` (inches) or ``DN 150``.
+
+    Returns
+    -------
+    list of str
+        Schedules that `dimensions` takes.
 
     Examples
     --------
@@ -149,6 +176,11 @@ def schedules(standard: str, size: str) -> list[str]:
 def materials() -> list[str]:
     """Names of all materials.
 
+    Returns
+    -------
+    list of str
+        Names that `material` takes.
+
     Examples
     --------
     >>> "ductile iron" in materials()
@@ -159,6 +191,16 @@ def materials() -> list[str]:
 
 def material(name: str) -> Material:
     """Return what is known of a material before anything was measured on it.
+
+    Parameters
+    ----------
+    name
+        The name of a material, see `materials`.
+
+    Returns
+    -------
+    Material
+        Ranges in SI units, each with its source.
 
     Examples
     --------
@@ -179,6 +221,11 @@ def wall_grid(readings: ArrayLike) -> WallGrid:
     readings
         Walls in m, shape (rings, positions): the same positions in each ring, spaced evenly round
         the pipe.
+
+    Returns
+    -------
+    WallGrid
+        Lengths in m.
 
     Examples
     --------
@@ -218,6 +265,11 @@ def pressure_strain(
         Without unit.
     ends
         How the ends take the thrust.
+
+    Returns
+    -------
+    Strain
+        Relative growth of bore and length.
 
     Examples
     --------

@@ -67,6 +67,18 @@ def friction_factor(
         ``"colebrook"`` or ``"haaland"``; for smooth pipes only ``"prandtl"``,
         ``"zagarola_smits"``, ``"mckeon_2004"``, ``"mckeon"`` and ``"blasius"``.
 
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
+
+    References
+    ----------
+    C. F. Colebrook, J. Inst. Civ. Eng. 11 (1939) 133; S. E. Haaland, J. Fluids Eng. 105 (1983) 89;
+    M. V. Zagarola and A. J. Smits, J. Fluid Mech. 373 (1998) 33; B. J. McKeon and others, J. Fluid
+    Mech. 511 (2004) 41 and 538 (2005) 429; H. Blasius 1913.
+
     Examples
     --------
     >>> round(friction_factor(1e5), 5)
@@ -94,6 +106,12 @@ def intermittency(
     transition_reynolds
         Reynolds number at which the flow is turbulent half of the time, 1900 to 20 000. Pipes whose
         inlets are not especially quiet have 1950 to 3150.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
 
     Examples
     --------
@@ -137,6 +155,12 @@ def correction_factor(
     n
         The reciprocal of the exponent, for the power law with a fixed one.
 
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
+
     Examples
     --------
     >>> correction_factor(1000.0)
@@ -176,6 +200,12 @@ def chord_factor(
         Relative roughness, 0 to 0.05.
     law, kappa, friction, n
         As for `correction_factor`.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
 
     Examples
     --------
@@ -218,6 +248,12 @@ def velocity_shape(
         Relative roughness, 0 to 0.05.
     law, kappa, friction, n
         As for `correction_factor`.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
 
     Examples
     --------
@@ -265,6 +301,12 @@ def path_factor(
     law, friction, kappa, n
         As for `correction_factor`.
 
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
+
     Examples
     --------
     >>> round(path_factor(2e5, beam=0.5) / path_factor(2e5), 3)
@@ -292,6 +334,12 @@ def friction_uncertainty(reynolds: ArrayLike, relative_roughness: ArrayLike = 0.
         Reynolds number, 0 to 1e8.
     relative_roughness
         Relative roughness, 0 to 0.05.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
 
     Examples
     --------
@@ -324,6 +372,12 @@ def law_uncertainty(
         Relative roughness, 0 to 0.05.
     law, friction, kappa, n
         As for `correction_factor`.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
 
     Examples
     --------

@@ -158,7 +158,13 @@ class Prediction:
     """Whether the abscissa lies outside the range of the points."""
 
     def columns(self) -> dict[str, Any]:
-        """Return the columns of a table by name."""
+        """Return the columns of a table by name.
+
+        Returns
+        -------
+        dict
+            Values and standard uncertainties by column.
+        """
         given, found = self.names
         columns = {
             given: self.given,
@@ -170,13 +176,25 @@ class Prediction:
         return {name: np.ravel(np.asarray(values)) for name, values in columns.items()}
 
     def to_pandas(self) -> pd.DataFrame:
-        """Return a row for each value."""
+        """Return a row for each value.
+
+        Returns
+        -------
+        pandas.DataFrame
+            A row for each value.
+        """
         import pandas as pd
 
         return pd.DataFrame(self.columns())
 
     def to_polars(self) -> pl.DataFrame:
-        """Return a row for each value."""
+        """Return a row for each value.
+
+        Returns
+        -------
+        polars.DataFrame
+            A row for each value.
+        """
         import polars as pl
 
         return pl.DataFrame(self.columns())
@@ -249,13 +267,25 @@ class StraightLine(_core.StraightLine):
         return _prediction(self, ("y", "x"), given, found, found[0], shape, extrapolate)
 
     def to_pandas(self) -> pd.DataFrame:
-        """Return the points with fitted values and residuals as a data frame."""
+        """Return the points with fitted values and residuals as a data frame.
+
+        Returns
+        -------
+        pandas.DataFrame
+            A row for each parameter.
+        """
         import pandas as pd
 
         return pd.DataFrame(self._columns())
 
     def to_polars(self) -> pl.DataFrame:
-        """Return the points with fitted values and residuals as a data frame."""
+        """Return the points with fitted values and residuals as a data frame.
+
+        Returns
+        -------
+        polars.DataFrame
+            A row for each parameter.
+        """
         import polars as pl
 
         return pl.DataFrame(self._columns())

@@ -39,6 +39,20 @@ def density(
     salinity
         Absolute salinity in kg/kg.
 
+    Returns
+    -------
+    float or ndarray
+        In kg/m3. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state out of range.
+
+    References
+    ----------
+    TEOS-10 (IAPWS R13-08).
+
     Examples
     --------
     >>> round(density(298.15), 4)
@@ -52,7 +66,30 @@ def sound_speed(
     pressure: ArrayLike = ATMOSPHERE,
     salinity: ArrayLike = REFERENCE_SALINITY,
 ) -> FloatOrArray:
-    """Sound speed in m/s; arguments as for `density`.
+    """Sound speed in m/s.
+
+    Parameters
+    ----------
+    temperature
+        Temperature in K, of any shape.
+    pressure
+        Absolute pressure in Pa.
+    salinity
+        Absolute salinity in kg/kg.
+
+    Returns
+    -------
+    float or ndarray
+        In m/s. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state out of range.
+
+    References
+    ----------
+    TEOS-10 (IAPWS R13-08).
 
     Examples
     --------
@@ -67,7 +104,30 @@ def dynamic_viscosity(
     pressure: ArrayLike = ATMOSPHERE,
     salinity: ArrayLike = REFERENCE_SALINITY,
 ) -> FloatOrArray:
-    """Dynamic viscosity in Pa s, that of atmospheric pressure; arguments as for `density`.
+    """Dynamic viscosity in Pa s, that of atmospheric pressure.
+
+    Parameters
+    ----------
+    temperature
+        Temperature in K, of any shape.
+    pressure
+        Absolute pressure in Pa.
+    salinity
+        Absolute salinity in kg/kg.
+
+    Returns
+    -------
+    float or ndarray
+        In Pa s. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state out of range.
+
+    References
+    ----------
+    M. H. Sharqawy, J. H. Lienhard and S. M. Zubair, Desalin. Water Treat. 16 (2010) 354.
 
     Examples
     --------
@@ -82,7 +142,30 @@ def kinematic_viscosity(
     pressure: ArrayLike = ATMOSPHERE,
     salinity: ArrayLike = REFERENCE_SALINITY,
 ) -> FloatOrArray:
-    """Kinematic viscosity in m2/s; arguments as for `density`.
+    """Kinematic viscosity in m2/s.
+
+    Parameters
+    ----------
+    temperature
+        Temperature in K, of any shape.
+    pressure
+        Absolute pressure in Pa.
+    salinity
+        Absolute salinity in kg/kg.
+
+    Returns
+    -------
+    float or ndarray
+        In m2/s. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state out of range.
+
+    References
+    ----------
+    As `density` and `dynamic_viscosity`.
 
     Examples
     --------
@@ -99,6 +182,23 @@ def relative_uncertainty(
     salinity: ArrayLike = REFERENCE_SALINITY,
 ) -> FloatOrArray:
     """Relative standard uncertainty of ``density``, ``viscosity`` or ``sound_speed``.
+
+    Parameters
+    ----------
+    quantity
+        ``"density"``, ``"viscosity"`` or ``"sound_speed"``.
+    temperature
+        Temperature in K, of any shape.
+    pressure
+        Absolute pressure in Pa.
+    salinity
+        Absolute salinity in kg/kg.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
 
     Examples
     --------

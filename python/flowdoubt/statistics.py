@@ -438,6 +438,11 @@ def grubbs_critical_value(count: int, significance: float = 0.05) -> float:
     significance
         The probability, two-sided.
 
+    Returns
+    -------
+    float
+        The critical value.
+
     Examples
     --------
     >>> round(grubbs_critical_value(10), 3)

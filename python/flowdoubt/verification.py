@@ -95,6 +95,25 @@ def zeta_score(
     As `e_n`, with standard uncertainties: satisfactory up to 2, questionable up to 3,
     unsatisfactory beyond.
 
+    Parameters
+    ----------
+    x
+        Results, of any shape.
+    u_x
+        Their standard uncertainties.
+    reference
+        Reference values.
+    u_reference
+        Their standard uncertainties.
+    correlation
+        Correlation of both.
+
+    Returns
+    -------
+    float or ndarray
+        The score. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
+
     Examples
     --------
     >>> round(zeta_score(100.8, 0.45, 100.0, 0.3), 4)
@@ -119,6 +138,11 @@ def air_density(
         In Pa, 90 000 to 110 000.
     relative_humidity
         As a ratio, 0 to 0.8.
+
+    Returns
+    -------
+    float or ndarray
+        In kg/m3. A number for numbers, else an array of the shape to which the arguments broadcast.
 
     Raises
     ------
@@ -145,6 +169,12 @@ def buoyancy_factor(
     ----------
     liquid_density, air_density, weight_density
         In kg/m3.
+
+    Returns
+    -------
+    float or ndarray
+        As a ratio. A number for numbers, else an array of the shape to which the arguments
+        broadcast.
 
     Examples
     --------
@@ -177,6 +207,11 @@ def diverter_error(
         Number of short runs.
     flow_ratio
         Mean flow of the short runs over that of the long run, as a meter in the line shows it.
+
+    Returns
+    -------
+    float
+        In s.
 
     Examples
     --------

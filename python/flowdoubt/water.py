@@ -34,6 +34,20 @@ def density(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) -> FloatOr
     pressure
         Absolute pressure in Pa.
 
+    Returns
+    -------
+    float or ndarray
+        In kg/m3. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state that is no liquid water, or out of range.
+
+    References
+    ----------
+    IAPWS R6-95(2018).
+
     Examples
     --------
     >>> round(density(293.15), 4)
@@ -52,6 +66,20 @@ def sound_speed(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) -> Flo
     pressure
         Absolute pressure in Pa.
 
+    Returns
+    -------
+    float or ndarray
+        In m/s. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state that is no liquid water, or out of range.
+
+    References
+    ----------
+    IAPWS R6-95(2018).
+
     Examples
     --------
     >>> round(sound_speed(293.15), 3)
@@ -69,6 +97,20 @@ def dynamic_viscosity(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) 
         Temperature in K.
     pressure
         Absolute pressure in Pa.
+
+    Returns
+    -------
+    float or ndarray
+        In Pa s. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state that is no liquid water, or out of range.
+
+    References
+    ----------
+    IAPWS R12-08, without the critical enhancement.
 
     Examples
     --------
@@ -89,6 +131,20 @@ def kinematic_viscosity(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE
     pressure
         Absolute pressure in Pa.
 
+    Returns
+    -------
+    float or ndarray
+        In m2/s. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A state that is no liquid water, or out of range.
+
+    References
+    ----------
+    IAPWS R12-08 and R6-95(2018).
+
     Examples
     --------
     >>> round(kinematic_viscosity(293.15) * 1e6, 4)
@@ -105,6 +161,20 @@ def saturation_pressure(temperature: ArrayLike) -> FloatOrArray:
     ----------
     temperature
         Temperature in K.
+
+    Returns
+    -------
+    float or ndarray
+        In Pa. A number for numbers, else an array of the shape to which the arguments broadcast.
+
+    Raises
+    ------
+    RangeError
+        A temperature out of range.
+
+    References
+    ----------
+    IAPWS SR1-86; W. Wagner and A. Pruss, J. Phys. Chem. Ref. Data 22 (1993) 783.
 
     Examples
     --------

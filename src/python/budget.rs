@@ -74,18 +74,48 @@ impl Budget {
 
     /// The expanded uncertainty at a coverage probability, with its coverage factor. JCGM 100:2008,
     /// clause 6.
+    ///
+    /// Parameters
+    /// ----------
+    /// coverage_probability
+    ///     From above 0 to below 1.
+    ///
+    /// Returns
+    /// -------
+    /// Expanded
+    ///     Expanded uncertainty, coverage factor and degrees of freedom.
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;
         Ok(Expanded::of(expanded, &self.0.output.unit))
     }
 
     /// The estimate.
+    ///
+    /// Parameters
+    /// ----------
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     The estimate.
     #[pyo3(signature = (unit = None))]
     fn value(&self, unit: Option<&str>) -> PyResult<f64> {
         Ok(self.result(unit)?.0)
     }
 
     /// Estimate and standard uncertainty.
+    ///
+    /// Parameters
+    /// ----------
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Estimate and standard uncertainty.
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let unit = asked(&self.0.output.unit, unit)?;
@@ -94,6 +124,12 @@ impl Budget {
     }
 
     /// Shares of the variance by component.
+    ///
+    /// Returns
+    /// -------
+    /// dict of float
+    ///     Shares of the variance by component; they add up to 1, and a share below 0 comes from
+    ///     correlation.
     fn components<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let shares = PyDict::new(py);
         for subtotal in self.0.components() {
@@ -103,6 +139,16 @@ impl Budget {
     }
 
     /// The columns of the budget: lists of words and arrays of numbers.
+    ///
+    /// Parameters
+    /// ----------
+    /// si
+    ///     Numbers in SI units, with the unit in their names; otherwise in the units of the site.
+    ///
+    /// Returns
+    /// -------
+    /// dict
+    ///     Lists of words and arrays by column, each of shape ``(number of inputs,)``.
     #[pyo3(signature = (si = false))]
     fn columns<'py>(&self, py: Python<'py>, si: bool) -> PyResult<Bound<'py, PyDict>> {
         let rows = self.0.rows(if si { Units::Si } else { Units::Shown });
@@ -122,6 +168,11 @@ impl Budget {
     }
 
     /// The lines as rounded text, component first and evidence last.
+    ///
+    /// Returns
+    /// -------
+    /// list of list of str
+    ///     A list of texts for each input.
     fn rounded_lines(&self) -> Vec<Vec<String>> {
         self.0.rounded_lines()
     }
@@ -179,6 +230,16 @@ impl Expanded {
     }
 
     /// The expanded uncertainty.
+    ///
+    /// Parameters
+    /// ----------
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     The expanded uncertainty.
     #[pyo3(signature = (unit = None))]
     fn value(&self, unit: Option<&str>) -> PyResult<f64> {
         let unit = asked(&self.1, unit)?;

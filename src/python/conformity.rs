@@ -71,6 +71,18 @@ impl Permissible {
     }
 
     /// Both limits at equal distance from `nominal`.
+    ///
+    /// Parameters
+    /// ----------
+    /// nominal
+    ///     The middle.
+    /// largest_deviation
+    ///     The distance of either limit, above 0.
+    ///
+    /// Returns
+    /// -------
+    /// Permissible
+    ///     The interval.
     #[staticmethod]
     fn about(nominal: f64, largest_deviation: f64) -> PyResult<Permissible> {
         let both = core::Permissible::about(nominal, largest_deviation)?;
@@ -90,6 +102,16 @@ impl Permissible {
     }
 
     /// Whether values of any shape lie within; the limits themselves do.
+    ///
+    /// Parameters
+    /// ----------
+    /// values
+    ///     Values, of any shape.
+    ///
+    /// Returns
+    /// -------
+    /// bool or ndarray
+    ///     Of the shape of `values`.
     fn contains<'py>(&self, values: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         elementwise("value", values, |v, place| {
             Error::range(!v.is_nan(), place(), v, "", "a number")?;
@@ -98,6 +120,16 @@ impl Permissible {
     }
 
     /// The interval with its limits moved inwards by `guard_band`; outwards where it is negative.
+    ///
+    /// Parameters
+    /// ----------
+    /// guard_band
+    ///     By how much each limit moves inwards.
+    ///
+    /// Returns
+    /// -------
+    /// Permissible
+    ///     The interval.
     fn guarded(&self, guard_band: f64) -> PyResult<Permissible> {
         Ok(Permissible(self.0.guarded(guard_band)?))
     }
@@ -128,6 +160,16 @@ impl Permissible {
     }
 
     /// The measurement capability index `C_m`.
+    ///
+    /// Parameters
+    /// ----------
+    /// standard_uncertainty
+    ///     The standard uncertainty of the measurement, above 0.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     The width of the interval over four standard uncertainties.
     fn capability_index(&self, standard_uncertainty: f64) -> PyResult<f64> {
         Ok(self.0.capability_index(standard_uncertainty)?)
     }
@@ -153,6 +195,16 @@ pub(super) struct SpecificRisks(core::SpecificRisks);
 #[pymethods]
 impl SpecificRisks {
     /// The risks that go with a conformance probability.
+    ///
+    /// Parameters
+    /// ----------
+    /// conformance_probability
+    ///     From 0 to 1.
+    ///
+    /// Returns
+    /// -------
+    /// SpecificRisks
+    ///     The risks.
     #[staticmethod]
     fn of(conformance_probability: f64) -> SpecificRisks {
         SpecificRisks(core::SpecificRisks::of(conformance_probability))
@@ -203,6 +255,16 @@ impl ItemsAndMeasurement {
 
     /// The conformance probability of items whose measured values are ``measured``, of any shape
     /// (JCGM 106:2012, 6.2 and 9.3.2).
+    ///
+    /// Parameters
+    /// ----------
+    /// measured
+    ///     Measured values, of any shape.
+    ///
+    /// Returns
+    /// -------
+    /// float or ndarray
+    ///     Probabilities of the shape of `measured`.
     fn conformance_probability<'py>(
         &self,
         measured: &Bound<'py, PyAny>,
@@ -214,6 +276,16 @@ impl ItemsAndMeasurement {
     }
 
     /// The risks of the decision on one item whose measured value is ``measured``.
+    ///
+    /// Parameters
+    /// ----------
+    /// measured
+    ///     The measured value.
+    ///
+    /// Returns
+    /// -------
+    /// SpecificRisks
+    ///     The risks.
     fn specific_risks(&self, py: Python<'_>, measured: f64) -> PyResult<SpecificRisks> {
         Error::range(
             measured.is_finite(),
@@ -228,6 +300,16 @@ impl ItemsAndMeasurement {
 
     /// The risks over all items of accepting what is measured within ``acceptance``; within the
     /// tolerance interval if not given, which is simple acceptance (JCGM 106:2012, 8.2 and 9.5).
+    ///
+    /// Parameters
+    /// ----------
+    /// acceptance
+    ///     The interval of permissible measured values; the tolerance interval if not given.
+    ///
+    /// Returns
+    /// -------
+    /// GlobalRisks
+    ///     Risks of consumer and producer.
     #[pyo3(signature = (acceptance = None))]
     fn global_risks(
         &self,
@@ -240,6 +322,16 @@ impl ItemsAndMeasurement {
 
     /// The guard band with which the global consumer's risk is ``consumers_risk``; negative where
     /// acceptance limits outside the tolerance interval would do (JCGM 106:2012, 9.5.4).
+    ///
+    /// Parameters
+    /// ----------
+    /// consumers_risk
+    ///     The global risk of the consumer; what these items can have, an error says.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     By how much each limit moves inwards.
     fn guard_band(&self, py: Python<'_>, consumers_risk: f64) -> PyResult<f64> {
         Ok(py.detach(|| self.items.guard_band_for(consumers_risk))?)
     }

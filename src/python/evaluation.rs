@@ -70,6 +70,16 @@ impl Evaluation {
     }
 
     /// The volume flow.
+    ///
+    /// Parameters
+    /// ----------
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     The volume flow.
     #[pyo3(signature = (unit = None))]
     fn value(&self, unit: Option<&str>) -> PyResult<f64> {
         let unit = asked(&self.0.budget.output.unit, unit)?;
@@ -77,6 +87,16 @@ impl Evaluation {
     }
 
     /// Volume flow and standard uncertainty.
+    ///
+    /// Parameters
+    /// ----------
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Volume flow and standard uncertainty.
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let unit = asked(&self.0.budget.output.unit, unit)?;
@@ -121,12 +141,34 @@ impl Evaluation {
     }
 
     /// The result in one line, by Monte Carlo unless trials validate first order.
+    ///
+    /// Parameters
+    /// ----------
+    /// trials
+    ///     Monte Carlo trials of the same result.
+    /// digits
+    ///     Number of significant digits of the standard uncertainty that count.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     One line.
     #[pyo3(signature = (trials, digits = 2))]
     fn headline_with(&self, trials: AnyTrials<'_>, digits: u32) -> PyResult<String> {
         Ok(trials.ask(|t| self.0.headline_with(t, digits))?)
     }
 
     /// The expanded uncertainty, at the coverage probability of the site unless another is given.
+    ///
+    /// Parameters
+    /// ----------
+    /// coverage_probability
+    ///     From above 0 to below 1; that of the site if not given.
+    ///
+    /// Returns
+    /// -------
+    /// Expanded
+    ///     Expanded uncertainty, coverage factor and degrees of freedom.
     #[pyo3(signature = (coverage_probability = None))]
     fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
         let p = coverage_probability.unwrap_or(self.0.site.coverage_probability);
@@ -135,6 +177,18 @@ impl Evaluation {
     }
 
     /// The coverage interval of first order.
+    ///
+    /// Parameters
+    /// ----------
+    /// coverage_probability
+    ///     From above 0 to below 1; that of the site if not given.
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Lower and upper end.
     #[pyo3(signature = (coverage_probability = None, unit = None))]
     fn interval(
         &self,
@@ -191,6 +245,16 @@ impl Evaluation {
     }
 
     /// Profile factor and relative standard uncertainty of its law at Reynolds numbers of shape `(n,)`.
+    ///
+    /// Parameters
+    /// ----------
+    /// reynolds
+    ///     Reynolds numbers, shape ``(n,)``.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of ndarray
+    ///     Factors and relative standard uncertainties, each of shape ``(n,)``.
     fn profile_factor_at<'py>(
         &self,
         py: Python<'py>,
@@ -207,6 +271,16 @@ impl Evaluation {
     }
 
     /// Velocity in m/s at relative radii of shape `(n,)`.
+    ///
+    /// Parameters
+    /// ----------
+    /// radius
+    ///     Distances from the axis over the radius, shape ``(n,)``, 0 to 1.
+    ///
+    /// Returns
+    /// -------
+    /// ndarray
+    ///     Shape ``(n,)``.
     fn velocity_at<'py>(
         &self,
         py: Python<'py>,
@@ -218,6 +292,23 @@ impl Evaluation {
     }
 
     /// How often the interval holds made-up truths, and how seldom if one statement is wrong.
+    ///
+    /// Parameters
+    /// ----------
+    /// wrong
+    ///     By how much statements are wrong: a difference as text with a unit, such as ``"0.3
+    ///     mm"``, or ``"-2 %"`` of the estimate, by the name of the input. If not given, every
+    ///     input with a thousandth of the variance or more is wrong by two of its standard
+    ///     uncertainties in turn.
+    /// trials
+    ///     Number of made-up truths.
+    /// seed
+    ///     The seed of the draws: the same seed gives the same bits.
+    ///
+    /// Returns
+    /// -------
+    /// StressTest
+    ///     How often the interval holds the truth.
     #[pyo3(signature = (wrong = None, *, trials = 100_000, seed = 1))]
     fn stress_test(
         &self,
@@ -230,6 +321,11 @@ impl Evaluation {
     }
 
     /// The measured sound speed of the liquid against the expected one.
+    ///
+    /// Returns
+    /// -------
+    /// SoundSpeedCheck
+    ///     Measured and expected sound speed, and what may explain their difference.
     fn sound_speed_check(&self) -> PyResult<SoundSpeedCheck> {
         Ok(SoundSpeedCheck(self.0.sound_speed_check()?))
     }
@@ -240,6 +336,11 @@ impl Evaluation {
     }
 
     /// Programmed against surveyed parameters, as dictionaries in SI units.
+    ///
+    /// Returns
+    /// -------
+    /// list of dict
+    ///     One for each parameter that was programmed into the meter.
     fn programmed_check<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
         let checks = self.0.programmed_check()?;
         let entry = |check: &core::ProgrammedCheck| {
@@ -256,6 +357,11 @@ impl Evaluation {
     }
 
     /// The evaluation with inputs reconciled with the measured transit time.
+    ///
+    /// Returns
+    /// -------
+    /// Reconciliation
+    ///     The evaluation before and after, with what was adjusted.
     fn reconciled(&self) -> PyResult<Reconciliation> {
         Ok(Reconciliation(self.0.reconciled()?))
     }
@@ -348,6 +454,20 @@ impl Evaluation {
     }
 
     /// Monte Carlo until the results have settled (JCGM 101:2008, 7.9).
+    ///
+    /// Parameters
+    /// ----------
+    /// digits
+    ///     Number of significant digits of the standard uncertainty to settle, 1 to 4.
+    /// seed
+    ///     The seed of the draws: the same seed gives the same bits.
+    /// most_trials
+    ///     Number of trials after which to stop.
+    ///
+    /// Returns
+    /// -------
+    /// AdaptiveRun
+    ///     The trials, and whether they settled.
     #[pyo3(signature = (digits = 2, seed = 1, most_trials = 20_000_000))]
     fn adaptive_monte_carlo(
         &self,
@@ -422,12 +542,31 @@ impl Evaluation {
     }
 
     /// Second order (JCGM 100:2008, 5.1.2 note).
+    ///
+    /// Returns
+    /// -------
+    /// SecondOrder
+    ///     Standard uncertainty and bias with the terms of second order.
     fn second_order(&self) -> PyResult<SecondOrder> {
         let mut orders = uncertainty::propagate_second_order(&self.0.model, &self.0.inputs)?;
         Ok(SecondOrder(orders.swap_remove(0)))
     }
 
     /// Compares the interval of first order with that of trials: JCGM 101:2008, clause 8.
+    ///
+    /// Parameters
+    /// ----------
+    /// trials
+    ///     Monte Carlo trials of the same result.
+    /// digits
+    ///     Number of significant digits of the standard uncertainty that count.
+    /// coverage_probability
+    ///     From above 0 to below 1; that of the site if not given.
+    ///
+    /// Returns
+    /// -------
+    /// Validation
+    ///     The verdict and the differences of both ends.
     #[pyo3(signature = (trials, digits = 2, coverage_probability = None))]
     fn validate(
         &self,
@@ -446,6 +585,18 @@ impl Evaluation {
     }
 
     /// The results as JSON text, those of a record, with those of trials where they are given.
+    ///
+    /// Parameters
+    /// ----------
+    /// trials
+    ///     Monte Carlo trials of the same evaluation, if there are any.
+    /// digits
+    ///     Number of significant digits of the standard uncertainty that count.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     JSON in SI units, the units in the names.
     #[pyo3(signature = (trials = None, digits = 2))]
     fn to_json(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
         Ok(match trials {
@@ -472,6 +623,18 @@ impl Evaluation {
     }
 
     /// Result, budget, warnings and cautions in words.
+    ///
+    /// Parameters
+    /// ----------
+    /// trials
+    ///     Monte Carlo trials of the same evaluation to hold it against, if there are any.
+    /// digits
+    ///     Number of significant digits of the standard uncertainty that count.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     Lines of text.
     #[pyo3(signature = (trials = None, digits = 2))]
     fn in_words(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
         Ok(match trials {

@@ -27,6 +27,24 @@ impl Input {
 #[pymethods]
 impl Input {
     /// An input with a standard uncertainty.
+    ///
+    /// Parameters
+    /// ----------
+    /// estimate
+    ///     The value stated.
+    /// u
+    ///     Its standard uncertainty.
+    /// dof
+    ///     Degrees of freedom, above 0; infinite where the uncertainty is certain.
+    /// unit
+    ///     Unit of the quantity, in words for budgets.
+    /// evidence
+    ///     Where the value comes from, in words, for budgets.
+    ///
+    /// Returns
+    /// -------
+    /// Input
+    ///     The input.
     #[staticmethod]
     fn of_standard_uncertainty(
         estimate: f64,
@@ -45,6 +63,26 @@ impl Input {
     }
 
     /// An input from a certificate: expanded uncertainty and coverage factor.
+    ///
+    /// Parameters
+    /// ----------
+    /// estimate
+    ///     The value stated.
+    /// expanded
+    ///     The expanded uncertainty.
+    /// coverage_factor
+    ///     The factor by which it was expanded.
+    /// dof
+    ///     Degrees of freedom, above 0; infinite where the uncertainty is certain.
+    /// unit
+    ///     Unit of the quantity, in words for budgets.
+    /// evidence
+    ///     Where the value comes from, in words, for budgets.
+    ///
+    /// Returns
+    /// -------
+    /// Input
+    ///     The input.
     #[staticmethod]
     fn of_expanded_uncertainty(
         estimate: f64,
@@ -62,6 +100,26 @@ impl Input {
     }
 
     /// An input that lies within a half-width of its estimate, with a shape.
+    ///
+    /// Parameters
+    /// ----------
+    /// estimate
+    ///     The middle of the limits.
+    /// half_width
+    ///     Half of their distance.
+    /// shape
+    ///     ``"rectangular"``, ``"triangular"`` or ``"arcsine"``.
+    /// dof
+    ///     Degrees of freedom, above 0; infinite where the uncertainty is certain.
+    /// unit
+    ///     Unit of the quantity, in words for budgets.
+    /// evidence
+    ///     Where the value comes from, in words, for budgets.
+    ///
+    /// Returns
+    /// -------
+    /// Input
+    ///     The input.
     #[staticmethod]
     fn of_half_width(
         estimate: f64,
@@ -78,6 +136,20 @@ impl Input {
     }
 
     /// An input that is the mean of independent readings, of shape `(n,)`.
+    ///
+    /// Parameters
+    /// ----------
+    /// readings
+    ///     Readings, shape ``(n,)``, two or more.
+    /// unit
+    ///     Unit of the quantity, in words for budgets.
+    /// evidence
+    ///     Where the value comes from, in words, for budgets.
+    ///
+    /// Returns
+    /// -------
+    /// Input
+    ///     The input.
     #[staticmethod]
     fn of_readings(
         readings: PyReadonlyArray1<'_, f64>,
@@ -90,6 +162,20 @@ impl Input {
     }
 
     /// An input of any distribution, given as the JSON of its serde form.
+    ///
+    /// Parameters
+    /// ----------
+    /// json
+    ///     The kind of the distribution and its parameters.
+    /// unit
+    ///     Unit of the quantity, in words for budgets.
+    /// evidence
+    ///     Where the value comes from, in words, for budgets.
+    ///
+    /// Returns
+    /// -------
+    /// Input
+    ///     The input.
     #[staticmethod]
     fn of_distribution(json: &str, unit: String, evidence: String) -> PyResult<Input> {
         let distribution: Distribution =
@@ -155,17 +241,47 @@ impl Input {
     }
 
     /// The values with probabilities `p` below them; arrays of any shape.
+    ///
+    /// Parameters
+    /// ----------
+    /// p
+    ///     Probabilities from 0 to 1, of any shape.
+    ///
+    /// Returns
+    /// -------
+    /// float or ndarray
+    ///     Values of the shape of `p`.
     fn quantile<'py>(&self, p: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let sampler = self.0.distribution().sampler();
         elementwise("p", p, |p, _| Ok(sampler.quantile(p)))
     }
 
     /// The probabilities below `x`; arrays of any shape.
+    ///
+    /// Parameters
+    /// ----------
+    /// x
+    ///     Values, of any shape.
+    ///
+    /// Returns
+    /// -------
+    /// float or ndarray
+    ///     Probabilities of the shape of `x`.
     fn cdf<'py>(&self, x: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         elementwise("x", x, |x, _| Ok(self.0.distribution().cdf(x)))
     }
 
     /// The probability densities at `x`, NaN where there is none; arrays of any shape.
+    ///
+    /// Parameters
+    /// ----------
+    /// x
+    ///     Values, of any shape.
+    ///
+    /// Returns
+    /// -------
+    /// float or ndarray
+    ///     Densities of the shape of `x`.
     fn density<'py>(&self, x: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         elementwise("x", x, |x, _| {
             Ok(self.0.distribution().density(x).unwrap_or(f64::NAN))

@@ -135,6 +135,16 @@ impl EllipsoidalRegion {
     }
 
     /// Whether a point, one number for each output in its unit, lies in the region.
+    ///
+    /// Parameters
+    /// ----------
+    /// y
+    ///     A point, shape ``(number of outputs,)``, each number in the unit of its output.
+    ///
+    /// Returns
+    /// -------
+    /// bool
+    ///     Whether the region holds the point; its surface belongs to it.
     fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> bool {
         let each = self.1.iter().zip(y.as_array());
         let si: Vec<f64> = each.map(|(unit, y)| unit.to_si(*y)).collect();
@@ -183,6 +193,16 @@ impl RectangularRegion {
     }
 
     /// Whether a point, one number for each output in its unit, lies in the region.
+    ///
+    /// Parameters
+    /// ----------
+    /// y
+    ///     A point, shape ``(number of outputs,)``, each number in the unit of its output.
+    ///
+    /// Returns
+    /// -------
+    /// bool
+    ///     Whether the region holds the point; its surface belongs to it.
     fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> bool {
         let each = self.1.iter().zip(y.as_array());
         let si: Vec<f64> = each.map(|(unit, y)| unit.to_si(*y)).collect();
@@ -254,12 +274,27 @@ impl SecondOrder {
     }
 
     /// The expanded uncertainty with second order, at a coverage probability.
+    ///
+    /// Parameters
+    /// ----------
+    /// coverage_probability
+    ///     From above 0 to below 1.
+    ///
+    /// Returns
+    /// -------
+    /// Expanded
+    ///     Expanded uncertainty, coverage factor and degrees of freedom.
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;
         Ok(Expanded::of(expanded, self.own_unit()))
     }
 
     /// The terms by pairs of input names.
+    ///
+    /// Returns
+    /// -------
+    /// dict of float
+    ///     Parts of the variance by pairs of names, in the square of the unit.
     fn terms<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let terms = PyDict::new(py);
         let name = |i: usize| self.0.budget.lines.get(i).map(|line| line.input.name());
@@ -352,6 +387,11 @@ impl Sensitivity {
 
     /// The columns of a table: input, then index, lower and upper end of its confidence interval,
     /// for first order and in total.
+    ///
+    /// Returns
+    /// -------
+    /// dict
+    ///     A list of names and arrays of numbers by column, each of shape ``(number of inputs,)``.
     fn columns<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let columns = PyDict::new(py);
         let inputs = &self.0.inputs;

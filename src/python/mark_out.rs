@@ -331,6 +331,11 @@ impl MarkOut {
     }
 
     /// Every number in SI units by name, as JSON has them.
+    ///
+    /// Returns
+    /// -------
+    /// dict
+    ///     Numbers, texts and lists.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         loaded(py, &self.0.to_json())
     }

@@ -153,6 +153,20 @@ impl InputSet {
     }
 
     /// Jointly normal inputs from a vector estimate and its covariance matrix.
+    ///
+    /// Parameters
+    /// ----------
+    /// names
+    ///     Names of the quantities.
+    /// estimates
+    ///     Shape ``(n,)``.
+    /// covariance
+    ///     Shape ``(n, n)``.
+    ///
+    /// Returns
+    /// -------
+    /// InputSet
+    ///     The inputs, with their correlation.
     #[staticmethod]
     fn multivariate_normal(
         names: Vec<String>,
@@ -167,6 +181,18 @@ impl InputSet {
     }
 
     /// Means of quantities that were read at the same times, one row of readings for each.
+    ///
+    /// Parameters
+    /// ----------
+    /// names
+    ///     Names of the quantities.
+    /// readings
+    ///     Shape ``(number of quantities, number of readings)``.
+    ///
+    /// Returns
+    /// -------
+    /// InputSet
+    ///     The means, with their correlation.
     #[staticmethod]
     fn joint_readings(
         names: Vec<String>,
@@ -178,11 +204,26 @@ impl InputSet {
     }
 
     /// This set followed by another that is independent of it.
+    ///
+    /// Parameters
+    /// ----------
+    /// other
+    ///     A set whose names are others.
+    ///
+    /// Returns
+    /// -------
+    /// InputSet
+    ///     The inputs of both.
     fn joined_with(&self, other: &InputSet) -> PyResult<InputSet> {
         Ok(InputSet(self.0.clone().and(other.0.clone())?))
     }
 
     /// The correlation matrix, shape `(n, n)`.
+    ///
+    /// Returns
+    /// -------
+    /// ndarray
+    ///     Shape ``(n, n)`` for `n` inputs, ones on the diagonal.
     fn correlation<'py>(&self, py: Python<'py>) -> joint::Matrix<'py> {
         joint::matrix(py, &self.0.correlations().coefficients())
     }
@@ -198,11 +239,21 @@ impl InputSet {
     }
 
     /// The estimates, of shape `(number of inputs,)`, each in the unit of its input.
+    ///
+    /// Returns
+    /// -------
+    /// ndarray
+    ///     Shape ``(n,)`` for `n` inputs.
     fn estimates<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
         self.0.estimates().to_pyarray(py)
     }
 
     /// The standard uncertainties, of shape `(number of inputs,)`, each in the unit of its input.
+    ///
+    /// Returns
+    /// -------
+    /// ndarray
+    ///     Shape ``(n,)`` for `n` inputs.
     fn standard_uncertainties<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
         let inputs = self.0.inputs().iter();
         inputs

@@ -234,6 +234,16 @@ impl Plan {
     }
 
     /// The text of the site file of an alternative.
+    ///
+    /// Parameters
+    /// ----------
+    /// alternative
+    ///     The alternative, by its label in `alternatives`.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     TOML.
     fn site_text(&self, alternative: &str) -> PyResult<String> {
         let alternatives = &self.plan.alternatives;
         let labels: Vec<&str> = alternatives.iter().map(|a| a.label.as_str()).collect();
@@ -250,6 +260,16 @@ impl Plan {
     }
 
     /// The points as dictionaries, flows in the unit of the site or in m3/s.
+    ///
+    /// Parameters
+    /// ----------
+    /// si
+    ///     Flows in m3/s, and not in the unit of the site.
+    ///
+    /// Returns
+    /// -------
+    /// list of dict
+    ///     One for each point.
     #[pyo3(signature = (si = false))]
     fn rows<'py>(&self, py: Python<'py>, si: bool) -> PyResult<Vec<Bound<'py, PyDict>>> {
         let rows = py.detach(|| self.plan.rows())?;
@@ -270,11 +290,40 @@ impl Plan {
     }
 
     /// The budget to expect at a point, by its number.
+    ///
+    /// Parameters
+    /// ----------
+    /// point
+    ///     The number of the point, from 0.
+    ///
+    /// Returns
+    /// -------
+    /// Budget
+    ///     The budget.
     fn budget(&self, point: usize) -> PyResult<Made<Budget>> {
         Ok(Made(Budget(self.expected(point)?.budget().clone())))
     }
 
     /// The stress test of a point, before anybody goes there.
+    ///
+    /// Parameters
+    /// ----------
+    /// point
+    ///     The number of the point, from 0.
+    /// wrong
+    ///     By how much statements are wrong: a difference as text with a unit, such as ``"0.3
+    ///     mm"``, or ``"-2 %"`` of the estimate, by the name of the input. If not given, every
+    ///     input with a thousandth of the variance or more is wrong by two of its standard
+    ///     uncertainties in turn.
+    /// trials
+    ///     Number of made-up truths.
+    /// seed
+    ///     The seed of the draws: the same seed gives the same bits.
+    ///
+    /// Returns
+    /// -------
+    /// StressTest
+    ///     How often the interval holds the truth.
     #[pyo3(signature = (point = 0, wrong = None, *, trials = 100_000, seed = 1))]
     fn stress_test(
         &self,
@@ -289,12 +338,32 @@ impl Plan {
     }
 
     /// Warnings as pairs of a code that never changes and words.
+    ///
+    /// Parameters
+    /// ----------
+    /// point
+    ///     The number of the point, from 0.
+    ///
+    /// Returns
+    /// -------
+    /// list of tuple of str
+    ///     A code that never changes, and words.
     fn warnings(&self, point: usize) -> PyResult<Vec<(&'static str, String)>> {
         let warnings = self.expected(point)?.warnings().into_iter();
         Ok(warnings.map(|w| (w.code, w.words)).collect())
     }
 
     /// Made-up readings with the planned means and scatter, by the names of columns.
+    ///
+    /// Parameters
+    /// ----------
+    /// point
+    ///     The number of the point, from 0.
+    ///
+    /// Returns
+    /// -------
+    /// dict of ndarray
+    ///     Readings by the name of their column, as `Site.evaluate` takes them.
     fn rehearsal<'py>(&self, py: Python<'py>, point: usize) -> PyResult<Bound<'py, PyDict>> {
         let columns = PyDict::new(py);
         for (name, values) in self.expected(point)?.rehearsal() {
@@ -338,11 +407,21 @@ impl Plan {
     }
 
     /// Points as words rounded for display.
+    ///
+    /// Returns
+    /// -------
+    /// list of list of str
+    ///     A list of texts for each point.
     fn shown(&self) -> PyResult<Vec<[String; 5]>> {
         Ok(self.plan.shown()?)
     }
 
     /// The plan as JSON text.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     JSON in SI units, the units in the names.
     fn to_json(&self, py: Python<'_>) -> PyResult<String> {
         watched(py, None, |watch| {
             self.plan.to_json_watched(self.targets_given(), watch)
@@ -350,6 +429,11 @@ impl Plan {
     }
 
     /// The plan in words.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     Lines of text.
     fn in_words(&self, py: Python<'_>) -> PyResult<String> {
         watched(py, None, |watch| {
             self.plan.in_words_watched(self.targets_given(), watch)
@@ -456,6 +540,11 @@ impl Target {
     }
 
     /// The improvements as words rounded for display.
+    ///
+    /// Returns
+    /// -------
+    /// list of list of str
+    ///     A list of texts for each input.
     fn shown(&self) -> Vec<Vec<String>> {
         self.0.shown()
     }
@@ -467,6 +556,11 @@ impl Target {
     }
 
     /// The way to the target as JSON text.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     JSON in SI units, the units in the names.
     fn to_json(&self) -> String {
         self.0.to_json()
     }

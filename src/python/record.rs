@@ -52,6 +52,22 @@ impl Record {
     }
 
     /// The record of an evaluation.
+    ///
+    /// Parameters
+    /// ----------
+    /// evaluation
+    ///     What is to be recorded.
+    /// trials
+    ///     Monte Carlo trials of the same evaluation, if there are any.
+    /// digits
+    ///     Number of significant digits with which trials are compared.
+    /// at_no_flow
+    ///     Readings at no flow, if there are any, as for `Site.evaluate`.
+    ///
+    /// Returns
+    /// -------
+    /// Record
+    ///     The record.
     #[staticmethod]
     #[pyo3(signature = (evaluation, trials = None, digits = 2, at_no_flow = None))]
     pub(super) fn of(
@@ -74,6 +90,18 @@ impl Record {
     }
 
     /// The record of a verification.
+    ///
+    /// Parameters
+    /// ----------
+    /// result
+    ///     What is to be recorded.
+    /// trials
+    ///     Monte Carlo trials of the same verification, if there are any.
+    ///
+    /// Returns
+    /// -------
+    /// Record
+    ///     The record.
     #[staticmethod]
     #[pyo3(signature = (result, trials = None))]
     pub(super) fn of_verification(
@@ -86,48 +114,100 @@ impl Record {
     }
 
     /// Reads a record from a file.
+    ///
+    /// Parameters
+    /// ----------
+    /// path
+    ///     The file.
+    ///
+    /// Returns
+    /// -------
+    /// Record
+    ///     The record.
     #[staticmethod]
     fn load(py: Python<'_>, path: PathBuf) -> PyResult<Made<Record>> {
         Ok(Made(Record(py.detach(|| core::Record::load(path))?)))
     }
 
     /// Reads the text of a record.
+    ///
+    /// Parameters
+    /// ----------
+    /// text
+    ///     JSON, as `text` has it.
+    ///
+    /// Returns
+    /// -------
+    /// Record
+    ///     The record.
     #[staticmethod]
     fn from_text(py: Python<'_>, text: &str) -> PyResult<Made<Record>> {
         Ok(Made(Record(py.detach(|| core::Record::from_text(text))?)))
     }
 
     /// The verification, computed anew.
+    ///
+    /// Returns
+    /// -------
+    /// VerificationResult
+    ///     The verification.
     fn verified(&self, py: Python<'_>) -> PyResult<Made<VerificationResult>> {
         let found = py.detach(|| self.0.verified())?;
         Ok(Made(VerificationResult(found)))
     }
 
     /// The JSON Schema of a record.
+    ///
+    /// Returns
+    /// -------
+    /// dict
+    ///     A JSON Schema.
     #[staticmethod]
     fn schema(py: Python<'_>) -> PyResult<Bound<'_, PyAny>> {
         loaded(py, &core::Record::schema())
     }
 
     /// Writes the record to a file, which is there as a whole or not at all.
+    ///
+    /// Parameters
+    /// ----------
+    /// path
+    ///     The file.
+    /// overwrite
+    ///     Whether a file that exists may be replaced. It is written whole or not at all.
     #[pyo3(signature = (path, overwrite = false))]
     fn save(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> PyResult<()> {
         Ok(py.detach(|| self.0.save(path, overwrite))?)
     }
 
     /// Computes everything anew and compares it.
+    ///
+    /// Returns
+    /// -------
+    /// Reproduction
+    ///     Which figures agree, and the first that differ.
     fn reproduce(&self, py: Python<'_>) -> PyResult<Made<Reproduction>> {
         let found = watched(py, None, |watch| self.0.reproduce_watched(watch))?;
         Ok(Made(Reproduction(found)))
     }
 
     /// The worksheet, computed anew from the inputs of the record.
+    ///
+    /// Returns
+    /// -------
+    /// Worksheet
+    ///     The worksheet.
     fn worksheet(&self, py: Python<'_>) -> PyResult<Worksheet> {
         Ok(Worksheet(py.detach(|| self.0.worksheet())?))
     }
 
     /// The evaluation, its trials (or `None`), the digits of their comparison and the check of the
     /// zero (or `None`), computed anew from the inputs of the record.
+    ///
+    /// Returns
+    /// -------
+    /// tuple
+    ///     Evaluation, trials or None, digits, check of the zero or None.
     fn recomputed(&self, py: Python<'_>) -> PyResult<Recomputed> {
         let found = watched(py, None, |watch| self.0.recomputed_watched(watch))?;
         let zero = found.at_no_flow.as_ref();
@@ -147,6 +227,11 @@ impl Record {
     }
 
     /// The record as dictionaries and lists.
+    ///
+    /// Returns
+    /// -------
+    /// dict
+    ///     The record as JSON has it.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         loaded(py, &self.0.to_text())
     }

@@ -71,12 +71,40 @@ pub(super) struct TypeA(core::TypeA);
 #[pymethods]
 impl TypeA {
     /// The statistics of independent readings, of shape `(n,)`.
+    ///
+    /// Parameters
+    /// ----------
+    /// readings
+    ///     Readings, shape ``(n,)``, two or more.
+    /// field
+    ///     The name of the quantity for messages.
+    ///
+    /// Returns
+    /// -------
+    /// TypeA
+    ///     The statistics.
     #[staticmethod]
     fn of(readings: Argument<'_>, field: &str) -> PyResult<TypeA> {
         Ok(TypeA(core::TypeA::of(&vector(&readings), field)?))
     }
 
     /// The statistics that somebody else found: number, mean and standard deviation.
+    ///
+    /// Parameters
+    /// ----------
+    /// count
+    ///     Number of readings, two or more.
+    /// mean
+    ///     Their mean.
+    /// standard_deviation
+    ///     Their standard deviation, not that of the mean.
+    /// field
+    ///     The name of the quantity for messages.
+    ///
+    /// Returns
+    /// -------
+    /// TypeA
+    ///     The statistics.
     #[staticmethod]
     fn from_statistics(
         count: usize,
@@ -140,6 +168,16 @@ pub(super) struct Pooled(core::Pooled);
 #[pymethods]
 impl Pooled {
     /// Pools the standard deviations of several sets of readings.
+    ///
+    /// Parameters
+    /// ----------
+    /// all
+    ///     Statistics of each set.
+    ///
+    /// Returns
+    /// -------
+    /// Pooled
+    ///     The pooled standard deviation.
     #[staticmethod]
     fn of(all: Vec<Py<TypeA>>) -> PyResult<Pooled> {
         Ok(Pooled(core::Pooled::of(&series(&all))?))
@@ -158,6 +196,16 @@ impl Pooled {
     }
 
     /// The standard uncertainty of the mean of `count` new readings.
+    ///
+    /// Parameters
+    /// ----------
+    /// count
+    ///     Number of new readings, one or more.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     The standard uncertainty.
     fn of_mean(&self, count: usize) -> PyResult<f64> {
         Ok(self.0.of_mean(count)?)
     }
@@ -177,6 +225,24 @@ pub(super) struct Autocorrelated(core::Autocorrelated);
 #[pymethods]
 impl Autocorrelated {
     /// The statistics of readings in their order in time, of shape `(n,)`.
+    ///
+    /// Parameters
+    /// ----------
+    /// readings
+    ///     Readings, shape ``(n,)``, two or more.
+    /// field
+    ///     The name of the quantity for messages.
+    /// time_constant
+    ///     Damping of the meter in s, as a lag of first order; with `interval`.
+    /// window
+    ///     Damping of the meter in s, as the mean over a moving window; with `interval`.
+    /// interval
+    ///     Time from reading to reading in s.
+    ///
+    /// Returns
+    /// -------
+    /// Autocorrelated
+    ///     Mean, standard uncertainty and effective number of readings.
     #[staticmethod]
     #[pyo3(signature = (readings, field, time_constant=None, window=None, interval=None))]
     fn of(
@@ -263,6 +329,21 @@ pub(super) struct WeightedMean(core::WeightedMean);
 #[pymethods]
 impl WeightedMean {
     /// The mean of results with standard uncertainties, each of shape `(n,)`.
+    ///
+    /// Parameters
+    /// ----------
+    /// results
+    ///     Shape ``(n,)``, two or more.
+    /// standard_uncertainties
+    ///     Shape ``(n,)``, above 0.
+    /// significance
+    ///     Probability of a false alarm of the test that refuses results which disagree; 0 to
+    ///     refuse none.
+    ///
+    /// Returns
+    /// -------
+    /// WeightedMean
+    ///     The mean.
     #[staticmethod]
     fn of(
         results: Argument<'_>,
@@ -323,6 +404,16 @@ impl WeightedMean {
     }
 
     /// Whether the results agree at the level `significance`.
+    ///
+    /// Parameters
+    /// ----------
+    /// significance
+    ///     Probability of a false alarm.
+    ///
+    /// Returns
+    /// -------
+    /// bool
+    ///     Whether the chi-square test passes.
     #[pyo3(signature = (significance = 0.05))]
     fn consistent(&self, significance: f64) -> PyResult<bool> {
         let inside = significance > 0.0 && significance < 1.0;
@@ -347,6 +438,20 @@ pub(super) struct RandomEffects(core::RandomEffects);
 #[pymethods]
 impl RandomEffects {
     /// The mean of results with standard uncertainties, each of shape `(n,)`.
+    ///
+    /// Parameters
+    /// ----------
+    /// results
+    ///     Shape ``(n,)``, two or more.
+    /// standard_uncertainties
+    ///     Shape ``(n,)``, above 0.
+    /// method
+    ///     The estimator of the variance between sets, by its name.
+    ///
+    /// Returns
+    /// -------
+    /// RandomEffects
+    ///     Mean and variance between sets.
     #[staticmethod]
     fn of(
         results: Argument<'_>,
@@ -408,6 +513,16 @@ impl RandomEffects {
     }
 
     /// The expanded uncertainty of the mean.
+    ///
+    /// Parameters
+    /// ----------
+    /// coverage_probability
+    ///     From above 0 to below 1.
+    ///
+    /// Returns
+    /// -------
+    /// Expanded
+    ///     Expanded uncertainty, coverage factor and degrees of freedom.
     #[pyo3(signature = (coverage_probability = 0.95))]
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;
@@ -433,6 +548,20 @@ pub(super) struct OutlierTest(core::OutlierTest);
 #[pymethods]
 impl OutlierTest {
     /// Tests the one of the readings, of shape `(n,)`, that is farthest from their mean.
+    ///
+    /// Parameters
+    /// ----------
+    /// readings
+    ///     Readings, shape ``(n,)``, three or more.
+    /// significance
+    ///     Probability of a false alarm.
+    /// field
+    ///     The name of the quantity for messages.
+    ///
+    /// Returns
+    /// -------
+    /// OutlierTest
+    ///     The test.
     #[staticmethod]
     fn of(readings: Argument<'_>, significance: f64, field: &str) -> PyResult<OutlierTest> {
         let test = core::OutlierTest::of(&vector(&readings), significance, field)?;
@@ -499,6 +628,18 @@ pub(super) struct OneWay(core::OneWay);
 #[pymethods]
 impl OneWay {
     /// The analysis of variance of groups of readings.
+    ///
+    /// Parameters
+    /// ----------
+    /// groups
+    ///     Statistics of each group, two or more.
+    /// field
+    ///     The name of the quantity for messages.
+    ///
+    /// Returns
+    /// -------
+    /// OneWay
+    ///     The analysis.
     #[staticmethod]
     fn of(groups: Vec<Py<TypeA>>, field: &str) -> PyResult<OneWay> {
         Ok(OneWay(core::OneWay::of_statistics(
@@ -588,6 +729,11 @@ impl OneWay {
 
     /// The standard uncertainty of the mean and its degrees of freedom if there is no effect
     /// between groups.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Standard uncertainty and degrees of freedom.
     fn without_between_effect(&self) -> (f64, f64) {
         self.0.standard_uncertainty_without_between_effect()
     }

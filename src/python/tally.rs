@@ -153,6 +153,16 @@ impl TalliedTrials {
     }
 
     /// Mean and standard deviation.
+    ///
+    /// Parameters
+    /// ----------
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Mean and standard deviation.
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let (unit, found) = (asked(self.own_unit(), unit)?, self.statistics());
@@ -205,6 +215,20 @@ impl TalliedTrials {
     }
 
     /// The coverage interval as lower and upper end, in `unit`.
+    ///
+    /// Parameters
+    /// ----------
+    /// coverage_probability
+    ///     From above 0 to below 1.
+    /// kind
+    ///     ``"symmetric"`` for equal probabilities on either side, or ``"shortest"``.
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Lower and upper end.
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", unit = None))]
     fn interval(
         &self,
@@ -218,6 +242,18 @@ impl TalliedTrials {
     }
 
     /// By how much the interval can differ from that of the kept values.
+    ///
+    /// Parameters
+    /// ----------
+    /// coverage_probability
+    ///     From above 0 to below 1.
+    /// kind
+    ///     ``"symmetric"`` for equal probabilities on either side, or ``"shortest"``.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     The bound for either end, in the unit of the output.
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric"))]
     fn interval_error(&self, coverage_probability: f64, kind: &str) -> PyResult<f64> {
         let kind = IntervalKind::from_name(kind, "kind")?;
@@ -227,6 +263,16 @@ impl TalliedTrials {
     }
 
     /// A quantile, the bound of its error and its standard error.
+    ///
+    /// Parameters
+    /// ----------
+    /// p
+    ///     Probability from 0 to 1.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     The quantile, the bound of its error and its standard error.
     fn quantile(&self, p: f64) -> PyResult<(f64, f64, f64)> {
         let (found, unit) = (self.statistics().quantile(p)?, self.own_unit());
         let [bound, error] =
@@ -235,6 +281,11 @@ impl TalliedTrials {
     }
 
     /// Correlation coefficients by names of inputs.
+    ///
+    /// Returns
+    /// -------
+    /// dict of float or None
+    ///     Correlation of each input with the output; None where one of them never varied.
     fn input_correlations<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let found = PyDict::new(py);
         let coefficients = self.statistics().input_correlations();
@@ -245,6 +296,20 @@ impl TalliedTrials {
     }
 
     /// Edges and counts of classes between two values.
+    ///
+    /// Parameters
+    /// ----------
+    /// classes
+    ///     Number of classes of equal width.
+    /// low
+    ///     The lowest edge; the smallest value if not given.
+    /// high
+    ///     The highest edge; the largest value if not given.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of ndarray
+    ///     Edges, shape ``(classes + 1,)``, and counts, shape ``(classes,)``.
     #[pyo3(signature = (classes = 100, low = None, high = None))]
     #[allow(clippy::type_complexity, reason = "two arrays")]
     fn histogram<'py>(
@@ -267,6 +332,11 @@ impl TalliedTrials {
     }
 
     /// The whole tally of the run: the same bytes wherever and however it was made.
+    ///
+    /// Returns
+    /// -------
+    /// bytes
+    ///     The tally.
     fn to_bytes<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyBytes>> {
         Ok(PyBytes::new(py, &self.0.tally().to_bytes()?))
     }

@@ -43,6 +43,16 @@ impl Trials {
     }
 
     /// Mean and standard deviation.
+    ///
+    /// Parameters
+    /// ----------
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Mean and standard deviation.
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let unit = asked(&self.0.output.unit, unit)?;
@@ -64,6 +74,20 @@ impl Trials {
     }
 
     /// The coverage interval as lower and upper end, in `unit`.
+    ///
+    /// Parameters
+    /// ----------
+    /// coverage_probability
+    ///     From above 0 to below 1.
+    /// kind
+    ///     ``"symmetric"`` for equal probabilities on either side, or ``"shortest"``.
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Lower and upper end.
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", unit = None))]
     fn interval(
         &self,
@@ -77,6 +101,16 @@ impl Trials {
     }
 
     /// The values in ascending order.
+    ///
+    /// Parameters
+    /// ----------
+    /// unit
+    ///     A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+    ///
+    /// Returns
+    /// -------
+    /// ndarray
+    ///     Shape ``(trials,)``.
     #[pyo3(signature = (unit = None))]
     fn values<'py>(
         &self,

@@ -51,6 +51,18 @@ impl Verification {
     const STARTER: &'static str = core::Verification::STARTER;
 
     /// From a file; readings lie below its folder, or below `readings_below`.
+    ///
+    /// Parameters
+    /// ----------
+    /// path
+    ///     The file.
+    /// readings_below
+    ///     The folder below which readings must lie; that of the file if not given.
+    ///
+    /// Returns
+    /// -------
+    /// Verification
+    ///     The verification as stated.
     #[staticmethod]
     #[pyo3(signature = (path, readings_below = None))]
     fn load(
@@ -66,6 +78,18 @@ impl Verification {
     }
 
     /// From text; readings are named from the folder of `file` and lie below it.
+    ///
+    /// Parameters
+    /// ----------
+    /// text
+    ///     TOML.
+    /// file
+    ///     The name of the file for messages, whose folder names of readings start from.
+    ///
+    /// Returns
+    /// -------
+    /// Verification
+    ///     The verification as stated.
     #[staticmethod]
     #[pyo3(signature = (text, file = PathBuf::from("<text>")))]
     fn from_toml(py: Python<'_>, text: &str, file: PathBuf) -> PyResult<Made<Verification>> {
@@ -331,6 +355,16 @@ impl VerificationResult {
     }
 
     /// The steps from the readings of the reference to its flow, of the run at a place from 0.
+    ///
+    /// Parameters
+    /// ----------
+    /// run
+    ///     The number of the run, from 0.
+    ///
+    /// Returns
+    /// -------
+    /// dict of float
+    ///     Steps by name, in SI units.
     fn reference_steps<'py>(&self, py: Python<'py>, run: usize) -> PyResult<Bound<'py, PyDict>> {
         let steps = PyDict::new(py);
         for step in &place(&self.0.runs, run)?.steps {
@@ -340,12 +374,32 @@ impl VerificationResult {
     }
 
     /// The budget of the error of the run at a place from 0.
+    ///
+    /// Parameters
+    /// ----------
+    /// run
+    ///     The number of the run, from 0.
+    ///
+    /// Returns
+    /// -------
+    /// Budget
+    ///     The budget.
     fn run_budget(&self, run: usize) -> PyResult<Made<Budget>> {
         let of = place(&self.0.runs, run)?;
         Ok(Made(Budget(of.error_budget.clone())))
     }
 
     /// The budget of the error of the flow point at a place from 0.
+    ///
+    /// Parameters
+    /// ----------
+    /// point
+    ///     The number of the flow point, from 0.
+    ///
+    /// Returns
+    /// -------
+    /// Budget
+    ///     The budget.
     fn point_budget(&self, point: usize) -> PyResult<Made<Budget>> {
         let of = place(&self.0.points, point)?;
         Ok(Made(Budget(of.error_budget.clone())))
@@ -393,6 +447,16 @@ impl VerificationResult {
 
     /// The error on the line and its standard uncertainty at flows in the unit of the site, shape
     /// `(n,)`.
+    ///
+    /// Parameters
+    /// ----------
+    /// flow
+    ///     Flows in the unit of the site, shape ``(n,)``.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of ndarray or None
+    ///     Errors and standard uncertainties, each of shape ``(n,)``; None where there is no line.
     fn line_at<'py>(
         &self,
         py: Python<'py>,
@@ -405,6 +469,18 @@ impl VerificationResult {
     }
 
     /// Monte Carlo trials of the errors of all flow points.
+    ///
+    /// Parameters
+    /// ----------
+    /// trials
+    ///     Number of trials.
+    /// seed
+    ///     The seed of the draws: the same seed gives the same bits.
+    ///
+    /// Returns
+    /// -------
+    /// VerificationTrials
+    ///     Trials of the error of every flow point.
     #[pyo3(signature = (trials = 1_000_000, seed = 1))]
     fn monte_carlo(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<VerificationTrials> {
         let run = MonteCarlo {
@@ -423,18 +499,48 @@ impl VerificationResult {
     }
 
     /// The results as JSON text, those of a record, with those of trials where they are given.
+    ///
+    /// Parameters
+    /// ----------
+    /// trials
+    ///     Monte Carlo trials of the same verification, if there are any.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     JSON in SI units, the units in the names.
     #[pyo3(signature = (trials = None))]
     fn to_json(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
         Ok(self.0.to_json(trials.map(|t| &t.trials))?)
     }
 
     /// The record, with the trials where they were made.
+    ///
+    /// Parameters
+    /// ----------
+    /// trials
+    ///     Monte Carlo trials of the same verification, if there are any.
+    ///
+    /// Returns
+    /// -------
+    /// Record
+    ///     The record.
     #[pyo3(signature = (trials = None))]
     fn record(&self, trials: Option<&VerificationTrials>) -> PyResult<Made<Record>> {
         Record::of_verification(self, trials)
     }
 
     /// Runs, points, verdict and cautions in words.
+    ///
+    /// Parameters
+    /// ----------
+    /// trials
+    ///     Monte Carlo trials of the same verification, if there are any.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     Lines of text.
     #[pyo3(signature = (trials = None))]
     fn in_words(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
         let mut text = self.0.in_words()?;

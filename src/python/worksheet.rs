@@ -50,6 +50,13 @@ impl Worksheet {
     }
 
     /// Writes the worksheet; the suffix tells the form.
+    ///
+    /// Parameters
+    /// ----------
+    /// path
+    ///     A file that ends in ``.txt``, ``.md`` or ``.html``.
+    /// overwrite
+    ///     Whether a file that exists may be replaced. It is written whole or not at all.
     #[pyo3(signature = (path, overwrite = false))]
     fn save(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> PyResult<()> {
         Ok(py.detach(|| self.0.save(path, overwrite))?)

@@ -1,6 +1,10 @@
 """Everything that is public says what it is."""
 
+import ast
 import inspect
+from pathlib import Path
+
+from numpydoc.docscrape import NumpyDocString
 
 import flowdoubt as fd
 
@@ -29,3 +33,47 @@ def test_everything_public_has_a_docstring():
         if not isinstance(own, plain) and not inspect.getdoc(own)
     ]
     assert missing == []
+
+
+def core_methods_without_result():
+    """Methods of the core that the stub annotates with None; the core itself has no annotations."""
+    stub = ast.parse(Path(fd.__file__).with_name("_core.pyi").read_text())
+    return {
+        f"{owner.name}.{method.name}"
+        for owner in stub.body
+        if isinstance(owner, ast.ClassDef)
+        for method in owner.body
+        if isinstance(method, ast.FunctionDef)
+        and isinstance(method.returns, ast.Constant)
+        and method.returns.value is None
+    }
+
+
+def is_of_the_package(own):
+    """Whether a function was written here and not inherited from elsewhere."""
+    if not callable(own) or isinstance(own, type):
+        return False
+    # static methods of the core name no module
+    home = getattr(own, "__objclass__", own).__module__ or "flowdoubt"
+    return home.startswith("flowdoubt")
+
+
+def lacking(name, own, resultless):
+    """What the sections of a docstring lack, or have too much."""
+    doc = NumpyDocString(inspect.getdoc(own))
+    described = [n.strip().lstrip("*") for p in doc["Parameters"] for n in p.name.split(",")]
+    taken = [n for n in inspect.signature(own).parameters if n not in ("self", "cls")]
+    if sorted(described) != sorted(taken):
+        yield f"{name} takes {taken} and describes {described}"
+    returned = inspect.signature(own).return_annotation
+    if returned not in (None, "None") and name not in resultless and not doc["Returns"]:
+        yield f"{name} does not say what it returns"
+
+
+def test_functions_describe_each_parameter_and_what_they_return():
+    resultless = core_methods_without_result()
+    found = {name: own for module in MODULES for name, own in documented(module)}
+    functions = {name: own for name, own in found.items() if is_of_the_package(own)}
+    assert len(functions) > 250, "the functions were found"
+    gaps = [gap for name, own in functions.items() for gap in lacking(name, own, resultless)]
+    assert gaps == []

@@ -32,13 +32,25 @@ class Budget(_core.Budget):
         return result_of(self, registry)
 
     def to_pandas(self) -> pd.DataFrame:
-        """Return the lines as a data frame, indexed by component and input."""
+        """Return the lines as a data frame, indexed by component and input.
+
+        Returns
+        -------
+        pandas.DataFrame
+            A row for each input.
+        """
         import pandas as pd
 
         return pd.DataFrame(self.columns()).set_index(["component", "input"])
 
     def to_polars(self) -> pl.DataFrame:
-        """Return the lines as a data frame."""
+        """Return the lines as a data frame.
+
+        Returns
+        -------
+        polars.DataFrame
+            A row for each input.
+        """
         import polars as pl
 
         return pl.DataFrame(self.columns())

@@ -67,7 +67,22 @@ def _numbers(values: ArrayLike) -> list[float]:
 
 
 def exact(value: float, *, unit: str = "", evidence: str = "") -> Input:
-    """Return a quantity that is known exactly."""
+    """Return a quantity that is known exactly.
+
+    Parameters
+    ----------
+    value
+        The value.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     return _of("fixed", unit, evidence, value=float(value))
 
 
@@ -82,6 +97,24 @@ def normal(
     """Return an estimate with a standard uncertainty.
 
     Finite degrees of freedom make it Student's t (JCGM 101:2008, 6.4.9.7).
+
+    Parameters
+    ----------
+    estimate
+        The best estimate.
+    standard_uncertainty
+        Its standard uncertainty.
+    dof
+        Degrees of freedom, above 0; infinite where the uncertainty is certain.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
 
     Examples
     --------
@@ -101,6 +134,26 @@ def certificate(
     evidence: str = "",
 ) -> Input:
     """Return an estimate with expanded uncertainty and coverage factor (JCGM 100:2008, 4.3.3).
+
+    Parameters
+    ----------
+    estimate
+        The value of the certificate.
+    expanded_uncertainty
+        Its expanded uncertainty.
+    coverage_factor
+        The factor by which it was expanded.
+    dof
+        Degrees of freedom, above 0; infinite where the uncertainty is certain.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
 
     Examples
     --------
@@ -134,6 +187,11 @@ def half_width(
     unit, evidence
         Words for tables.
 
+    Returns
+    -------
+    Input
+        The input.
+
     Examples
     --------
     >>> round(half_width(0.0, 3.0).standard_uncertainty, 6)
@@ -144,6 +202,20 @@ def half_width(
 
 def readings(values: ArrayLike, *, unit: str = "", evidence: str = "") -> Input:
     """Return the mean of independent repeated readings (JCGM 100:2008, 4.2).
+
+    Parameters
+    ----------
+    values
+        Readings, shape ``(n,)``, two or more.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The mean, with ``n - 1`` degrees of freedom.
 
     Examples
     --------
@@ -156,17 +228,68 @@ def readings(values: ArrayLike, *, unit: str = "", evidence: str = "") -> Input:
 
 
 def rectangular(lower: float, upper: float, *, unit: str = "", evidence: str = "") -> Input:
-    """Return a quantity between limits of which nothing else is known (JCGM 101:2008, 6.4.2)."""
+    """Return a quantity between limits of which nothing else is known (JCGM 101:2008, 6.4.2).
+
+    Parameters
+    ----------
+    lower
+        The lower limit.
+    upper
+        The upper limit.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     return _of("rectangular", unit, evidence, lower=float(lower), upper=float(upper))
 
 
 def triangular(lower: float, upper: float, *, unit: str = "", evidence: str = "") -> Input:
-    """Return the sum of two rectangular quantities of equal width (JCGM 101:2008, 6.4.5)."""
+    """Return the sum of two rectangular quantities of equal width (JCGM 101:2008, 6.4.5).
+
+    Parameters
+    ----------
+    lower
+        The lower limit.
+    upper
+        The upper limit.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     return _of("triangular", unit, evidence, lower=float(lower), upper=float(upper))
 
 
 def arcsine(lower: float, upper: float, *, unit: str = "", evidence: str = "") -> Input:
-    """Return a quantity that cycles between limits (JCGM 101:2008, 6.4.6)."""
+    """Return a quantity that cycles between limits (JCGM 101:2008, 6.4.6).
+
+    Parameters
+    ----------
+    lower
+        The lower limit.
+    upper
+        The upper limit.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     return _of("arcsine", unit, evidence, lower=float(lower), upper=float(upper))
 
 
@@ -176,6 +299,24 @@ def trapezoidal(
     """Return the sum of two rectangular quantities (JCGM 101:2008, 6.4.4).
 
     ``top_ratio`` is the width of the top over that of the base, from 0 to below 1.
+
+    Parameters
+    ----------
+    lower
+        The lower limit.
+    upper
+        The upper limit.
+    top_ratio
+        Width of the top over that of the base.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
     """
     limits = {"lower": float(lower), "upper": float(upper)}
     return _of("trapezoidal", unit, evidence, **limits, top_ratio=float(top_ratio))
@@ -187,6 +328,24 @@ def curvilinear_trapezoid(
     """Return a quantity between limits that are inexactly known (JCGM 101:2008, 6.4.3).
 
     Each limit lies within ``limit_half_width`` of the value given.
+
+    Parameters
+    ----------
+    lower
+        The lower limit as stated.
+    upper
+        The upper limit as stated.
+    limit_half_width
+        By how much each limit may be off.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
     """
     limits = {"lower": float(lower), "upper": float(upper)}
     width = float(limit_half_width)
@@ -196,17 +355,68 @@ def curvilinear_trapezoid(
 def student_t(
     location: float, scale: float, dof: float, *, unit: str = "", evidence: str = ""
 ) -> Input:
-    """Return a scaled and shifted Student's t (JCGM 101:2008, 6.4.9)."""
+    """Return a scaled and shifted Student's t (JCGM 101:2008, 6.4.9).
+
+    Parameters
+    ----------
+    location
+        The centre.
+    scale
+        The factor on the deviation of Student's t.
+    dof
+        Degrees of freedom, above 0.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     return Input.of_standard_uncertainty(location, scale, dof, unit, evidence)
 
 
 def exponential(mean: float, *, unit: str = "", evidence: str = "") -> Input:
-    """Return a non-negative quantity of which the best estimate alone is known (6.4.10)."""
+    """Return a non-negative quantity of which the best estimate alone is known (6.4.10).
+
+    Parameters
+    ----------
+    mean
+        The best estimate, above 0.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     return _of("exponential", unit, evidence, mean=float(mean))
 
 
 def gamma(shape: float, scale: float = 1.0, *, unit: str = "", evidence: str = "") -> Input:
-    """Return a gamma distribution; shape ``q + 1`` for ``q`` counted objects (6.4.11)."""
+    """Return a gamma distribution; shape ``q + 1`` for ``q`` counted objects (6.4.11).
+
+    Parameters
+    ----------
+    shape
+        Parameter of the shape, above 0.
+    scale
+        Parameter of the scale, above 0, in the unit of the quantity.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     return _of("gamma", unit, evidence, shape=float(shape), scale=float(scale))
 
 
@@ -219,7 +429,28 @@ def beta(
     unit: str = "",
     evidence: str = "",
 ) -> Input:
-    """Return a beta distribution between limits, such as a proportion."""
+    """Return a beta distribution between limits, such as a proportion.
+
+    Parameters
+    ----------
+    alpha
+        First parameter of the shape, above 0.
+    beta
+        Second parameter of the shape, above 0.
+    lower
+        The lower limit.
+    upper
+        The upper limit.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     shape = {"alpha": float(alpha), "beta": float(beta)}
     return _of("beta", unit, evidence, **shape, lower=float(lower), upper=float(upper))
 
@@ -227,7 +458,24 @@ def beta(
 def lognormal(
     log_mean: float, log_standard_deviation: float, *, unit: str = "", evidence: str = ""
 ) -> Input:
-    """Return a positive quantity whose logarithm is normal."""
+    """Return a positive quantity whose logarithm is normal.
+
+    Parameters
+    ----------
+    log_mean
+        Mean of the logarithm.
+    log_standard_deviation
+        Standard deviation of the logarithm.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     spread = float(log_standard_deviation)
     return _of("lognormal", unit, evidence, log_mean=float(log_mean), log_standard_deviation=spread)
 
@@ -241,7 +489,28 @@ def truncated_normal(
     unit: str = "",
     evidence: str = "",
 ) -> Input:
-    """Return a normal distribution that never goes beyond its limits."""
+    """Return a normal distribution that never goes beyond its limits.
+
+    Parameters
+    ----------
+    location
+        Mean of the normal distribution before it is cut.
+    scale
+        Its standard deviation.
+    lower
+        The lower limit; none if not given.
+    upper
+        The upper limit; none if not given.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     limits = {"lower": lower, "upper": upper}
     return _of(
         "truncated_normal", unit, evidence, location=float(location), scale=float(scale), **limits
@@ -249,19 +518,68 @@ def truncated_normal(
 
 
 def sample(values: ArrayLike, *, unit: str = "", evidence: str = "") -> Input:
-    """Return a distribution in which each of the values is as probable as any other."""
+    """Return a distribution in which each of the values is as probable as any other.
+
+    Parameters
+    ----------
+    values
+        Values, shape ``(n,)``.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     return _of("sample", unit, evidence, values=_numbers(values))
 
 
 def density_table(x: ArrayLike, density: ArrayLike, *, unit: str = "", evidence: str = "") -> Input:
-    """Return a density given at points and straight between them; it need not be normalised."""
+    """Return a density given at points and straight between them; it need not be normalised.
+
+    Parameters
+    ----------
+    x
+        Points in rising order, shape ``(n,)``.
+    density
+        Density at each point, shape ``(n,)``.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     return _of("density_table", unit, evidence, x=_numbers(x), density=_numbers(density))
 
 
 def probability_table(
     x: ArrayLike, probability: ArrayLike, *, unit: str = "", evidence: str = ""
 ) -> Input:
-    """Return a distribution function given at points and straight between them."""
+    """Return a distribution function given at points and straight between them.
+
+    Parameters
+    ----------
+    x
+        Points in rising order, shape ``(n,)``.
+    probability
+        Probability of values up to each point, shape ``(n,)``, from 0 to 1.
+    unit
+        Unit of the quantity, in words for budgets.
+    evidence
+        Where the value comes from, in words, for budgets.
+
+    Returns
+    -------
+    Input
+        The input.
+    """
     probabilities = _numbers(probability)
     return _of("probability_table", unit, evidence, x=_numbers(x), probability=probabilities)
 
@@ -285,6 +603,11 @@ def input_set(
     nearest
         Replace correlations that no random variables can have by the nearest valid ones
         (Higham 2002) instead of refusing them. `InputSet.correlation` shows the result.
+
+    Returns
+    -------
+    InputSet
+        The inputs, checked.
 
     Examples
     --------
@@ -320,6 +643,11 @@ def multivariate_normal(
     estimates, covariance
         Vector estimate, shape ``(n,)``, and covariance matrix, shape ``(n, n)``.
 
+    Returns
+    -------
+    InputSet
+        The inputs, with their correlation.
+
     Examples
     --------
     >>> multivariate_normal(["a", "b"], [1.0, 2.0], [[0.04, 0.01], [0.01, 0.09]]).names
@@ -341,6 +669,11 @@ def joint_readings(readings: Mapping[str, ArrayLike]) -> InputSet:
     ----------
     readings
         Readings by name, each of shape ``(n,)``; the same place was read at the same time.
+
+    Returns
+    -------
+    InputSet
+        The means, with their correlation.
 
     Examples
     --------

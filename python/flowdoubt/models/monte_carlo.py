@@ -121,6 +121,11 @@ def adaptive_monte_carlo(
     seed, most_trials
         The seed, and the number of trials after which to stop.
 
+    Returns
+    -------
+    AdaptiveTrials
+        The trials, and whether they settled.
+
     Examples
     --------
     >>> import flowdoubt as fd
@@ -237,6 +242,11 @@ def sobol_indices(
         Trials in each of the two samples, and the seed.
     confidence
         Confidence level of the intervals, which tell of the sampling only.
+
+    Returns
+    -------
+    Sensitivity or dict of Sensitivity
+        By the names of outputs where the model has several.
 
     Examples
     --------

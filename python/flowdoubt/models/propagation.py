@@ -108,6 +108,11 @@ def second_order(
     model, inputs, correlations, unit
         As for `propagate`.
 
+    Returns
+    -------
+    SecondOrder or dict of SecondOrder
+        By the names of outputs where the model has several.
+
     Examples
     --------
     >>> import flowdoubt as fd

@@ -31,15 +31,48 @@ class Estimate:
         return self.budget.unit
 
     def value(self, unit: str | None = None) -> float:
-        """Return the estimate, in another unit or in ``"SI"`` if asked for."""
+        """Return the estimate, in another unit or in ``"SI"`` if asked for.
+
+        Parameters
+        ----------
+        unit
+            A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+
+        Returns
+        -------
+        float
+            The estimate.
+        """
         return self.budget.value(unit)
 
     def result(self, unit: str | None = None) -> tuple[float, float]:
-        """Return estimate and standard uncertainty, in another unit if asked for."""
+        """Return estimate and standard uncertainty, in another unit if asked for.
+
+        Parameters
+        ----------
+        unit
+            A unit of the quantity, or ``"SI"``; the unit of the result if not given.
+
+        Returns
+        -------
+        tuple of float
+            Estimate and standard uncertainty.
+        """
         return self.budget.result(unit)
 
     def to_pint(self, registry: Any = None) -> tuple[Any, Any]:
-        """Return estimate and standard uncertainty as pint quantities."""
+        """Return estimate and standard uncertainty as pint quantities.
+
+        Parameters
+        ----------
+        registry
+            A registry of pint; that of the application if not given.
+
+        Returns
+        -------
+        tuple of pint.Quantity
+            Estimate and standard uncertainty.
+        """
         return self.budget.to_pint(registry)
 
     @property
@@ -58,7 +91,18 @@ class Estimate:
         return self.budget.effective_dof
 
     def expanded(self, coverage_probability: float = 0.95) -> Expanded:
-        """Return the expanded uncertainty for a coverage probability."""
+        """Return the expanded uncertainty for a coverage probability.
+
+        Parameters
+        ----------
+        coverage_probability
+            From above 0 to below 1.
+
+        Returns
+        -------
+        Expanded
+            Expanded uncertainty, coverage factor and degrees of freedom.
+        """
         return self.budget.expanded(coverage_probability)
 
     def __repr__(self) -> str:
@@ -102,11 +146,33 @@ class _WithRegions(_Joint[_Member, _Regions]):
     """Results of which coverage regions are known."""
 
     def ellipsoidal_region(self, coverage_probability: float = 0.95) -> EllipsoidalRegion:
-        """Return the hyper-ellipsoidal coverage region (JCGM 102:2011, 6.5.2 and 7.7.2)."""
+        """Return the hyper-ellipsoidal coverage region (JCGM 102:2011, 6.5.2 and 7.7.2).
+
+        Parameters
+        ----------
+        coverage_probability
+            From above 0 to below 1.
+
+        Returns
+        -------
+        EllipsoidalRegion
+            The region about the estimates.
+        """
         return self.core.ellipsoidal_region(coverage_probability)
 
     def rectangular_region(self, coverage_probability: float = 0.95) -> RectangularRegion:
-        """Return the hyper-rectangular coverage region (JCGM 102:2011, 6.5.3 and 7.7.3)."""
+        """Return the hyper-rectangular coverage region (JCGM 102:2011, 6.5.3 and 7.7.3).
+
+        Parameters
+        ----------
+        coverage_probability
+            From above 0 to below 1.
+
+        Returns
+        -------
+        RectangularRegion
+            The region about the estimates.
+        """
         return self.core.rectangular_region(coverage_probability)
 
 
@@ -118,7 +184,13 @@ class JointTrials(_WithRegions[Trials, _core.JointTrials]):
     """Monte Carlo trials of several measurands that share their inputs (JCGM 102:2011)."""
 
     def in_order(self) -> dict[str, NDArray[np.float64]]:
-        """Return the values of every measurand in the order of the trials, shape ``(trials,)``."""
+        """Return the values of every measurand in the order of the trials, shape ``(trials,)``.
+
+        Returns
+        -------
+        dict of ndarray
+            Values by the name of the measurand, each of shape ``(trials,)``.
+        """
         return dict(zip(self.members, self.core.values(), strict=True))
 
 

@@ -22,7 +22,13 @@ class Sensitivity(_core.Sensitivity):
     """Sobol indices: what share of the variance each input accounts for, alone and with others."""
 
     def to_pandas(self) -> pd.DataFrame:
-        """Return the indices with their confidence limits as a data frame, indexed by input."""
+        """Return the indices with their confidence limits as a data frame, indexed by input.
+
+        Returns
+        -------
+        pandas.DataFrame
+            A row for each input.
+        """
         import pandas as pd
 
         return pd.DataFrame(self.columns()).set_index("input")

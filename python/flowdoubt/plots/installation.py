@@ -39,6 +39,11 @@ def error_against_orientation(
         Axes to draw on; new ones if not given.
     straight_runs
         Up to four straight runs in inside diameters, each with a line style of its own.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     if len(straight_runs) > len(_STYLES):
         allowed = f"1 to {len(_STYLES)}"
@@ -93,6 +98,11 @@ def error_against_straight_run(
         Axes to draw on; new ones if not given.
     longest
         The longest straight run, in inside diameters.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     ax = axes_of(ax, 7.0, 3.8)
     run = np.linspace(1.0, longest, 400)
@@ -148,6 +158,11 @@ def disturbed_profile(
         In inside diameters.
     orientation
         Angle of the path in radians; the recommended one, or 0, if not given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     from matplotlib import colormaps
 

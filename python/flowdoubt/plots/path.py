@@ -202,6 +202,11 @@ def sound_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     ax
         Axes to draw on; new ones if not given.
 
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
+
     Raises
     ------
     InputError
@@ -271,6 +276,11 @@ def profile_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         The evaluation whose profile is drawn.
     ax
         Axes to draw on; new ones if not given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
 
     Raises
     ------
@@ -368,6 +378,11 @@ def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         The evaluation whose operating point is drawn.
     ax
         Axes to draw on; new ones if not given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     steps = evaluation.steps
     here, factor = abs(steps["reynolds_number"]), steps["profile_factor"]

@@ -90,6 +90,11 @@ def uncertainty_against_flow(
         not given.
     most
         Number of components with a band of their own; the rest share one.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     from matplotlib.patheffects import withStroke
     from matplotlib.ticker import LogLocator, NullFormatter

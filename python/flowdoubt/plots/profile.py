@@ -56,6 +56,11 @@ def profile_laws(ax: Axes | None = None, *, relative_roughness: float = 0.0) -> 
         Axes to draw on; new ones if not given.
     relative_roughness
         Relative roughness, 0 to 0.05.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     ax = axes_of(ax, 7.0, 4.2)
     reynolds = np.geomspace(4000, 1e8, 241)
@@ -77,6 +82,11 @@ def profile_roughness(ax: Axes | None = None, *, reynolds: float = 1e6) -> Axes:
         Axes to draw on; new ones if not given.
     reynolds
         Reynolds number, 0 to 1e8.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     ax = axes_of(ax, 7.0, 4.2)
     roughness = np.geomspace(1e-6, 0.05, 241)

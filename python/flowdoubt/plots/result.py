@@ -35,6 +35,11 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
         Axes to draw on; new ones if not given.
     most
         Number of inputs with a bar of their own; the rest is added in quadrature to one bar.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     columns = budget.columns()
     names = [
@@ -98,6 +103,11 @@ def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None)
         Its Monte Carlo trials.
     ax
         Axes to draw on; new ones if not given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     ax = axes_of(ax, 7.0, 3.6)
     ax.hist(trials.values(), bins=120, density=True, color=_LIGHT, label="Monte Carlo trials")

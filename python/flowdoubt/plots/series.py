@@ -52,6 +52,11 @@ def series(series: Series, ax: Axes | None = None) -> Axes:
         The series to draw.
     ax
         Axes to draw on; new ones if not given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     ax = axes_of(ax, 7.0, 3.6)
     columns = series.columns()
@@ -130,6 +135,11 @@ def period_totals(series: Series, ax: Axes | None = None) -> Axes:
         A series for which ``period=`` was given.
     ax
         Axes to draw on; new ones if not given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     ax = axes_of(ax, 7.0, 3.6)
     columns = series.periods()

@@ -79,6 +79,11 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
         The verification to draw.
     ax
         Axes to draw on; new ones if not given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The axes drawn on.
     """
     ax = axes_of(ax, 7.0, 4.2)
     runs, points = result.runs, result.points

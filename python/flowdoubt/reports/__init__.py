@@ -27,13 +27,24 @@ class Report:
         """Whether every figure of the record was the same when computed anew; None without one."""
 
     def html(self) -> str:
-        """Return the report as one page of HTML that needs nothing from elsewhere."""
+        """Return the report as one page of HTML that needs nothing from elsewhere.
+
+        Returns
+        -------
+        str
+            The page.
+        """
         from flowdoubt.reports.html import html_of
 
         return html_of(self._content)
 
     def pdf(self) -> bytes:
         """Return the report as PDF on A4.
+
+        Returns
+        -------
+        bytes
+            The file.
 
         Raises
         ------
@@ -48,6 +59,13 @@ class Report:
         """Write the report; the suffix ``.html`` or ``.pdf`` tells the form.
 
         The file is there as a whole or not at all.
+
+        Parameters
+        ----------
+        path
+            A file that ends in ``.html`` or ``.pdf``.
+        overwrite
+            Whether a file that exists may be replaced. It is written whole or not at all.
 
         Raises
         ------

@@ -62,6 +62,11 @@ class SiteTable:
         si
             Flows in m3/s, with the unit in the names of the columns. Otherwise those of each site
             are in the unit of its file, which the column ``unit`` has.
+
+        Returns
+        -------
+        dict of list
+            Lists by column, each as long as there are sites.
         """
         numbers = _SI_NUMBERS if si else (*_NUMBERS, "unit")
         names = (*_FILES, *numbers, *_WORDS)
@@ -70,13 +75,37 @@ class SiteTable:
         return columns
 
     def to_pandas(self, si: bool = False) -> pd.DataFrame:
-        """Return the table as a data frame; see `columns`."""
+        """Return the table as a data frame; see `columns`.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s, with the unit in the names of the columns; otherwise those of each site
+            are in the unit of its file.
+
+        Returns
+        -------
+        pandas.DataFrame
+            A row for each site.
+        """
         import pandas as pd
 
         return pd.DataFrame(self.columns(si))
 
     def to_polars(self, si: bool = False) -> pl.DataFrame:
-        """Return the table as a data frame; see `columns`."""
+        """Return the table as a data frame; see `columns`.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s, with the unit in the names of the columns; otherwise those of each site
+            are in the unit of its file.
+
+        Returns
+        -------
+        polars.DataFrame
+            A row for each site.
+        """
         import polars as pl
 
         return pl.DataFrame(self.columns(si))
@@ -85,6 +114,17 @@ class SiteTable:
         """Return the table as CSV text, numbers with every bit, empty where there is none.
 
         A text that a spreadsheet would take for a formula has an apostrophe before it.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s, with the unit in the names of the columns; otherwise those of each site
+            are in the unit of its file.
+
+        Returns
+        -------
+        str
+            CSV with a line for each site.
         """
         text = io.StringIO()
         columns = self.columns(si)
@@ -95,7 +135,18 @@ class SiteTable:
         return text.getvalue()
 
     def save(self, path: PathLike, overwrite: bool = False, si: bool = False) -> None:
-        """Write the table as CSV: as a whole or not at all, and over no file unless asked to."""
+        """Write the table as CSV: as a whole or not at all, and over no file unless asked to.
+
+        Parameters
+        ----------
+        path
+            The file.
+        overwrite
+            Whether a file that exists may be replaced. It is written whole or not at all.
+        si
+            Flows in m3/s, with the unit in the names of the columns; otherwise those of each site
+            are in the unit of its file.
+        """
         _core.write_whole(path, self.to_csv(si).encode(), overwrite)
 
     def __len__(self) -> int:

@@ -18,6 +18,11 @@ class MarkOut(_core.MarkOut):
     def svg(self) -> str:
         """Return the whole sheet as SVG at 1:1, one unit a millimetre, for a plotter or a screen.
 
+        Returns
+        -------
+        str
+            The drawing.
+
         Examples
         --------
         >>> import flowdoubt as fd

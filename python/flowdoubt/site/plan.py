@@ -78,13 +78,25 @@ class Target(_core.Target):
     """
 
     def to_pandas(self) -> pd.DataFrame:
-        """Return what is asked of each input as a data frame, indexed by input."""
+        """Return what is asked of each input as a data frame, indexed by input.
+
+        Returns
+        -------
+        pandas.DataFrame
+            A row for each input.
+        """
         import pandas as pd
 
         return pd.DataFrame(self.improvements).set_index("input")
 
     def to_polars(self) -> pl.DataFrame:
-        """Return what is asked of each input as a data frame."""
+        """Return what is asked of each input as a data frame.
+
+        Returns
+        -------
+        polars.DataFrame
+            A row for each input.
+        """
         import polars as pl
 
         return pl.DataFrame(self.improvements, infer_schema_length=None)

@@ -111,6 +111,16 @@ class Series(_core.Series):
         """Return the columns as a data frame, indexed by the times as they were given.
 
         In SI units the columns are not copied.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s and volumes in m3, and not in the units of the site.
+
+        Returns
+        -------
+        pandas.DataFrame
+            A row for each row of the log.
         """
         import pandas as pd
 
@@ -125,7 +135,18 @@ class Series(_core.Series):
         return frame
 
     def to_polars(self, si: bool = False) -> pl.DataFrame:
-        """Return the columns as a data frame, with the times as they were given."""
+        """Return the columns as a data frame, with the times as they were given.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s and volumes in m3, and not in the units of the site.
+
+        Returns
+        -------
+        polars.DataFrame
+            A row for each row of the log.
+        """
         import polars as pl
 
         if self._index is None:
@@ -139,7 +160,18 @@ class Series(_core.Series):
         )
 
     def to_csv(self, si: bool = False) -> str:
-        """Return row, time and columns as CSV text; cells of rows not used are empty."""
+        """Return row, time and columns as CSV text; cells of rows not used are empty.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s and volumes in m3, and not in the units of the site.
+
+        Returns
+        -------
+        str
+            CSV with a line for each row of the log.
+        """
         columns = self.columns(si)
         text = io.StringIO()
         writer = csv.writer(text, lineterminator="\n")
@@ -152,7 +184,15 @@ class Series(_core.Series):
         return text.getvalue()
 
     def save(self, path: str | os.PathLike[str], overwrite: bool = False) -> None:
-        """Write `to_csv` to a file: as a whole or not at all, and over no file unless asked to."""
+        """Write `to_csv` to a file: as a whole or not at all, and over no file unless asked to.
+
+        Parameters
+        ----------
+        path
+            The file.
+        overwrite
+            Whether a file that exists may be replaced. It is written whole or not at all.
+        """
         _core.write_whole(path, self.to_csv().encode(), overwrite)
 
     def _time_at(self, row: int) -> Any:

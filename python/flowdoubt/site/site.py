@@ -96,6 +96,11 @@ class Site(_core.Site):
             Outputs of the meter have ``current_mA``, ``totaliser_m3``, ``pulses`` (since the row
             before) or ``pulse_count``, the last three with ``time`` or ``time_s``.
 
+        Returns
+        -------
+        Evaluation
+            Volume flow, budget and all that follows from them.
+
         Raises
         ------
         FlowdoubtError
@@ -288,6 +293,11 @@ class Site(_core.Site):
         readings
             As for `evaluate`, with a transit time.
 
+        Returns
+        -------
+        SoundSpeedCheck
+            Measured and expected sound speed, and what may explain their difference.
+
         Raises
         ------
         FlowdoubtError
@@ -376,7 +386,15 @@ class Site(_core.Site):
         return self._calibrated_by(found)
 
     def save(self, path: str | os.PathLike[str], overwrite: bool = False) -> None:
-        """Write the text of the site file; a file is there as a whole or not at all."""
+        """Write the text of the site file; a file is there as a whole or not at all.
+
+        Parameters
+        ----------
+        path
+            The file.
+        overwrite
+            Whether a file that exists may be replaced. It is written whole or not at all.
+        """
         _core.write_whole(path, self.text.encode(), overwrite)
 
     def mark_out(
