@@ -7,24 +7,28 @@ use crate::model::{Basis, Quantity};
 /// What is worth reading first, with its comments. What the table of quantities has besides is added.
 const TEMPLATE: &str = include_str!("starter.toml");
 
-/// The liquids that a site file to begin with can have, by their names in it.
-const LIQUIDS: [&str; 5] = [
-    "water",
-    "sea water",
-    "ethylene glycol",
-    "propylene glycol",
-    "stated",
-];
-
 impl Site {
+    /// The liquids that a site file to begin with can have, by their names in it.
+    pub const STARTER_LIQUIDS: [&str; 5] = [
+        "water",
+        "sea water",
+        "ethylene glycol",
+        "propylene glycol",
+        "stated",
+    ];
+
     /// A site file to begin with for another basis or another liquid: the keys that they need are on,
     /// and those that have no effect with them are off. It is evaluated as it stands.
     ///
     /// # Errors
-    /// A liquid other than `water`, `sea water`, `ethylene glycol`, `propylene glycol`, `stated`.
+    /// A liquid that is none of [`Site::STARTER_LIQUIDS`].
     pub fn starter_for(basis: Basis, liquid: &str) -> Result<String> {
-        if !LIQUIDS.contains(&liquid) {
-            return Err(Error::unknown_name("liquid", liquid, &LIQUIDS));
+        if !Self::STARTER_LIQUIDS.contains(&liquid) {
+            return Err(Error::unknown_name(
+                "liquid",
+                liquid,
+                &Self::STARTER_LIQUIDS,
+            ));
         }
         let (on, off): (&[&str], &[&str]) = match liquid {
             "sea water" => (&["salinity"], &[]),

@@ -76,13 +76,7 @@ fn everything() -> Result<Vec<(String, String)>> {
         of_record(&record(&reconciled, 500)?),
     ));
     for basis in [Basis::Timed, Basis::Geometric, Basis::Indicated] {
-        for liquid in [
-            "water",
-            "sea water",
-            "ethylene glycol",
-            "propylene glycol",
-            "stated",
-        ] {
+        for liquid in Site::STARTER_LIQUIDS {
             let name = format!("{} basis, {liquid}", basis.in_words());
             items.push((name, of_record(&other_site(basis, liquid)?)));
         }

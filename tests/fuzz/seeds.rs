@@ -36,13 +36,7 @@ pub fn log() -> String {
 pub fn sites() -> Vec<String> {
     let mut texts = vec![demo("site.toml")];
     for basis in [Basis::Timed, Basis::Geometric, Basis::Indicated] {
-        for liquid in [
-            "water",
-            "sea water",
-            "ethylene glycol",
-            "propylene glycol",
-            "stated",
-        ] {
+        for liquid in Site::STARTER_LIQUIDS {
             texts.push(Site::starter_for(basis, liquid).expect("a file to begin with"));
         }
     }
