@@ -148,8 +148,9 @@ class Site(_core.Site):
             index of a pandas data frame. Times that know their zone are compared in universal
             time; others are those of the clock.
         interval
-            Instead of times, the interval between rows: in seconds, as text such as ``"1 min"``, a
-            timedelta or a pint quantity.
+            In place of times, where the log has none: the constant time from one row to the next,
+            in seconds, as text such as ``"1 min"``, a timedelta or a pint quantity. Nothing is
+            averaged over it.
         time_zone
             The zone of a clock on a wall, by its name in the IANA database, such as
             ``"Europe/Berlin"``: for times without an offset from universal time. The hour that is
