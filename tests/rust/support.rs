@@ -2,6 +2,7 @@
 
 pub mod noise;
 pub mod philox;
+pub mod tables;
 
 use flowdoubt::evaluate::{Evaluation, Readings};
 use flowdoubt::site::Site;

@@ -1,6 +1,7 @@
 //! Glycol solutions against another implementation and, without glycol, against water.
 
-use crate::support::{assert_refused, assert_relative, json, number, slope};
+use crate::support::tables::against;
+use crate::support::{assert_refused, json, number, slope};
 use flowdoubt::liquid::glycol::{
     DENSITY_RELATIVE_UNCERTAINTY, Glycol, TEMPERATURE_MAX_K, VISCOSITY_RELATIVE_UNCERTAINTY,
 };
@@ -15,6 +16,19 @@ const BOTH: [(Glycol, &str); 2] = [
 
 #[test]
 fn properties_meet_an_independent_implementation() {
+    let mut rho = against("package `CoolProp`", "density of glycol solutions");
+    let mut mu = against(
+        "package `CoolProp`",
+        "dynamic viscosity of glycol solutions",
+    );
+    let mut nu = against(
+        "package `CoolProp`",
+        "kinematic viscosity of glycol solutions",
+    );
+    let mut freeze = against(
+        "package `CoolProp`",
+        "freezing temperature of glycol solutions",
+    );
     let all = json("golden/glycol.json");
     for (glycol, name) in BOTH {
         let points = all[name].as_array().expect("points");
@@ -23,13 +37,18 @@ fn properties_meet_an_independent_implementation() {
             let n = |key: &str| number(&point[key]);
             let (t, x) = (n("T_K"), n("x"));
             let what = |quantity: &str| format!("{quantity} of {name} at {t} K, {x}");
-            assert_relative(glycol.density(t, x), n("rho"), 1e-14, &what("density"));
+            rho.relative(glycol.density(t, x), n("rho"), 1e-14, &what("density"));
             // the other one rounds the factor 1e-3 in the exponent: by 3e-7
-            assert_relative(glycol.dynamic_viscosity(t, x), n("mu"), 4e-7, &what("mu"));
-            let nu = n("mu") / n("rho");
-            assert_relative(glycol.kinematic_viscosity(t, x), nu, 4e-7, &what("nu"));
+            mu.relative(glycol.dynamic_viscosity(t, x), n("mu"), 4e-7, &what("mu"));
+            let quotient = n("mu") / n("rho");
+            nu.relative(
+                glycol.kinematic_viscosity(t, x),
+                quotient,
+                4e-7,
+                &what("nu"),
+            );
             let freezing = glycol.freezing_temperature(x);
-            assert_relative(
+            freeze.relative(
                 freezing,
                 n("freezing_K"),
                 1e-14,

@@ -1,5 +1,6 @@
 //! Sea water against TEOS-10, UNESCO 44 and other published equations.
 
+use crate::support::tables::against;
 use crate::support::{assert_printed, assert_refused, assert_relative, json, number, slope};
 use flowdoubt::liquid::seawater::{
     SALINITY_MAX_KG_KG, SOUND_SPEED_RELATIVE_UNCERTAINTY, TEMPERATURE_RANGE_K, check, density,
@@ -13,6 +14,8 @@ const ATMOSPHERE: f64 = 101_325.0;
 
 #[test]
 fn density_and_sound_speed_meet_an_independent_implementation() {
+    let mut rho = against("TEOS-10 by package `gsw`", "density of sea water");
+    let mut c = against("TEOS-10 by package `gsw`", "sound speed in sea water");
     let all = json("golden/seawater.json");
     let points = all["points"].as_array().expect("points");
     assert_eq!(points.len(), 120);
@@ -20,13 +23,17 @@ fn density_and_sound_speed_meet_an_independent_implementation() {
         let n = |key: &str| number(&point[key]);
         let (t, p, s) = (n("T_K"), n("p_Pa"), n("S"));
         let what = |quantity: &str| format!("{quantity} at {t} K, {p} Pa, {s}");
-        assert_relative(density(t, p, s), n("rho"), 1e-14, &what("density"));
-        assert_relative(sound_speed(t, p, s), n("c"), 1e-13, &what("sound speed"));
+        rho.relative(density(t, p, s), n("rho"), 1e-14, &what("density"));
+        c.relative(sound_speed(t, p, s), n("c"), 1e-13, &what("sound speed"));
     }
 }
 
 #[test]
 fn density_meets_the_equation_of_state_of_1980() {
+    let mut compared = against(
+        "N. P. Fofonoff and R. C. Millard 1983 (UNESCO 44), page 19",
+        "density of sea water, equation of state of 1980",
+    );
     // N. P. Fofonoff and R. C. Millard, UNESCO Tech. Pap. Mar. Sci. 44 (1983), page 19: practical
     // salinity, temperature on IPTS-68, density; the newer formulation differs by up to 3e-6
     for (practical, t68, published) in [
@@ -36,7 +43,7 @@ fn density_meets_the_equation_of_state_of_1980() {
         (35.0, 25.0, 1_023.343_06),
     ] {
         let found = density(celsius_68(t68), ATMOSPHERE, reference_salinity(practical));
-        assert_relative(found, published, 3e-6, "density");
+        compared.relative(found, published, 3e-6, "density");
     }
 }
 
@@ -153,6 +160,10 @@ fn without_salt_it_is_water() {
 
 #[test]
 fn viscosity_meets_an_older_equation() {
+    let mut compared = against(
+        "J. D. Isdale and others 1972 (from memory)",
+        "viscosity of sea water",
+    );
     // J. D. Isdale, C. M. Spence and J. S. Tudhope, Desalination 10 (1972) 319: from 10 degC, in
     // g/kg; uncertainty of 1 % (from memory), against 1.5 % of ours
     for celsius in [10.0, 20.0, 30.0, 40.0_f64] {
@@ -162,7 +173,7 @@ fn viscosity_meets_an_older_equation() {
             let b = 1.073e-5 - 8.5e-8 * celsius + 2.23e-10 * celsius * celsius;
             let older = water * (1.0 + a * s + b * s * s);
             let found = dynamic_viscosity(celsius + 273.15, s * 1e-3);
-            assert_relative(found, older, 1.5e-2, "viscosity");
+            compared.relative(found, older, 1.5e-2, "viscosity");
         }
     }
     // Sharqawy and others as carried by others: 0.959 mPa s at 25 degC and 35 g/kg

@@ -1,6 +1,7 @@
 //! Tables of pipe dimensions against another package, against clauses of the standards and
 //! against printed tables.
 
+use crate::support::tables::against;
 use crate::support::{assert_refused, assert_relative, json, number};
 use flowdoubt::pipe::{
     Dimensions, Standard, en_10216_wall, en_10220_outside_diameter, plastic_pipe,
@@ -19,6 +20,10 @@ fn b36_19m(size: &str, schedule: &str) -> Dimensions {
 
 #[test]
 fn tables_meet_another_package() {
+    let mut compared = against(
+        "package `fluids`",
+        "diameter, wall and bore of ASME B36.10M and B36.19M",
+    );
     let golden = json("golden/pipe_tables.json");
     for standard in Standard::ALL {
         let points = golden[standard.name()]["points"]
@@ -30,10 +35,10 @@ fn tables_meet_another_package() {
             let what = format!("{} NPS {size} schedule {schedule}", standard.name());
             let pipe = standard.pipe(&size, schedule).expect(&what);
             let diameter = number(&point["outside_diameter"]);
-            assert_relative(pipe.nominal_outside_diameter, diameter, 1e-12, &what);
-            assert_relative(pipe.nominal_wall, number(&point["wall"]), 1e-12, &what);
+            compared.relative(pipe.nominal_outside_diameter, diameter, 1e-12, &what);
+            compared.relative(pipe.nominal_wall, number(&point["wall"]), 1e-12, &what);
             let bore = pipe.nominal_outside_diameter - 2.0 * pipe.nominal_wall;
-            assert_relative(bore, number(&point["bore"]), 1e-12, &what);
+            compared.relative(bore, number(&point["bore"]), 1e-12, &what);
         }
         // no pipe more than the package has
         let sizes = standard.sizes().expect("sizes");

@@ -1,7 +1,8 @@
 //! The table of materials against the tables it cites, against tables it does not cite, and
 //! against elasticity.
 
-use crate::support::{assert_printed, assert_refused, assert_relative, slope};
+use crate::support::tables::against;
+use crate::support::{assert_refused, assert_relative, slope};
 use flowdoubt::pipe::{
     Figure, Material, Range, Status, poisson_ratio, sound_speed_at, youngs_modulus,
 };
@@ -26,6 +27,7 @@ fn holds(range: Range, value: f64) -> bool {
 
 #[test]
 fn rows_of_astm_e494_table_x3_1() {
+    let mut ratios = against("ASTM E494, table X3.1", "Poisson's ratio from sound speeds");
     // longitudinal and shear speed in m/s, density in kg/m3, and Poisson's ratio that follows
     for (name, longitudinal, transverse, density, ratio) in [
         ("carbon steel", 5900.0, 3230.0, 7700.0, 0.286),
@@ -47,7 +49,7 @@ fn rows_of_astm_e494_table_x3_1() {
             assert_eq!(shear(m).estimate, transverse, "{name}");
         }
         assert_eq!(m.density.range.estimate, density, "{name}");
-        assert_printed(poisson_ratio(longitudinal, transverse), ratio, 1e-3, name);
+        ratios.printed(poisson_ratio(longitudinal, transverse), ratio, 1e-3, name);
         for figure in [&m.longitudinal_speed, &m.density] {
             assert!(
                 figure.source.starts_with("ASTM E494, table X3.1"),

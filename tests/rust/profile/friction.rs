@@ -1,13 +1,18 @@
 //! Friction laws.
 
 use super::{COLEBROOK, SMOOTH, decades};
-use crate::support::{assert_printed, assert_refused, assert_relative, json, number};
+use crate::support::tables::against;
+use crate::support::{assert_refused, assert_relative, json, number};
 use flowdoubt::profile::{FrictionLaw, friction_factor};
 use flowdoubt::scalar::Dual;
 use proptest::prelude::*;
 
 #[test]
 fn friction_meets_independent_implementations() {
+    let mut compared = against(
+        "mpmath, and package `fluids` for two of them",
+        "friction factor by every law",
+    );
     let golden = json("golden/friction.json");
     let mut laws = 0;
     for (name, law) in FrictionLaw::NAMED {
@@ -18,7 +23,7 @@ fn friction_meets_independent_implementations() {
             let n = |key: &str| number(&point[key]);
             let roughness = point["roughness"].as_f64().unwrap_or(SMOOTH);
             let found = friction_factor(n("Re"), roughness, law);
-            assert_relative(found, n("f"), 5e-15, &format!("{name} at {point}"));
+            compared.relative(found, n("f"), 5e-15, &format!("{name} at {point}"));
         }
     }
     assert_eq!(laws, golden.as_object().expect("laws").len());
@@ -43,6 +48,10 @@ fn smooth_friction_is_that_of_prandtl_but_for_the_rounding_of_its_constant() {
 
 #[test]
 fn smooth_laws_as_tabulated() {
+    let mut compared = against(
+        "scipy (constants from memory)",
+        "friction factor of smooth pipes, tabulated",
+    );
     // computed with scipy; constants from memory
     let reynolds = [1e4, 3e4, 1e5, 3e5, 1e6, 1e7];
     for (law, tabulated) in [
@@ -85,7 +94,7 @@ fn smooth_laws_as_tabulated() {
     ] {
         for (reynolds, f) in reynolds.into_iter().zip(tabulated) {
             let found = friction_factor(reynolds, SMOOTH, law);
-            assert_printed(found, f, 1.1e-6, &format!("{law:?} at {reynolds}"));
+            compared.absolute(found, f, 0.55e-6, &format!("{law:?} at {reynolds}"));
         }
     }
 }
@@ -93,6 +102,10 @@ fn smooth_laws_as_tabulated() {
 /// Values as read from a Moody chart, to the width of a line; from memory.
 #[test]
 fn rough_friction_is_that_of_the_moody_chart() {
+    let mut compared = against(
+        "Moody chart (read from memory)",
+        "friction factor of rough pipes",
+    );
     for (reynolds, roughness, f) in [
         (1e8, 0.05, 0.0716),
         (1e8, 0.01, 0.0379),
@@ -104,7 +117,7 @@ fn rough_friction_is_that_of_the_moody_chart() {
     ] {
         for law in [COLEBROOK, FrictionLaw::Haaland] {
             let found = friction_factor(reynolds, roughness, law);
-            assert_relative(
+            compared.relative(
                 found,
                 f,
                 0.015,
@@ -119,6 +132,10 @@ fn rough_friction_is_that_of_the_moody_chart() {
 /// departs by about 2 % from Prandtl's law, and by about 4 % at larger Reynolds numbers.
 #[test]
 fn smooth_friction_is_near_that_of_direct_numerical_simulation() {
+    let mut compared = against(
+        "S. Pirozzoli and others 2021 (from memory)",
+        "friction factor of smooth pipes, direct simulation",
+    );
     for (reynolds, friction_reynolds) in [
         (17_000.0, 495.3),
         (44_000.0, 1136.6),
@@ -133,7 +150,7 @@ fn smooth_friction_is_near_that_of_direct_numerical_simulation() {
                 continue;
             }
             let found = friction_factor(reynolds, SMOOTH, law);
-            assert_relative(found, simulated, 0.04, &format!("{name} at {reynolds}"));
+            compared.relative(found, simulated, 0.04, &format!("{name} at {reynolds}"));
         }
     }
 }

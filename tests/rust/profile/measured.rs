@@ -4,6 +4,7 @@
 //! every point with its residual and its standard uncertainty.
 
 use super::{COLEBROOK, SMOOTH, WAKE};
+use crate::support::tables::{against, measured};
 use crate::support::{json, number};
 use flowdoubt::profile::{
     Conditions, ProfileLaw, TRANSITION_REYNOLDS, TRANSITION_REYNOLDS_LIMITS, WakeProfile,
@@ -11,6 +12,10 @@ use flowdoubt::profile::{
 };
 use serde_json::Value;
 use std::io::Write;
+
+/// The sources of the measured profiles.
+const PROFILES: &str =
+    "J. Yao and others 2023, X. Wu and P. Moin 2008, B. J. McKeon and others 2004";
 
 /// Coverage factor of 95 % of a normal distribution.
 const NORMAL_95: f64 = 1.96;
@@ -51,9 +56,10 @@ impl Point {
 }
 
 /// Prints past the harness, in one piece, so that tables of other threads do not cut in.
-fn show(title: &str, points: &[Point]) {
+#[track_caller]
+fn show(title: &str, source: &str, points: &[Point]) {
     let head = "source and path, Re, measured, ours, difference, standard uncertainty, quotient";
-    let mut text = format!("\n{title}\n{head}\n");
+    let mut text = format!("\n{title}: {source}\n{head}\n");
     for p in points {
         text += &format!(
             "{:<36} {:>9.0} {:>9.5} {:>9.5} {:>+7.2} % {:>6.2} % {:>+6.2}\n",
@@ -67,6 +73,8 @@ fn show(title: &str, points: &[Point]) {
         );
     }
     text += &summary(points);
+    let quotients: Vec<f64> = points.iter().map(Point::normalised).collect();
+    measured(title, source, &quotients, largest(points.iter()));
     let _ = std::io::stderr().write_all(text.as_bytes());
 }
 
@@ -143,7 +151,7 @@ fn the_default_law_meets_measured_and_simulated_profiles() {
     };
     let by_path = PATHS.map(of_path);
     let all: Vec<Point> = by_path.into_iter().flatten().collect();
-    show("Profile factors of smooth pipes, default law", &all);
+    show("profile factors of smooth pipes", PROFILES, &all);
     for (source, on_diameter, on_chord) in [
         ("yao_2023", 0.0025, 0.0035),
         ("mckeon_2004", 0.0025, 0.0035),
@@ -191,10 +199,7 @@ fn the_default_law_has_the_velocities_of_measured_profiles() {
             });
         }
     }
-    show(
-        "Velocities over the friction velocity, default law",
-        &points,
-    );
+    show("velocities over the friction velocity", PROFILES, &points);
     let worst = largest(points.iter().filter(|p| p.reynolds >= 1.5e4));
     assert!(worst <= 0.02, "{worst}");
 }
@@ -216,10 +221,8 @@ fn every_source_is_predicted_by_the_others() {
             }
         }
         assert_eq!(points.len(), PATHS.len() * predictions.len());
-        show(
-            &format!("{source}, by constants fitted to the other sources"),
-            &points,
-        );
+        let what = "profile factors by constants fitted to the other sources";
+        show(what, source, &points);
         assert!(share_inside(&points) >= 0.85, "{source}");
     }
 }
@@ -227,6 +230,10 @@ fn every_source_is_predicted_by_the_others() {
 /// The generator's own quadrature, for the constants of the library.
 #[test]
 fn the_fit_is_that_of_its_generator() {
+    let mut compared = against(
+        "quadrature by the script of the fit",
+        "profile factor on five paths",
+    );
     let golden = json("golden/profile_fit.json");
     for (profile, prediction) in data()
         .iter()
@@ -235,8 +242,8 @@ fn the_fit_is_that_of_its_generator() {
         let reynolds = number(&profile["Re"]);
         for (name, offset) in PATHS {
             let (ours, _) = predicted(WAKE, reynolds, offset);
-            let error = ours / number(&prediction[name]) - 1.0;
-            assert!(error.abs() < 1e-6, "{name} at {reynolds}: {error:e}");
+            let at = format!("{name} at {reynolds}");
+            compared.relative(ours, number(&prediction[name]), 1e-6, &at);
         }
     }
 }
@@ -306,7 +313,11 @@ fn pipes_of_1911() {
             standard_uncertainty: libm::hypot(ours * law, 0.0025),
         });
     }
-    show("Profile factors of pipes of 1911", &points);
+    show(
+        "profile factors of smooth and rough pipes",
+        "T. E. Stanton 1911",
+        &points,
+    );
     assert!(
         points
             .iter()
@@ -336,7 +347,11 @@ fn friction_of_smooth_pipes() {
             }
         })
         .collect();
-    show("Friction of smooth pipes, Colebrook", &points);
+    show(
+        "friction of smooth pipes",
+        "B. J. McKeon and others 2004",
+        &points,
+    );
     let square = |p: &Point| p.difference() * p.difference();
     let square = points.iter().map(square).sum::<f64>() / points.len() as f64;
     assert!((square.sqrt() - 0.024).abs() < 0.0005, "{}", square.sqrt());
@@ -365,7 +380,11 @@ fn friction_of_rough_pipes() {
             }
         })
         .collect();
-    show("Friction of rough pipes, Colebrook", &points);
+    show(
+        "friction of rough pipes, also where the flow is hardly turbulent",
+        "J. Nikuradse 1933",
+        &points,
+    );
     assert_eq!(points.len(), 42);
     let turbulent: Vec<Point> = points.into_iter().filter(|p| p.reynolds >= 1e4).collect();
     assert!(

@@ -1,5 +1,6 @@
 //! Profiles with viscous layer and wake.
 
+use crate::support::tables::against;
 use crate::support::{assert_relative, json, number};
 use flowdoubt::profile::WakeProfile;
 use flowdoubt::scalar::special::integrate;
@@ -28,20 +29,29 @@ fn golden(kind: &str) -> Vec<(&'static str, WakeProfile, Value)> {
 /// The series are good to 5e-9 friction velocities, and the factor to a tenth of that.
 #[test]
 fn path_excess_is_the_integral_of_its_profile() {
+    let mut deficits = against(
+        "mpmath quadrature, 30 digits",
+        "deficit of the path mean, friction velocities",
+    );
+    let mut factors = against(
+        "mpmath quadrature, 30 digits",
+        "profile factor with its own friction",
+    );
     for (name, profile, point) in golden("points") {
         let n = |key: &str| number(&point[key]);
         let excess = profile.path_excess(n("R_plus"));
-        let difference = (excess - n("Delta")).abs();
-        assert!(difference < 5e-9, "{name}: {difference:e} at {point}");
+        let at = format!("{name} at {point}");
+        deficits.absolute(excess, n("Delta"), 5e-9, &at);
         // the profile's own friction, sqrt(f/8) = 1/U_bulk+, gives its own factor
         let own = 1.0 / (1.0 + excess / n("U_bulk_plus"));
-        assert_relative(own, n("k"), 5e-10, "factor with own friction");
+        factors.relative(own, n("k"), 5e-10, &at);
     }
 }
 
 /// Half a unit of the seventh place, on which the tabulated friction Reynolds number weighs.
 #[test]
 fn factors_with_own_friction_as_tabulated() {
+    let mut compared = against("scipy", "profile factor with its own friction, tabulated");
     // Reynolds number, friction Reynolds number and factor, integrated with scipy
     for (profile, reynolds, friction_reynolds, k) in [
         (WakeProfile::Cess, 1e4, 323.6281, 0.9093796),
@@ -63,24 +73,32 @@ fn factors_with_own_friction_as_tabulated() {
     ] {
         let friction_velocity = 2.0 * friction_reynolds / reynolds;
         let own = 1.0 / (1.0 + friction_velocity * profile.path_excess(friction_reynolds));
-        assert_relative(own, k, 1.5e-7, &format!("{profile:?} at {reynolds}"));
+        compared.relative(own, k, 1.5e-7, &format!("{profile:?} at {reynolds}"));
     }
 }
 
 #[test]
 fn chords_and_velocities_are_the_integrals_of_their_profile() {
+    let mut chords = against(
+        "mpmath quadrature, 30 digits",
+        "mean on a chord less mean on the diameter, friction velocities",
+    );
+    let mut velocities = against(
+        "mpmath quadrature, 30 digits",
+        "velocity less the mean, friction velocities",
+    );
     for (name, profile, point) in golden("chords") {
         let n = |key: &str| number(&point[key]);
         let found = profile.chord_difference(n("h"), n("R_plus"));
-        let error = (found - n("difference")).abs();
-        assert!(error < 1e-6, "{name}: {error:e} at {point}");
+        let at = format!("{name} at {point}");
+        chords.absolute(found, n("difference"), 1e-6, &at);
     }
     for (name, profile, point) in golden("velocities") {
         let n = |key: &str| number(&point[key]);
         // the slope of Cantwell's profile is that of a root on the axis
         let found = profile.velocity_difference(n("r"), n("R_plus"));
-        let error = (found - n("difference")).abs();
-        assert!(error < 3e-4, "{name}: {error:e} at {point}");
+        let at = format!("{name} at {point}");
+        velocities.absolute(found, n("difference"), 3e-4, &at);
     }
 }
 

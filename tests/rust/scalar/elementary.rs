@@ -1,6 +1,7 @@
 //! Elementary functions: error against arbitrary precision, edges, bits.
 
 use super::elementary_functions::value;
+use crate::support::tables::against;
 use crate::support::{json, number};
 use flowdoubt::scalar::{Dual, Scalar};
 
@@ -14,6 +15,10 @@ fn neighbours(a: f64, b: f64) -> bool {
 /// 100 000 arguments each.
 #[test]
 fn errors_are_below_one_unit_in_the_last_place() {
+    let mut compared = against(
+        "mpmath",
+        "ten elementary functions, units in the last place",
+    );
     let golden = json("golden/elementary.json");
     let functions = golden.as_object().expect("functions");
     assert_eq!(functions.len(), 10);
@@ -25,6 +30,10 @@ fn errors_are_below_one_unit_in_the_last_place() {
             let expected = point["value"].as_f64().unwrap_or(f64::INFINITY);
             let found = value(function, x, y);
             assert!(neighbours(found, expected), "{function} {point}: {found:e}");
+            if expected.is_finite() {
+                let unit = expected.abs().next_up() - expected.abs();
+                compared.within(found, expected, unit, &format!("{function} {point}"));
+            }
             let sign_kept = found != 0.0 || found.is_sign_negative() == expected.is_sign_negative();
             assert!(sign_kept, "{function} {point}: {found:e}");
         }

@@ -1,5 +1,6 @@
 //! Monotone interpolation against another implementation, and against what its name promises.
 
+use crate::support::tables::against;
 use crate::support::{assert_relative, json, number};
 use flowdoubt::scalar::{Dual, MonotoneCubic};
 use proptest::prelude::*;
@@ -12,6 +13,7 @@ fn numbers(list: &Value) -> Vec<f64> {
 
 #[test]
 fn interpolation_meets_an_independent_implementation() {
+    let mut compared = against("scipy", "monotone interpolation and its slope");
     let all = json("golden/monotone_cubic.json");
     let tables = all.as_object().expect("tables");
     assert_eq!(tables.len(), 6);
@@ -21,11 +23,9 @@ fn interpolation_meets_an_independent_implementation() {
             let n = |key: &str| number(&point[key]);
             let x = n("x");
             let found = curve.at(Dual::<f64, 1>::variable(x, 0));
-            let near = |found: f64, expected: f64| {
-                assert!(
-                    (found - expected).abs() < 1e-12 * expected.abs().max(10.0),
-                    "{name} at {x}: found {found}, expected {expected}"
-                );
+            let mut near = |found: f64, expected: f64| {
+                let tolerance = 1e-12 * expected.abs().max(10.0);
+                compared.within(found, expected, tolerance, &format!("{name} at {x}"));
             };
             near(found.value, n("y"));
             near(found.gradient[0], n("slope"));

@@ -1,5 +1,6 @@
 //! Special functions against arbitrary-precision values (tests/golden/special_functions.json).
 
+use crate::support::tables::against;
 use crate::support::{assert_relative, json, number};
 use flowdoubt::scalar::Scalar;
 use flowdoubt::scalar::special::{
@@ -17,24 +18,32 @@ fn points(block: &str) -> Vec<Value> {
 
 #[test]
 fn normal_quantile_meets_mpmath() {
+    let mut compared = against(
+        "mpmath, 50 digits and more",
+        "quantile of the normal distribution",
+    );
     for point in points("normal_quantile") {
         let p = number(&point["p"]);
         let x = normal_quantile(p);
         if p == 0.5 {
             assert_eq!(x, 0.0);
         } else {
-            assert_relative(x, number(&point["x"]), 1e-15, &format!("p = {p:e}"));
+            compared.relative(x, number(&point["x"]), 1e-15, &format!("p = {p:e}"));
         }
     }
 }
 
 #[test]
 fn normal_cdf_meets_mpmath() {
+    let mut compared = against(
+        "mpmath, 50 digits and more",
+        "distribution function of the normal distribution",
+    );
     for point in points("normal_cdf") {
         let x = number(&point["x"]);
         // the argument's rounding is amplified by x^2 in the far tail
         let tolerance = 1e-15 * (2.0 + x * x);
-        assert_relative(
+        compared.relative(
             normal_cdf(x),
             number(&point["p"]),
             tolerance,
@@ -45,6 +54,10 @@ fn normal_cdf_meets_mpmath() {
 
 #[test]
 fn student_quantile_meets_mpmath() {
+    let mut compared = against(
+        "mpmath, 50 digits and more",
+        "quantile of Student's t distribution",
+    );
     for point in points("student_quantile") {
         let (p, dof, t) = (
             number(&point["p"]),
@@ -54,17 +67,21 @@ fn student_quantile_meets_mpmath() {
         let found = StudentT::new(dof).quantile(p);
         // next to the median the tail probability itself has lost the digits
         let tolerance = if (p - 0.5).abs() < 1e-6 { 1e-6 } else { 1e-12 };
-        assert_relative(found, t, tolerance, &format!("p = {p}, dof = {dof}"));
+        compared.relative(found, t, tolerance, &format!("p = {p}, dof = {dof}"));
     }
 }
 
 #[test]
 fn student_cdf_meets_mpmath() {
+    let mut compared = against(
+        "mpmath, 50 digits and more",
+        "distribution function of Student's t distribution",
+    );
     for point in points("student_cdf") {
         let (t, dof) = (number(&point["t"]), number(&point["dof"]));
         let found = StudentT::new(dof).cdf(t);
         let tolerance = 1e-12_f64.max(1e-16 * dof);
-        assert_relative(
+        compared.relative(
             found,
             number(&point["p"]),
             tolerance,
@@ -100,8 +117,9 @@ fn statistics(block: &str) -> Vec<Value> {
 
 #[test]
 fn chi_squared_and_fisher_meet_scipy() {
-    let relative = |found: f64, expected: &Value, what: &Value| {
-        assert_relative(found, number(expected), 1e-10, &what.to_string());
+    let mut compared = against("scipy", "chi-square and F distribution");
+    let mut relative = |found: f64, expected: &Value, what: &Value| {
+        compared.relative(found, number(expected), 1e-10, &what.to_string());
     };
     for point in statistics("chi_squared_upper_tail") {
         let found = chi_squared_upper_tail(number(&point["x"]), number(&point["dof"]));

@@ -1,6 +1,7 @@
 //! Risks against closed forms, against simulation and against scipy; bad input.
 
 use crate::support::assert_relative;
+use crate::support::tables::{Comparison, against};
 use flowdoubt::montecarlo::Stream;
 use flowdoubt::scalar::special::{normal_cdf, normal_quantile};
 use flowdoubt::uncertainty::Distribution;
@@ -36,13 +37,17 @@ fn within(lower: f64, upper: f64) -> Permissible {
 
 #[test]
 fn global_risks_meet_scipy() {
+    let mut compared = against(
+        "scipy quadrature",
+        "probability of conformity, risks of consumer and producer",
+    );
     // scipy 1.17.1, integrate.quad of the density of the prior times the probability of
     // acceptance or rejection, to 1e-12 absolute
     let resistors = ItemsAndMeasurement::new(normal(1500.0, 0.12), 0.04, within(1499.8, 1500.2));
     let risks = resistors
         .expect("items")
         .global_risks(&within(1499.82, 1500.18));
-    near(risks, RESISTORS);
+    near(&mut compared, risks, RESISTORS);
     let prior = Distribution::Gamma {
         shape: 4.0,
         scale: 0.25,
@@ -50,6 +55,7 @@ fn global_risks_meet_scipy() {
     let tolerance = Permissible::new(None, Some(2.0)).expect("limit");
     let bearings = ItemsAndMeasurement::new(prior, 0.25, tolerance).expect("items");
     near(
+        &mut compared,
         bearings.global_risks(&tolerance.guarded(0.325).expect("guarded")),
         BEARINGS,
     );
@@ -60,20 +66,19 @@ fn global_risks_meet_scipy() {
     };
     let sharp = ItemsAndMeasurement::new(prior, 1e-4, within(-0.9, 0.9)).expect("items");
     let risks = sharp.global_risks(&within(-0.9, 0.9));
-    near(risks, ARCSINE);
+    near(&mut compared, risks, ARCSINE);
 }
 
 #[track_caller]
-fn near(found: GlobalRisks, [conforming, consumers_risk, producers_risk]: [f64; 3]) {
-    assert_relative(found.conforming, conforming, 1e-11, "conforming");
-    assert!(
-        (found.consumers_risk - consumers_risk).abs() < 1e-10,
-        "{found:?}"
-    );
-    assert!(
-        (found.producers_risk - producers_risk).abs() < 1e-10,
-        "{found:?}"
-    );
+fn near(
+    compared: &mut Comparison,
+    found: GlobalRisks,
+    [conforming, consumers_risk, producers_risk]: [f64; 3],
+) {
+    compared.relative(found.conforming, conforming, 1e-11, "conforming");
+    let at = format!("{found:?}");
+    compared.absolute(found.consumers_risk, consumers_risk, 1e-10, &at);
+    compared.absolute(found.producers_risk, producers_risk, 1e-10, &at);
     // accepted = conforming - rejected conforming + accepted nonconforming
     let accepted = conforming - producers_risk + consumers_risk;
     assert!((found.accepted - accepted).abs() < 1e-10, "{found:?}");

@@ -1,6 +1,7 @@
 //! First and second order with correlation against mpmath's derivatives and matrix products.
 
 use crate::published::column;
+use crate::support::tables::against;
 use crate::support::{assert_relative, json};
 use flowdoubt::Result;
 use flowdoubt::scalar::Scalar;
@@ -54,6 +55,10 @@ fn inputs(golden: &Value) -> InputSet {
 
 #[test]
 fn correlated_propagation_meets_mpmath_and_the_explicit_matrix_product() {
+    let mut compared = against(
+        "mpmath and matrix products",
+        "sensitivities and covariance of two correlated outputs",
+    );
     let golden = json("golden/propagation.json");
     let set = inputs(&golden);
     let budgets = propagate(&Golden, &set).expect("budgets");
@@ -61,17 +66,17 @@ fn correlated_propagation_meets_mpmath_and_the_explicit_matrix_product() {
     for (k, budget) in budgets.iter().enumerate() {
         let what = &budget.output.name;
         let estimate = column(&golden["outputs"])[k];
-        assert_relative(budget.estimate, estimate, 1e-14, what);
+        compared.relative(budget.estimate, estimate, 1e-14, what);
         let sensitivities = column(&golden["sensitivities"][k]);
         for (line, expected) in budget.lines.iter().zip(sensitivities) {
-            assert_relative(line.sensitivity, expected, 1e-13, what);
+            compared.relative(line.sensitivity, expected, 1e-13, what);
         }
         let row = column(&golden["covariance"][k]);
         for (m, expected) in row.iter().enumerate() {
-            assert_relative(joint.covariance[k][m], *expected, 1e-13, what);
+            compared.relative(joint.covariance[k][m], *expected, 1e-13, what);
         }
         let u = budget.standard_uncertainty;
-        assert_relative(u * u, row[k], 1e-13, what);
+        compared.relative(u * u, row[k], 1e-13, what);
         let shares: f64 = budget.lines.iter().map(|line| line.share).sum();
         assert_relative(shares, 1.0, 1e-13, "shares");
     }
@@ -79,12 +84,16 @@ fn correlated_propagation_meets_mpmath_and_the_explicit_matrix_product() {
 
 #[test]
 fn correlated_second_order_meets_mpmath_and_the_explicit_matrix_product() {
+    let mut compared = against(
+        "mpmath and matrix products",
+        "variance and bias of second order",
+    );
     let golden = json("golden/propagation.json");
     let second = propagate_second_order(&Golden, &inputs(&golden)).expect("second order");
     for (k, found) in second.iter().enumerate() {
         let what = &found.budget.output.name;
         let variance = column(&golden["second_order_variance"])[k];
-        assert_relative(found.variance, variance, 1e-11, what);
-        assert_relative(found.bias, column(&golden["bias"])[k], 1e-12, what);
+        compared.relative(found.variance, variance, 1e-11, what);
+        compared.relative(found.bias, column(&golden["bias"])[k], 1e-12, what);
     }
 }

@@ -1,6 +1,7 @@
 //! Straight lines: certified values, exact arithmetic, independent minimisation, bad input.
 
 use crate::published::column;
+use crate::support::tables::{Comparison, against};
 use crate::support::{assert_relative, json, number};
 use flowdoubt::Result;
 use flowdoubt::montecarlo::Stream;
@@ -17,36 +18,44 @@ fn matrix(value: &Value) -> Vec<Vec<f64>> {
 }
 
 #[track_caller]
-fn meets(line: &StraightLine, expected: &Value, tolerance: f64) {
+fn meets(compared: &mut Comparison, line: &StraightLine, expected: &Value, tolerance: f64) {
     for (found, key) in [
         (line.intercept(), "intercept"),
         (line.slope(), "slope"),
         (line.intercept_uncertainty(), "u_intercept"),
         (line.slope_uncertainty(), "u_slope"),
     ] {
-        assert_relative(found, number(&expected[key]), tolerance, key);
+        compared.relative(found, number(&expected[key]), tolerance, key);
     }
 }
 
 #[test]
 fn norris_of_nist_to_twelve_digits() {
+    let mut compared = against(
+        "NIST StRD, Norris (from memory)",
+        "straight line, ordinary least squares",
+    );
     let norris = &json("published/regression.json")["norris"];
     let line = StraightLine::ordinary(&column(&norris["x"]), &column(&norris["y"]));
     let line = line.expect("line");
-    meets(&line, &norris["certified"], 1e-12);
+    meets(&mut compared, &line, &norris["certified"], 1e-12);
     let s = number(&norris["certified"]["residual_deviation"]);
-    assert_relative(line.residual_deviation(), s, 1e-13, "residual deviation");
+    compared.relative(line.residual_deviation(), s, 1e-13, "residual deviation");
     assert_eq!(line.dof, 34.0);
     assert!(line.p_value().is_none());
 }
 
 #[test]
 fn ordinary_lines_meet_rational_arithmetic() {
+    let mut compared = against(
+        "rational arithmetic",
+        "straight line, ordinary least squares",
+    );
     for (name, tolerance) in [("ordinary", 1e-13), ("steep", 1e-9)] {
         let expected = golden(name);
         let (x, y) = (column(&expected["x"]), column(&expected["y"]));
         let line = StraightLine::ordinary(&x, &y).expect("line");
-        meets(&line, &expected, tolerance);
+        meets(&mut compared, &line, &expected, tolerance);
     }
 }
 
@@ -77,6 +86,10 @@ fn weights_that_are_equal_change_the_uncertainty_only() {
 
 #[test]
 fn pearson_and_york_have_the_published_line() {
+    let mut compared = against(
+        "D. York 1966, data of K. Pearson 1901 (from memory)",
+        "straight line, uncertainty in both coordinates",
+    );
     let york = &json("published/regression.json")["york"];
     let (x, y) = (column(&york["x"]), column(&york["y"]));
     let u = |key: &str| -> Vec<f64> {
@@ -86,29 +99,33 @@ fn pearson_and_york_have_the_published_line() {
     let line = StraightLine::with_uncertainties(&x, &u("weight_x"), &y, &u("weight_y"));
     let line = line.expect("line");
     let published = &york["published"];
-    let half = 0.5e-8;
-    assert!((line.intercept() - number(&published["intercept"])).abs() <= half);
-    assert!((line.slope() - number(&published["slope"])).abs() <= half * 0.1);
+    let printed = |key: &str| number(&published[key]);
+    compared.printed(line.intercept(), printed("intercept"), 1e-8, "intercept");
+    compared.printed(line.slope(), printed("slope"), 1e-9, "slope");
 }
 
 #[test]
 fn uncertainty_in_both_coordinates_meets_a_direct_minimisation() {
+    let mut compared = against(
+        "direct minimisation by scipy",
+        "straight line, covariance of all coordinates",
+    );
     // the golden minimum is flat: half of the digits for the parameters
     for name in ["both", "shared"] {
         let expected = golden(name);
         let (x, y) = (column(&expected["x"]), column(&expected["y"]));
         let rows = matrix(&expected["covariance"]);
         let line = StraightLine::generalized(&x, &y, &rows).expect("line");
-        meets(&line, &expected, 2e-7);
+        meets(&mut compared, &line, &expected, 2e-7);
         let chi_squared = number(&expected["chi_squared"]);
-        assert_relative(
+        compared.relative(
             line.chi_squared.expect("chi squared"),
             chi_squared,
             1e-11,
             name,
         );
         let covariance = number(&expected["covariance_of_parameters"]);
-        assert_relative(line.parameter_covariance(), covariance, 2e-7, name);
+        compared.relative(line.parameter_covariance(), covariance, 2e-7, name);
         if name == "both" {
             let diagonal = |from: usize| -> Vec<f64> {
                 (from..from + x.len()).map(|i| rows[i][i].sqrt()).collect()
@@ -122,6 +139,7 @@ fn uncertainty_in_both_coordinates_meets_a_direct_minimisation() {
 
 #[test]
 fn exact_x_gives_the_weighted_line() {
+    let mut compared = against("direct minimisation by scipy", "straight line, weighted");
     let expected = golden("almost_exact_x");
     let (x, y) = (column(&expected["x"]), column(&expected["y"]));
     let rows = matrix(&expected["covariance"]);
@@ -144,7 +162,7 @@ fn exact_x_gives_the_weighted_line() {
         1e-12,
         "prediction",
     );
-    meets(&weighted, &expected, 1e-6);
+    meets(&mut compared, &weighted, &expected, 1e-6);
 }
 
 #[test]

@@ -1,13 +1,18 @@
 //! Published uncertainties of a flow facility.
 
 use super::{WATER, site, verified};
-use crate::support::{assert_printed, json, number};
+use crate::support::tables::against;
+use crate::support::{json, number};
 
 /// Y. Terao and M. Takamoto, Uncertainty analysis of large water flow calibration facility, 1999
 /// International Symposium on Fluid Flow Measurement (abstract): relative standard uncertainties of
 /// a weighing facility and the expanded uncertainty of its flow.
 #[test]
 fn a_national_weighing_facility() {
+    let mut compared = against(
+        "Y. Terao and M. Takamoto 1999 (abstract)",
+        "expanded uncertainty of a weighing facility, %",
+    );
     let published = json("published/weighing_facility.json");
     let of = |key: &str| number(&published[key]);
     let (mass, duration) = (of("mass_percent"), of("duration_percent"));
@@ -30,7 +35,7 @@ fn a_national_weighing_facility() {
     let result = verified(&site(&liquid, ""), &text);
     let flow = result.runs[0].reference_flow;
     let expanded = 2.0 * 100.0 * flow.standard_uncertainty / flow.value;
-    assert_printed(
+    compared.printed(
         expanded,
         of("expanded_percent"),
         0.001,

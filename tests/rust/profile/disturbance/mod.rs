@@ -2,6 +2,7 @@
 
 mod cross_flow;
 
+use crate::support::tables::against;
 use crate::support::{assert_refused, assert_relative, json, number, slope};
 use flowdoubt::profile::disturbance::{
     CrossFlow, DisturbedProfile, Fitting, Mounting, Planes, caution, check_straight_run,
@@ -35,6 +36,11 @@ fn crossed(straight_run: f64) -> Mounting<f64> {
 
 #[test]
 fn path_means_meet_independent_quadrature() {
+    let mut means = against("scipy quadrature", "path mean of disturbed profiles");
+    let mut crossing = against(
+        "scipy quadrature",
+        "path mean of cross flow, mean velocities",
+    );
     let golden = json("golden/disturbed_profiles.json");
     let of = |point: &serde_json::Value, key: &str| number(&point[key]);
     for point in golden["profiles"].as_array().expect("profiles") {
@@ -45,7 +51,7 @@ fn path_means_meet_independent_quadrature() {
             axis: of(point, "axis"),
         };
         let found = profile.path_mean(of(point, "orientation_deg").to_radians());
-        assert_relative(found, of(point, "path_mean"), 1e-11, &point.to_string());
+        means.relative(found, of(point, "path_mean"), 1e-11, &point.to_string());
     }
     for point in golden["cross_flows"].as_array().expect("cross flows") {
         let flow = CrossFlow {
@@ -55,8 +61,7 @@ fn path_means_meet_independent_quadrature() {
             offset_angle: of(point, "offset_angle"),
         };
         let found = flow.path_mean(of(point, "orientation_deg").to_radians());
-        let expected = of(point, "path_mean");
-        assert!((found - expected).abs() < 1e-12, "{point}: found {found}");
+        crossing.absolute(found, of(point, "path_mean"), 1e-12, &point.to_string());
     }
 }
 

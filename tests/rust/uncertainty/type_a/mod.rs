@@ -4,6 +4,7 @@ mod autocorrelated;
 mod random_effects;
 
 use crate::published::column;
+use crate::support::tables::against;
 use crate::support::{assert_relative, json, number};
 use flowdoubt::montecarlo::Stream;
 use flowdoubt::scalar::Scalar;
@@ -84,6 +85,10 @@ fn variance_of_an_autoregressive_mean_is_exact() {
 
 #[test]
 fn weighted_mean_meets_exact_sums() {
+    let mut compared = against(
+        "rational arithmetic and scipy",
+        "weighted mean, chi-square test, Birge ratio",
+    );
     let golden = &json("golden/inference.json")["weighted"];
     let (x, u) = (
         column(&golden["results"]),
@@ -97,7 +102,7 @@ fn weighted_mean_meets_exact_sums() {
         (w.p_value, "p_value"),
         (w.birge_ratio, "birge_ratio"),
     ] {
-        assert_relative(found, number(&golden[key]), 1e-12, key);
+        compared.relative(found, number(&golden[key]), 1e-12, key);
     }
     assert!(w.consistent(0.05) && !w.consistent(0.2));
     // u(d)^2 = u^2 - u(y)^2
@@ -117,11 +122,12 @@ fn weighted_mean_meets_exact_sums() {
 
 #[test]
 fn an_outlier_is_reported_and_kept() {
+    let mut compared = against("scipy", "Grubbs' test");
     let golden = &json("golden/inference.json")["grubbs"];
     let readings = column(&golden["readings"]);
     let test = OutlierTest::of(&readings, 0.05, "x").expect("test");
-    assert_relative(test.statistic, number(&golden["statistic"]), 1e-12, "G");
-    assert_relative(
+    compared.relative(test.statistic, number(&golden["statistic"]), 1e-12, "G");
+    compared.relative(
         test.critical_value,
         number(&golden["critical_value"]),
         1e-11,
@@ -147,12 +153,13 @@ fn an_outlier_is_reported_and_kept() {
 
 #[test]
 fn one_way_analysis_meets_scipy_for_unequal_groups() {
+    let mut compared = against("scipy", "analysis of variance, unequal groups");
     let golden = &json("golden/inference.json")["one_way"];
     let groups = golden["groups"].as_array().expect("groups");
     let groups: Vec<Vec<f64>> = groups.iter().map(column).collect();
     let found = OneWay::of(&groups, "placement").expect("analysis");
-    assert_relative(found.f, number(&golden["f"]), 1e-12, "F");
-    assert_relative(found.p_value, number(&golden["p_value"]), 1e-10, "p");
+    compared.relative(found.f, number(&golden["f"]), 1e-12, "F");
+    compared.relative(found.p_value, number(&golden["p_value"]), 1e-10, "p");
     assert_eq!((found.between_dof(), found.within_dof()), (2.0, 9.0));
     let error = OneWay::of(&groups[..1], "placement").expect_err("one group");
     assert!(error.to_string().contains("two groups or more"));

@@ -2,6 +2,7 @@
 //! limits, and the coverage of the interval by simulation.
 
 use crate::published::{TIN, column};
+use crate::support::tables::against;
 use crate::support::{assert_printed, assert_refused, assert_relative, json, number};
 use flowdoubt::montecarlo::Stream;
 use flowdoubt::scalar::special::{StudentT, normal_quantile};
@@ -30,31 +31,39 @@ fn vaccine() -> (Vec<f64>, Vec<f64>) {
 
 #[test]
 fn the_trials_of_a_vaccine_as_published() {
+    let mut compared = against(
+        "G. A. Colditz and others 1994, as printed by Stata",
+        "random effects, thirteen trials of a vaccine",
+    );
     let published = &json("published/random_effects.json")["vaccine"];
     let printed = |key: &str| number(&published[key]);
     let (x, u) = vaccine();
     let same = WeightedMean::whether_or_not_they_agree(&x, &u).expect("mean");
-    assert_printed(same.mean, printed("common_mean"), 1e-4, "common effect");
-    assert_printed(same.chi_squared, printed("chi_squared"), 1e-4, "Q");
+    compared.printed(same.mean, printed("common_mean"), 1e-4, "common effect");
+    compared.printed(same.chi_squared, printed("chi_squared"), 1e-4, "Q");
     let found = of(&x, &u, BetweenSets::DerSimonianLaird);
     let variance = found.between_sets * found.between_sets;
-    assert_printed(
+    compared.printed(
         variance,
         printed("tau_squared_dersimonian_laird"),
         1e-4,
         "tau^2",
     );
-    assert_printed(found.mean, printed("mean_dersimonian_laird"), 1e-4, "mean");
+    compared.printed(found.mean, printed("mean_dersimonian_laird"), 1e-4, "mean");
     let half = normal_quantile(0.975) * found.standard_uncertainty_for_known_between_sets;
-    assert_printed(found.mean - half, printed("low"), 1e-4, "low");
-    assert_printed(found.mean + half, printed("high"), 1e-4, "high");
+    compared.printed(found.mean - half, printed("low"), 1e-4, "low");
+    compared.printed(found.mean + half, printed("high"), 1e-4, "high");
     let found = of(&x, &u, BetweenSets::MandelPaule);
     let variance = found.between_sets * found.between_sets;
-    assert_printed(variance, printed("tau_squared_mandel_paule"), 1e-4, "tau^2");
+    compared.printed(variance, printed("tau_squared_mandel_paule"), 1e-4, "tau^2");
 }
 
 #[test]
 fn golden_values_of_all_estimators() {
+    let mut compared = against(
+        "numpy and scipy; package `statsmodels`",
+        "random effects, all estimators",
+    );
     for case in json("golden/inference.json")["random_effects"]
         .as_array()
         .expect("cases")
@@ -73,7 +82,7 @@ fn golden_values_of_all_estimators() {
                 (found.standard_uncertainty_for_known_between_sets, "known"),
             ] {
                 let what = format!("{}: {key}", method.name());
-                assert_relative(value, number(&golden[key]), 1e-10, &what);
+                compared.relative(value, number(&golden[key]), 1e-10, &what);
             }
         }
     }
