@@ -23,7 +23,7 @@ impl Kind {
             Kind::Readings => 256 << 20,
             // a year of readings every second has some 2e9 bytes
             Kind::Log => 4 << 30,
-            Kind::Record => crate::record::Record::MOST_BYTES,
+            Kind::Record => 64 << 20,
         }
     }
 }

@@ -98,6 +98,8 @@ pub mod evaluate;
 mod files;
 #[cfg(feature = "site")]
 mod json;
+#[cfg(feature = "site")]
+mod line_numbers;
 pub mod liquid;
 #[cfg(feature = "site")]
 pub mod mark_out;

@@ -1,8 +1,8 @@
 //! A CSV file of readings as cells, with the meaning of its columns.
 
-use super::readings::{ColumnName, read_name, resembles_a_column};
+use super::column_name::{ColumnName, read_name, resembles_a_column};
 use crate::error::{Error, Result, shortened};
-use crate::site::line_of;
+use crate::line_numbers::line_of;
 use csv::StringRecord;
 use std::path::Path;
 

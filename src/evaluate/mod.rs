@@ -3,7 +3,9 @@
 mod as_text;
 mod before_readings;
 mod calibration_warnings;
+mod channel;
 mod check;
+mod column_name;
 mod csv_table;
 mod evaluation;
 mod evaluation_text;
@@ -32,6 +34,7 @@ mod validation;
 mod warnings;
 
 pub(crate) use before_readings::BeforeReadings;
+pub use channel::Channel;
 pub use check::{Cause, InterchangedZero, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
 pub use evaluation::Evaluation;
 pub(crate) use evaluation::estimates_of;
@@ -42,7 +45,7 @@ pub use many_sites::{
 };
 pub use placement::Placement;
 pub use profile::FactorAt;
-pub use readings::{Channel, Readings};
+pub use readings::Readings;
 pub use readings_as_given::{GivenColumn, GivenReadings};
 pub use reconcile::{Adjustment, Reconciliation};
 pub use series::{

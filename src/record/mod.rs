@@ -81,7 +81,7 @@ impl Record {
     pub const VERSION: u32 = 1;
 
     /// Largest size in bytes of a record that is written or read.
-    pub const MOST_BYTES: u64 = 64 << 20;
+    pub const MOST_BYTES: u64 = Kind::Record.most_bytes();
 
     /// The record of an evaluation, with what was done besides it.
     ///

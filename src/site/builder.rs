@@ -2,9 +2,10 @@
 
 use super::file::MeanOf;
 use super::stated_quantity::{inputs_of, instrument_input, read_grid};
-use super::{Lines, Site, SiteFile, Stated, StatedCorrelation};
+use super::{Site, SiteFile, Stated, StatedCorrelation};
 use crate::acoustics;
 use crate::error::{Error, Result};
+use crate::line_numbers::Lines;
 use crate::model::{Basis, Choices, DiameterFrom, LiquidModel, Quantity, SiteModel, Stating};
 use crate::profile::{FrictionLaw, ProfileLaw, TRANSITION_REYNOLDS_LIMITS};
 use crate::uncertainty::{Damping, Input, LARGEST_PROBABILITY};

@@ -1,8 +1,9 @@
 //! Another site for comparison: the same file with some of its choices changed.
 
 use super::builder::Builder;
-use super::{Lines, Site, SiteFile, Stated};
+use super::{Site, SiteFile, Stated};
 use crate::error::{Error, Result};
+use crate::line_numbers::Lines;
 use crate::model::{AngleFrom, Basis, Quantity};
 use std::fmt;
 use toml::Spanned;

@@ -2,8 +2,9 @@
 
 use super::section::{Section, SectionKeys};
 use super::syntax::parse_sections;
-use super::{InSituSection, Instrument, Lines, Stated, StatedCorrelation};
+use super::{InSituSection, Instrument, Stated, StatedCorrelation};
 use crate::error::{Error, Result};
+use crate::line_numbers::Lines;
 use crate::model::{AngleFrom, Basis, Covered, Principle, Quantity};
 use crate::pipe::Ends;
 use crate::text::shown;
@@ -433,10 +434,4 @@ impl SiteFile {
         let mut stated = self.stated();
         stated.find_map(|(own, entry)| (own == q).then_some(entry))
     }
-}
-
-/// The line, counted from 1, in which the byte at `offset` stands.
-pub(crate) fn line_of(text: &str, offset: usize) -> usize {
-    let before = text.as_bytes().iter().take(offset);
-    1 + before.filter(|byte| **byte == b'\n').count()
 }

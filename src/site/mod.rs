@@ -11,7 +11,6 @@ mod installation;
 mod key_position;
 mod keys_without_effect;
 mod layers;
-mod line_numbers;
 mod liquids;
 mod programmed;
 mod section;
@@ -22,12 +21,10 @@ mod syntax;
 
 pub use changed_site::Change;
 pub use description::StatedLine;
-pub(crate) use file::line_of;
 pub(crate) use file::{CorrelationSection, MeanOf, SiteFile};
 pub(crate) use in_situ::InSitu;
 use in_situ::InSituSection;
 pub(crate) use installation::{InletRun, UpstreamFitting};
-pub(crate) use line_numbers::Lines;
 pub(crate) use standards_and_materials::{OtherWave, WEDGE_SLOPE};
 pub(crate) use stated_quantity::{Instrument, Stated};
 pub(crate) use stated_quantity::{Subject, read_stated};
@@ -35,6 +32,7 @@ pub(crate) use syntax::{fit_to_show, fit_to_show_at, parse_sections};
 
 use crate::error::{Result, file_name};
 use crate::files::{Kind, read_text};
+use crate::line_numbers::Lines;
 use crate::model::{Quantity, SiteModel};
 use crate::uncertainty::{Damping, Input};
 use crate::units::Unit;

@@ -1,7 +1,7 @@
 //! Reads files of TOML sections; what is wrong with them as TOML, in words of our own.
 
-use super::line_of;
 use crate::error::{Error, Result, of_serde};
+use crate::line_numbers::line_of;
 use crate::text::shown;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Deserializer};

@@ -11,7 +11,8 @@ use super::required_quantities::Setting;
 use crate::error::{Error, Result};
 use crate::evaluate::Readings;
 use crate::files::{self, Kind, read_text};
-use crate::site::{Lines, StatedCorrelation};
+use crate::line_numbers::Lines;
+use crate::site::StatedCorrelation;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 

@@ -1,10 +1,12 @@
 //! Readings that no meter meant: codes of loggers for errors, impossible numbers, spikes, readings
 //! that stand still.
 
+use super::quantile::quantile;
 use super::{Reason, skipped_periods};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
-use crate::evaluate::readings::{Column, tells_flow};
+use crate::evaluate::channel::tells_flow;
+use crate::evaluate::readings::Column;
 
 /// Which rows are faults. Limits are our judgement; every row that they reject is listed with its
 /// reason.
@@ -291,12 +293,6 @@ fn median(window: &mut [f64; WINDOW]) -> f64 {
         window[high] = a.max(b);
     }
     window[BESIDE]
-}
-
-/// The value below or at which this share of the values is.
-pub(in crate::evaluate) fn quantile(values: &mut [f64], share: f64) -> f64 {
-    let place = ((share * values.len() as f64).ceil() as usize).clamp(1, values.len());
-    *values.select_nth_unstable_by(place - 1, f64::total_cmp).1
 }
 
 /// Rows in which a reading stands still.

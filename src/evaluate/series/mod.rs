@@ -1,26 +1,32 @@
 //! A log of readings to flow row by row and to a total volume, each with its uncertainty.
 
+mod blocks;
 mod clock;
 mod evaluate;
 mod faults;
 mod integration;
 mod log;
+mod model_of_rows;
 mod periods;
 mod pulses_and_counters;
+mod quantile;
 mod rejected_rows;
 mod rows;
 mod scatter;
 mod series_text;
 mod skipped_periods;
+mod sums;
 mod time_zone;
 mod total;
+mod totals_of_parts;
 mod warnings;
 
 pub use clock::Times;
 pub use faults::Faults;
-pub(super) use faults::{frozen, quantile, spikes};
+pub(super) use faults::{frozen, spikes};
 pub use log::{Log, Selection, Signal};
 pub use periods::{Period, PeriodTotal};
+pub(super) use quantile::quantile;
 pub use time_zone::Clock;
 
 use super::{Channel, Warning};

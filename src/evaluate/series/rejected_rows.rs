@@ -1,6 +1,6 @@
 //! Rows that are not used, with their reasons.
 
-use super::evaluate::block_range;
+use super::blocks::block_range;
 use super::faults::{self, Found};
 use super::rows::Block;
 use super::{Log, Reason, Rejected, SeriesOptions};

@@ -2,7 +2,7 @@
 //! state, for blocks of rows at once.
 
 use super::pulses_and_counters::CountedRows;
-use super::total::Sums;
+use super::sums::{Reading, Sums, Varying};
 use super::{Faults, Reason, SeriesOptions};
 use crate::error::{Error, Result};
 use crate::evaluate::installation::check_flow;
@@ -21,27 +21,6 @@ pub(super) const BLOCK: usize = 1024;
 
 /// Inputs whose derivatives are carried together.
 const WIDTH: usize = 8;
-
-/// A channel of the readings as an input of the model.
-#[derive(Debug, Clone)]
-pub(super) struct Reading {
-    pub(super) channel: Channel,
-    /// Its place among the inputs.
-    pub(super) place: usize,
-    /// The standard deviation of a single reading.
-    pub(super) scatter: f64,
-}
-
-/// An uncertainty whose size depends on the state of the row.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Varying {
-    /// Its place among the inputs.
-    pub(super) place: usize,
-    pub(super) quantity: Quantity,
-    /// Its standard uncertainty where an in-situ calibration does not cover it, if that is the same
-    /// in all rows.
-    pub(super) uncovered: Option<f64>,
-}
 
 /// What is the same in all rows.
 pub(super) struct Rows<'a> {
@@ -381,7 +360,13 @@ impl<'a> Rows<'a> {
             block.standard_uncertainty[row] = self.cut_off / 3.0_f64.sqrt();
         }
         let add = |sums: &mut Sums, weights: &[f64], flow: &[f64]| {
-            sums.add(self, weights, flow, &sensitivities, &widths);
+            sums.add(
+                (&self.readings, &self.varying),
+                weights,
+                flow,
+                &sensitivities,
+                &widths,
+            );
             sums.idle(weights, &idle);
         };
         add(&mut block.sums, weights, &block.flow);

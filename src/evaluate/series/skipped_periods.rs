@@ -1,7 +1,7 @@
 //! Rows whose time difference is off by whole periods of the carrier.
 
 use super::Reason;
-use super::faults::quantile;
+use super::quantile::quantile;
 
 /// Scatter over a period above which nothing can be told.
 const MOST_SCATTER: f64 = 0.03;

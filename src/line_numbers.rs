@@ -13,3 +13,8 @@ impl Lines {
         1 + self.0.partition_point(|end| *end < offset)
     }
 }
+
+/// The line, counted from 1, in which the byte at `offset` stands. For many of a text see [`Lines`].
+pub(crate) fn line_of(text: &str, offset: usize) -> usize {
+    Lines::of(text).at(offset)
+}
