@@ -5,7 +5,7 @@ use crate::montecarlo::engine::{
     BlockModel, Failures, checked_block, in_blocks, ready, succeeded, trials_in_block,
 };
 use crate::montecarlo::sampling::Sampling;
-use crate::montecarlo::trials::{JointTrials, Trials, spare_columns};
+use crate::montecarlo::trials::{JointTrials, Trials};
 use crate::parallel::locked;
 use crate::uncertainty::{InputSet, Output};
 use crate::watch::{Watch, unwatched};
@@ -162,7 +162,7 @@ pub(super) fn run_trials(
     let mut all = KeptValues::default();
     let columns = outputs
         .iter()
-        .map(|_| spare_columns::column(count as usize));
+        .map(|_| vec![0.0; count as usize]);
     let mut values: Vec<Vec<f64>> = columns.collect();
     // where each block puts its values: the thread that made them puts them there
     let size = trials_in_block(model, count);

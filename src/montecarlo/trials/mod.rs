@@ -3,7 +3,6 @@
 mod interval;
 mod joint;
 mod ranks;
-pub(super) mod spare_columns;
 
 pub use interval::{Interval, IntervalKind};
 pub use joint::JointTrials;
