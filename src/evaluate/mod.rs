@@ -4,14 +4,17 @@ mod as_text;
 mod before_readings;
 mod calibration_warnings;
 mod channel;
+mod channels_used;
 mod check;
 mod column_name;
 mod csv_table;
 mod evaluation;
 mod evaluation_text;
 mod in_situ;
+mod inputs_that_follow;
 mod installation;
 mod many_sites;
+mod means_of_readings;
 mod mounting_advice;
 mod other_wave;
 mod placement;
@@ -37,8 +40,8 @@ pub(crate) use before_readings::BeforeReadings;
 pub use channel::Channel;
 pub use check::{Cause, InterchangedZero, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
 pub use evaluation::Evaluation;
-pub(crate) use evaluation::estimates_of;
 pub use evaluation_text::CAUTIONS;
+pub(crate) use inputs_that_follow::estimates_of;
 pub use many_sites::{
     SiteFiles, SiteOutcome, SiteRow, SiteTexts, evaluate_site, evaluate_sites,
     evaluate_sites_watched,

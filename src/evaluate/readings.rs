@@ -243,3 +243,19 @@ impl Readings {
         self.columns.iter().find(|c| c.channel == channel)
     }
 }
+
+impl GivenReadings {
+    /// The readings that these words stand for.
+    ///
+    /// # Errors
+    /// As [`Readings::from_csv_text`] and [`Readings::from_columns`].
+    pub fn read(&self) -> Result<Readings> {
+        match self {
+            GivenReadings::Csv { file, text } => Readings::from_csv_text(text, file),
+            GivenReadings::Columns(columns) => {
+                let columns = columns.iter();
+                Readings::from_columns(columns.map(|c| (c.name.as_str(), c.values.as_slice())))
+            }
+        }
+    }
+}

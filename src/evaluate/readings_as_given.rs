@@ -1,7 +1,5 @@
 //! Readings in the words in which they were given.
 
-use super::Readings;
-use crate::error::Result;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -33,21 +31,5 @@ pub struct GivenColumn {
 impl Default for GivenReadings {
     fn default() -> Self {
         GivenReadings::Columns(Vec::new())
-    }
-}
-
-impl GivenReadings {
-    /// The readings that these words stand for.
-    ///
-    /// # Errors
-    /// As [`Readings::from_csv_text`] and [`Readings::from_columns`].
-    pub fn read(&self) -> Result<Readings> {
-        match self {
-            GivenReadings::Csv { file, text } => Readings::from_csv_text(text, file),
-            GivenReadings::Columns(columns) => {
-                let columns = columns.iter();
-                Readings::from_columns(columns.map(|c| (c.name.as_str(), c.values.as_slice())))
-            }
-        }
     }
 }

@@ -1,12 +1,23 @@
 //! The variance of a budget as a function of how much its inputs are improved.
 
-use super::target::{LeastEffort, TargetRequest};
+use super::target_request::TargetRequest;
 use super::{Improvable, least_effort};
 use crate::error::{Error, Result};
 use crate::uncertainty::{
     Budget, Correlations, Expanded, Input, InputSet, effective_dof, expanded,
 };
 use crate::units::difference;
+
+/// The solution of least effort.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LeastEffort {
+    /// The total effort, in the unit of the costs.
+    pub effort: f64,
+    /// The budget with the improved inputs.
+    pub budget: Budget,
+    /// Its expanded uncertainty, with the coverage factor of its own degrees of freedom.
+    pub expanded: Expanded,
+}
 
 /// Halvings of the variance that is looked for; sixty are enough for the last bit.
 const HALVINGS: usize = 200;

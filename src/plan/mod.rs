@@ -11,6 +11,7 @@ mod plan_text;
 mod point_row;
 mod repeatability;
 mod target;
+mod target_request;
 mod window;
 
 pub use expected_uncertainty::{Conditions, Expected, PlannedReading};
@@ -18,7 +19,9 @@ pub use least_effort::{Improvable, least_effort};
 pub use point_row::{Cell, Row, row_shown_in};
 pub use repeatability::{Repeatability, Scatter};
 
-pub use target::{Improvement, LeastEffort, Target, TargetRequest, Wanted};
+pub use improved_variance::LeastEffort;
+pub use target::{Improvement, Target};
+pub use target_request::{TargetRequest, Wanted};
 pub use window::{Edge, Range, Temperatures, Window};
 
 use crate::error::{Error, Result};

@@ -160,9 +160,7 @@ pub(super) fn run_trials(
 ) -> Result<KeptValues> {
     let outputs = model.output_quantities();
     let mut all = KeptValues::default();
-    let columns = outputs
-        .iter()
-        .map(|_| vec![0.0; count as usize]);
+    let columns = outputs.iter().map(|_| vec![0.0; count as usize]);
     let mut values: Vec<Vec<f64>> = columns.collect();
     // where each block puts its values: the thread that made them puts them there
     let size = trials_in_block(model, count);

@@ -1,7 +1,6 @@
 //! Reduction of angles that are so large that pi/2 needs a thousand bits.
 
 use super::double_double::{DoubleDouble, fast_two_sum};
-use super::trigonometric::Reduced;
 
 /// The bits of 2/pi after the binary point, behind 64 zeros.
 #[rustfmt::skip]
@@ -17,6 +16,14 @@ const HALF_PI: DoubleDouble = DoubleDouble {
     hi: std::f64::consts::FRAC_PI_2,
     lo: 6.123_233_995_736_766e-17,
 };
+
+/// An angle less the nearest multiple of pi/2.
+#[derive(Clone, Copy)]
+pub(super) struct Reduced {
+    pub angle: DoubleDouble,
+    /// The multiple, modulo four.
+    pub quadrant: u64,
+}
 
 /// A finite angle of magnitude 2^19 or more, less the nearest multiple of pi/2.
 ///

@@ -2,7 +2,7 @@
 
 use super::double_double::{DoubleDouble, fast_two_sum, two_product, two_sum};
 use super::exponential::ROUNDER;
-use super::large_angle;
+use super::large_angle::{self, Reduced};
 use super::{Split, polynomial};
 use std::f64::consts::FRAC_2_PI;
 
@@ -16,14 +16,6 @@ const HALF_PI: [f64; 4] = [
 ];
 /// Up to here the multiple of pi/2 has no more than 20 bits.
 const LARGEST_USUAL: f64 = 1e6;
-
-/// An angle less the nearest multiple of pi/2.
-#[derive(Clone, Copy)]
-pub(super) struct Reduced {
-    pub angle: DoubleDouble,
-    /// The multiple, modulo four.
-    pub quadrant: u64,
-}
 
 /// # Source
 /// W. J. Cody and W. Waite, *Software Manual for the Elementary Functions*, Prentice-Hall 1980.

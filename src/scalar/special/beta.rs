@@ -1,7 +1,7 @@
 //! The incomplete beta function, and Fisher's F distribution through it.
 
-use super::gamma::stirling_remainder;
 use super::invert::{LogTail, solve_log_tail};
+use super::stirling::stirling_remainder;
 use libm::{exp, log, log1p};
 
 /// Logarithm of the beta function, `ln B(a, b)`, for `a, b > 0`.

@@ -2,29 +2,12 @@
 
 use super::invert::{LogTail, solve_log_tail};
 use super::normal_quantile;
+use super::stirling::stirling_remainder;
 use libm::{exp, log, log1p};
 use std::f64::consts::PI;
 
 /// From here on Stirling's series gives all digits.
 const LARGE: f64 = 10.0;
-
-/// `ln Gamma(a) - ((a - 1/2) ln a - a + ln(2 pi) / 2)` for `a >= 10`.
-///
-/// # Source
-/// Stirling's series, Abramowitz and Stegun 6.1.41.
-pub(super) fn stirling_remainder(a: f64) -> f64 {
-    const TERMS: [f64; 7] = [
-        1.0 / 12.0,
-        -1.0 / 360.0,
-        1.0 / 1260.0,
-        -1.0 / 1680.0,
-        1.0 / 1188.0,
-        -691.0 / 360_360.0,
-        1.0 / 156.0,
-    ];
-    let r = 1.0 / a;
-    TERMS.iter().rev().fold(0.0, |sum, t| sum * (r * r) + t) * r
-}
 
 /// `ln(x^a exp(-x) / Gamma(a + 1))`, for `a, x > 0`.
 fn log_front(a: f64, x: f64) -> f64 {

@@ -10,6 +10,7 @@ mod gamma;
 mod invert;
 mod normal;
 mod quadrature;
+mod stirling;
 mod student;
 
 pub use beta::{beta_quantile, beta_ratio, fisher_quantile, fisher_upper_tail, log_beta};

@@ -9,11 +9,10 @@ mod pooled;
 mod random_effects;
 mod readings;
 mod scatter_about_course;
+mod variance_inflation;
 mod weighted;
 
-pub use autocorrelated::{
-    Autocorrelated, autocorrelation, autocorrelation_watched, variance_inflation,
-};
+pub use autocorrelated::{Autocorrelated, autocorrelation, autocorrelation_watched};
 pub use damping::Damping;
 pub use one_way::OneWay;
 pub use outlier::{OutlierTest, grubbs_critical_value};
@@ -21,4 +20,5 @@ pub use pooled::Pooled;
 pub use random_effects::{BetweenSets, RandomEffects};
 pub use readings::TypeA;
 pub use scatter_about_course::AboutCourse;
+pub use variance_inflation::variance_inflation;
 pub use weighted::WeightedMean;
