@@ -1,7 +1,6 @@
 """What the Python tests share."""
 
 import json
-import re
 from pathlib import Path
 
 import pytest
@@ -24,17 +23,9 @@ def demo_text():
 
 
 @pytest.fixture(scope="session")
-def plain_text(demo_text):
-    """The demonstration as a plain site: no fitting, no further layers, nothing covered."""
-    start, end = demo_text.index("[[pipe.layer]]"), demo_text.index("[path]")
-    text = demo_text[:start] + demo_text[end:]
-    text = re.sub(r"(?m)^(straight_run|orientation|calibration_reynolds) = .*\n", "", text)
-    text = re.sub(r"(?m)^calibration_covers = .*$", "calibration_covers = []", text)
-    factor = (
-        'factor = { value = "1.000", half_width = "1.4 %", shape = "triangular", '
-        'evidence = "14 diameters downstream of one bend, judgement" }'
-    )
-    return re.sub(r"(?m)^fitting = .*$", factor, text)
+def plain_text():
+    """The demonstration as a plain site, as the Rust tests make it: no fitting, nothing covered."""
+    return (ROOT / "tests" / "plain_site.toml").read_text()
 
 
 @pytest.fixture(scope="session")

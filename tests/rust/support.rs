@@ -121,3 +121,9 @@ pub fn plain_demo() -> String {
 /// The line of [`plain_demo`] that states the effect of the installation.
 pub const FACTOR: &str = "factor = { value = \"1.000\", half_width = \"1.4 %\", shape = \"triangular\", \
                           evidence = \"14 diameters downstream of one bend, judgement\" }";
+
+/// The Python tests read the same site, and do not make it a second time.
+#[test]
+fn the_plain_demonstration_is_a_file() {
+    tables::assert_page("tests/plain_site.toml", &plain_demo());
+}
