@@ -15,8 +15,8 @@ const PAGE: &str = "notebooks/checks_in_numbers.md";
 const HEAD: &str = "\
 # Checks in numbers
 
-Every row is written by the test that its last column names, from the comparisons that it makes, and the
-test fails where the page says something else. *Largest deviation* is that of the value which comes nearest to
+Every row is written by the test of `tests/rust` that its last column names, from the comparisons that it makes;
+the test fails where the page says something else. *Largest deviation* is that of the value which comes nearest to
 its tolerance; where the values of a row have tolerances of their own, both are in units of the tolerance.
 Deviations are rounded to two digits. These are the Rust tests; those of Python compare with further packages
 ([what is checked against which source](checks.md)). `FLOWDOUBT_WRITE_TABLES=1 cargo test --test rust` writes
@@ -49,7 +49,7 @@ enum Kind {
 pub struct Comparison {
     source: &'static str,
     what: &'static str,
-    /// The file, from the root of the repository.
+    /// The file, below `tests/rust`.
     test: String,
     values: usize,
     worst: Option<(Kind, f64, f64)>,
@@ -155,11 +155,7 @@ impl Drop for Comparison {
         if std::thread::panicking() {
             return;
         }
-        let below = self
-            .test
-            .trim_start_matches("tests/")
-            .trim_start_matches("rust/");
-        let module = below.split(['/', '.']).next().expect("a folder");
+        let module = self.test.split(['/', '.']).next().expect("a folder");
         enter(
             module,
             COLUMNS,
@@ -182,11 +178,11 @@ pub fn measured(what: &str, source: &str, quotients: &[f64], largest: f64) {
     enter("measurements", MEASURED, [what, source, &cells, &caller()]);
 }
 
-/// The file of the test, from the root of the repository.
+/// The file of the test, below `tests/rust`.
 #[track_caller]
 fn caller() -> String {
-    let file = Location::caller().file();
-    file.replace('\\', "/").replace("rust/../", "")
+    let file = Location::caller().file().replace('\\', "/");
+    file.trim_start_matches("tests/rust/").to_owned()
 }
 
 fn writing() -> bool {
@@ -215,7 +211,9 @@ fn enter(heading: &str, columns: &'static str, [what, source, cells, test]: [&st
     table.or_insert((columns, BTreeSet::new())).1.insert(row);
     let mut text = HEAD.to_owned();
     for (heading, (columns, rows)) in &*tables {
-        let _ = write!(text, "\n## {heading}\n\n{columns}");
+        let (first, rest) = heading.split_at(1);
+        let first = first.to_uppercase();
+        let _ = write!(text, "\n## {first}{rest}\n\n{columns}");
         for row in rows {
             let _ = writeln!(text, "{row}");
         }
@@ -224,11 +222,11 @@ fn enter(heading: &str, columns: &'static str, [what, source, cells, test]: [&st
     std::fs::write(path, text).expect("the page can be written");
 }
 
-/// A page of its own that one test writes, or finds as it is.
+/// A file of its own that one test writes, or finds as it is.
 pub fn assert_page(path: &str, text: &str) {
     if writing() {
         let path = format!("{}/{path}", env!("CARGO_MANIFEST_DIR"));
-        std::fs::write(path, text).expect("the page can be written");
+        std::fs::write(path, text).expect("it can be written");
     } else {
         assert!(page(path) == text, "{path} is another; {HOW}");
     }
@@ -245,7 +243,7 @@ fn every_row_has_its_comparison() {
         let what = cells.next().expect("what");
         let source = cells.next().expect("source");
         let test = cells.last().expect("test").trim_matches('`');
-        let test = page(test);
+        let test = page(&format!("tests/rust/{test}"));
         for words in [what, source] {
             assert!(test.contains(&format!("\"{words}\"")), "{line}");
         }
