@@ -385,7 +385,8 @@ impl Builder<'_> {
             let field = format!("verification.{key}");
             let read = text.as_ref().map(|text| {
                 let read = quantity(text.get_ref(), Dimension::Ratio, &field);
-                read.map(|q| q.si).map_err(|e| self.at(e, text))
+                let read = read.and_then(|q| conceivable(&field, q.si));
+                read.map_err(|e| self.at(e, text))
             });
             read.transpose()
         };
@@ -399,7 +400,7 @@ impl Builder<'_> {
             None => error,
         };
         if let Some(largest) = both {
-            let (field, allowed) = ("verification.permissible_error", "above 0");
+            let (field, allowed) = ("verification.permissible_error", "above 0, to 1000 %");
             Error::range(largest > 0.0, field, 100.0 * largest, "%", allowed).map_err(place)?;
         }
         let Some(limits) = limits(both, lower, upper).map_err(place)? else {
@@ -476,16 +477,30 @@ impl Builder<'_> {
     }
 }
 
+/// Ten times what flows: no meter errs by more, and larger numbers leave none for what follows.
+const MOST_ERROR: f64 = 10.0;
+
+/// A stated error that a meter can have.
+fn conceivable(field: &str, error: f64) -> Result<f64> {
+    let inside = error.abs() <= MOST_ERROR;
+    Error::range(inside, field, 100.0 * error, "%", "-1000 % to 1000 %")?;
+    Ok(error)
+}
+
 fn read_prior(section: &PriorSection) -> Result<Distribution> {
     let field = |key: &str| format!("verification.prior.{key}");
     let mean = section.mean.as_ref();
-    let mean = mean.map(|text| quantity(text, Dimension::Ratio, &field("mean")));
-    let mean = mean.transpose()?.map_or(0.0, |q| q.si);
+    let mean = mean.map(|text| {
+        let read = quantity(text, Dimension::Ratio, &field("mean"))?;
+        conceivable(&field("mean"), read.si)
+    });
+    let mean = mean.transpose()?.unwrap_or(0.0);
     let key = field("standard_deviation");
     let text = &section.standard_deviation;
     let standard_deviation = difference(text, 0.0, Dimension::Ratio, &key)?;
     let shown = 100.0 * standard_deviation;
-    Error::range(standard_deviation > 0.0, key, shown, "%", "above 0")?;
+    let inside = standard_deviation > 0.0 && standard_deviation <= MOST_ERROR;
+    Error::range(inside, key, shown, "%", "above 0, to 1000 %")?;
     Ok(Distribution::Normal {
         mean,
         standard_deviation,

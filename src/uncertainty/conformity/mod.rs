@@ -142,7 +142,12 @@ impl Permissible {
     pub fn capability_index(&self, u: f64) -> Result<f64> {
         Error::range(u > 0.0, "standard uncertainty", u, "", "above 0")?;
         match (self.lower, self.upper) {
-            (Some(lower), Some(upper)) => Ok((upper - lower) / (4.0 * u)),
+            (Some(lower), Some(upper)) => {
+                let index = (upper - lower) / (4.0 * u);
+                let allowed = "limits and a standard uncertainty whose ratio is a number";
+                Error::range(index.is_finite(), "capability index", index, "", allowed)?;
+                Ok(index)
+            }
             _ => Err(Error::Missing {
                 field: "permissible values".to_owned(),
                 needed: "both limits for a capability index".to_owned(),

@@ -198,6 +198,8 @@ fn limits_and_uncertainties_out_of_range_are_refused() {
     assert!(tolerance.standardised_distance(0.5, -1.0).is_err());
     let single = Permissible::new(None, Some(1.0)).expect("limit");
     assert!(single.capability_index(0.1).is_err());
+    let wide = within(-1.7e306, 1.7e306);
+    assert!(wide.capability_index(1e-3).is_err(), "no finite number");
     assert!(ItemsAndMeasurement::new(normal(0.0, 1.0), 0.0, tolerance).is_err());
     let sample = Distribution::of_sample(&[1.0, 2.0]).expect("sample");
     let error = ItemsAndMeasurement::new(sample, 1.0, tolerance).expect_err("no density");
