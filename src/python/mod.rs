@@ -2,6 +2,7 @@
 
 mod budget;
 mod checks;
+mod combined_means;
 mod conformity;
 mod elementwise;
 mod error;
@@ -19,9 +20,12 @@ mod pipes;
 mod plan;
 mod record;
 mod regression;
+mod scores;
 mod series;
+mod series_settings;
 mod shown;
 mod site;
+mod sites;
 mod statistics;
 mod stress_test;
 mod tally;
@@ -29,6 +33,7 @@ mod text;
 mod trials;
 mod user_class;
 mod verification;
+mod verification_rows;
 mod watched;
 mod worksheet;
 
@@ -46,14 +51,17 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     pipes::register(module)?;
     installation::register(module)?;
     statistics::register(module)?;
+    combined_means::register(module)?;
     regression::register(module)?;
     conformity::register(module)?;
     verification::register(module)?;
+    scores::register(module)?;
     module.add_function(wrap_pyfunction!(record::write_whole, module)?)?;
     module.add_function(wrap_pyfunction!(text::shown, module)?)?;
     mark_out::register(module)?;
     plan::register(module)?;
     series::register(module)?;
+    sites::register(module)?;
     module.add_function(wrap_pyfunction!(budget::rounded, module)?)?;
     module.add_function(wrap_pyfunction!(budget::rounded_pair, module)?)?;
     module.add_class::<site::Site>()?;

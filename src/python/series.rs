@@ -1,137 +1,20 @@
-//! Series, and many sites at once.
+//! Series.
 
 use super::budget::{Budget, Expanded};
+use super::series_settings::{Settings, WhenRead, seconds};
 use super::site::{Site, columns_of, readings_of};
 use super::user_class::{Made, taken};
 use super::watched::{Looker, watched};
-use crate::evaluate::{
-    self as core, Channel, Faults, Gaps, Log, Period, Repeatability, Rule, Selection,
-    SeriesOptions, SiteFiles, SiteRow, SiteTexts, Times,
-};
-use crate::uncertainty::{self, Damping};
-use crate::units::{Dimension, difference, quantity};
-use numpy::{IntoPyArray, PyArray1, PyArray2, PyReadonlyArray1};
+use crate::evaluate::{self as core, Log, Repeatability, Times};
+use crate::uncertainty;
+use numpy::{IntoPyArray, PyArray1, PyArray2};
 use pyo3::prelude::*;
-use pyo3::types::{PyDict, PyList};
+use pyo3::types::PyDict;
 use std::path::PathBuf;
 
-/// A quantity as text with its unit, or as a number in SI.
-#[derive(FromPyObject)]
-enum Stated {
-    Text(String),
-    Number(f64),
-}
-
-/// When rows were read.
-#[derive(FromPyObject)]
-enum WhenRead<'py> {
-    /// Points in time; the smallest integer is none, as in numpy.
-    Nanoseconds(PyReadonlyArray1<'py, i64>),
-    Seconds(PyReadonlyArray1<'py, f64>),
-    Texts(Vec<String>),
-}
-
-/// How rows are chosen, and what is known of their times and of the meter.
-#[derive(FromPyObject)]
-#[pyo3(from_item_all)]
-struct Settings {
-    interval: Option<Stated>,
-    rule: String,
-    gaps: String,
-    gap_factor: f64,
-    repeatability: Vec<(String, Stated)>,
-    time_constant: Option<Stated>,
-    window: Option<Stated>,
-    /// Name of the zone of a clock.
-    time_zone: Option<String>,
-    /// Whether times know their zone.
-    zoned: bool,
-    /// Column, or status by row, and accepted status.
-    status: Option<(StatusRows, Vec<String>)>,
-    /// Name, values where the log is no file, and least value.
-    signal: Option<(String, Option<Vec<f64>>, Option<f64>)>,
-    /// Whether forward and reverse flow have totals of their own.
-    separate: bool,
-    low_flow_cut_off: Option<Stated>,
-    /// Calendar periods of which totals are wanted.
-    period: Option<String>,
-    /// Codes, spikes, velocity, sound speed.
-    faults: (bool, Option<f64>, Option<f64>, Option<f64>),
-}
-
-#[derive(FromPyObject)]
-enum StatusRows {
-    Column(String),
-    Rows(Vec<String>),
-}
-
-impl Settings {
-    fn options(&self) -> PyResult<SeriesOptions> {
-        let (codes, spikes, velocity, sound_speed) = self.faults;
-        let seconds = |stated: &Option<Stated>, field: &str| match stated {
-            Some(stated) => seconds(stated, field).map(Some),
-            None => Ok(None),
-        };
-        let lag = seconds(&self.time_constant, "time_constant")?.map(Damping::TimeConstant);
-        let window = seconds(&self.window, "window")?.map(Damping::Window);
-        let repeatability = self.repeatability.iter();
-        Ok(SeriesOptions {
-            rule: Rule::from_name(&self.rule)?,
-            gaps: Gaps::from_name(&self.gaps)?,
-            gap_factor: self.gap_factor,
-            repeatability: repeatability
-                .map(|(channel, stated)| stated_repeatability(channel, stated))
-                .collect::<PyResult<_>>()?,
-            damping: lag.or(window),
-            separate: self.separate,
-            low_flow_cut_off: match &self.low_flow_cut_off {
-                Some(Stated::Text(text)) => {
-                    Some(quantity(text, Dimension::VolumeFlow, "low_flow_cut_off")?.si)
-                }
-                Some(Stated::Number(si)) => Some(*si),
-                None => None,
-            },
-            period: self.period.as_deref().map(Period::from_name).transpose()?,
-            faults: Faults {
-                codes,
-                spikes,
-                velocity,
-                sound_speed,
-            },
-        })
-    }
-
-    /// The log of a file.
-    fn read(&self, path: PathBuf, interval: Option<f64>) -> crate::Result<Log> {
-        let status = match &self.status {
-            Some((StatusRows::Column(name), accepted)) => Some((name.clone(), accepted.clone())),
-            _ => None,
-        };
-        let signal = self.signal.as_ref();
-        let selection = Selection {
-            status,
-            signal: signal.map(|(name, _, least)| (name.clone(), *least)),
-        };
-        Log::selected_from_csv(path, interval, &selection)
-    }
-
-    /// The log with what is known of rows in memory.
-    fn with_rows(&self, mut log: Log) -> crate::Result<Log> {
-        if let Some((StatusRows::Rows(rows), accepted)) = &self.status {
-            log = log.with_status(rows.iter().map(String::as_str), accepted)?;
-        }
-        if let Some((name, Some(values), least)) = &self.signal {
-            log = log.with_signal(name, values.clone(), *least)?;
-        }
-        Ok(log)
-    }
-}
-
-fn seconds(stated: &Stated, field: &str) -> PyResult<f64> {
-    match stated {
-        Stated::Text(text) => Ok(quantity(text, Dimension::Time, field)?.si),
-        Stated::Number(seconds) => Ok(*seconds),
-    }
+pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add_class::<Series>()?;
+    module.add_function(wrap_pyfunction!(evaluate_series, module)?)
 }
 
 /// Columns of a series in memory that Python shares.
@@ -216,17 +99,6 @@ fn evaluate_series(
     })?;
     let stamps = log.stamps().map(<[String]>::to_vec);
     Ok(Made(Series::of(py, series, stamps)?))
-}
-
-fn stated_repeatability(channel: &str, stated: &Stated) -> PyResult<(Channel, Repeatability)> {
-    let channel = Channel::from_name(channel, "repeatability")?;
-    let field = format!("repeatability.{}", channel.name());
-    let standard_deviation = match stated {
-        Stated::Text(text) => difference(text, f64::NAN, channel.quantity().dimension(), &field)?,
-        Stated::Number(si) => *si,
-    };
-    let known = Repeatability::independent(standard_deviation, f64::INFINITY);
-    Ok((channel, known))
 }
 
 impl Series {
@@ -509,98 +381,4 @@ impl Series {
         gaps.map(|g| (g.from_row, g.to_row, g.duration(), g.filled_volume))
             .collect()
     }
-}
-
-fn site_row<'py>(py: Python<'py>, row: &SiteRow) -> PyResult<Bound<'py, PyDict>> {
-    let found = PyDict::new(py);
-    found.set_item("site", &row.name)?;
-    found.set_item("file", row.files.site.display().to_string())?;
-    found.set_item("readings", row.files.readings.display().to_string())?;
-    let outcome = row.outcome.as_ref();
-    type Pick = fn(&core::SiteOutcome) -> f64;
-    let numbers: [(&str, Pick); 3] = [
-        ("volume_flow", |o| o.flow),
-        ("standard_uncertainty", |o| o.standard_uncertainty),
-        ("expanded_uncertainty", |o| o.expanded_uncertainty),
-    ];
-    for (name, pick) in numbers {
-        let shown = |o: &core::SiteOutcome| o.unit.from_si(pick(o));
-        found.set_item(name, outcome.map_or(f64::NAN, shown))?;
-        found.set_item(format!("{name}_m3_s"), outcome.map_or(f64::NAN, pick))?;
-    }
-    found.set_item("unit", outcome.map_or("", |o| &o.unit.symbol))?;
-    let (headline, warnings, error) = match outcome {
-        Ok(outcome) => {
-            let warnings = outcome.warnings.iter();
-            let words = warnings.map(|w| format!("{}: {}", w.code, w.words));
-            (outcome.headline.clone(), words.collect(), String::new())
-        }
-        Err(error) => (String::new(), Vec::new(), error.to_string()),
-    };
-    found.set_item("headline", headline)?;
-    found.set_item("warnings", PyList::new(py, warnings)?)?;
-    found.set_item("error", error)?;
-    Ok(found)
-}
-
-/// Site files and readings of a folder.
-#[pyfunction]
-fn sites_in_folder(folder: PathBuf) -> PyResult<Vec<(PathBuf, PathBuf)>> {
-    let sites = SiteFiles::in_folder(folder)?.into_iter();
-    Ok(sites.map(|files| (files.site, files.readings)).collect())
-}
-
-/// The readings that belong to a site file.
-#[pyfunction]
-fn readings_beside(site: PathBuf) -> PathBuf {
-    SiteFiles::of(site).readings
-}
-
-/// Evaluates sites on the threads inside; one dictionary for each.
-#[pyfunction]
-fn evaluate_site_files<'py>(
-    py: Python<'py>,
-    files: Vec<(PathBuf, PathBuf)>,
-) -> PyResult<Vec<Bound<'py, PyDict>>> {
-    let files = files.into_iter();
-    let files = files.map(|(site, readings)| SiteFiles { site, readings });
-    let files: Vec<SiteFiles> = files.collect();
-    let rows = watched(py, None, |watch| {
-        core::evaluate_sites_watched(&files, watch)
-    })?;
-    rows.iter().map(|row| site_row(py, row)).collect()
-}
-
-/// Reads the files of a site for a job elsewhere.
-#[pyfunction]
-fn read_site_files(py: Python<'_>, site: PathBuf, readings: PathBuf) -> PyResult<(String, String)> {
-    let texts = py.detach(|| SiteFiles { site, readings }.read())?;
-    Ok((texts.site, texts.readings))
-}
-
-/// Evaluates one site that has been read, on this thread.
-#[pyfunction]
-fn evaluate_site_texts<'py>(
-    py: Python<'py>,
-    files: (PathBuf, PathBuf),
-    texts: (String, String),
-) -> PyResult<Bound<'py, PyDict>> {
-    let (site, readings) = files;
-    let texts = SiteTexts {
-        files: SiteFiles { site, readings },
-        site: texts.0,
-        readings: texts.1,
-    };
-    let row = py.detach(|| core::evaluate_site(texts));
-    site_row(py, &row)
-}
-
-pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
-    module.add_class::<Series>()?;
-    module.add_function(wrap_pyfunction!(evaluate_series, module)?)?;
-    module.add_function(wrap_pyfunction!(sites_in_folder, module)?)?;
-    module.add_function(wrap_pyfunction!(readings_beside, module)?)?;
-    module.add_function(wrap_pyfunction!(evaluate_site_files, module)?)?;
-    module.add_function(wrap_pyfunction!(read_site_files, module)?)?;
-    module.add_function(wrap_pyfunction!(evaluate_site_texts, module)?)
 }

@@ -5,10 +5,9 @@ use super::record::Record;
 use super::site::Site;
 use super::trials::Trials;
 use super::user_class::{Made, taken};
+use super::verification_rows::{point_entry, run_entry};
 use super::watched::watched;
-use crate::error::Result;
 use crate::montecarlo::{self, MonteCarlo};
-use crate::units::Unit;
 use crate::verify as core;
 use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
 use pyo3::exceptions::PyIndexError;
@@ -24,11 +23,7 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<Verification>()?;
     module.add_class::<VerificationResult>()?;
     module.add_class::<VerificationTrials>()?;
-    module.add_function(wrap_pyfunction!(verify, module)?)?;
-    module.add_function(wrap_pyfunction!(scores, module)?)?;
-    module.add_function(wrap_pyfunction!(air_density, module)?)?;
-    module.add_function(wrap_pyfunction!(buoyancy_factor, module)?)?;
-    module.add_function(wrap_pyfunction!(diverter_error, module)?)
+    module.add_function(wrap_pyfunction!(verify, module)?)
 }
 
 /// Runs of a meter against a reference, as described by their file.
@@ -159,97 +154,6 @@ fn verify(
 /// The result of a verification.
 #[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct VerificationResult(pub(super) core::VerificationResult);
-
-/// The figures of a quantity, with its unit, where it has one, as the last part of their names.
-fn put(
-    dict: &Bound<'_, PyDict>,
-    name: &str,
-    of: &core::OfQuantity,
-    unit: Option<&Unit>,
-) -> PyResult<()> {
-    let end = unit.map_or(String::new(), |unit| format!("_{}", unit.suffix()));
-    let ratio = Unit::named("1");
-    let unit = unit.unwrap_or(&ratio);
-    let u = unit.difference_from_si(of.standard_uncertainty);
-    let expanded = unit.difference_from_si(of.expanded_uncertainty);
-    dict.set_item(format!("{name}{end}"), unit.from_si(of.value))?;
-    dict.set_item(format!("{name}_uncertainty{end}"), u)?;
-    dict.set_item(format!("{name}_expanded{end}"), expanded)?;
-    let dof = of.effective_dof.unwrap_or(f64::INFINITY);
-    dict.set_item(format!("{name}_dof"), dof)
-}
-
-fn put_scores(dict: &Bound<'_, PyDict>, scores: Option<core::Scores>) -> PyResult<()> {
-    dict.set_item("e_n", scores.and_then(|scores| scores.e_n))?;
-    dict.set_item("zeta", scores.and_then(|scores| scores.zeta))
-}
-
-fn run_entry<'py>(
-    py: Python<'py>,
-    run: &core::RunResult,
-    unit: &Unit,
-) -> PyResult<Bound<'py, PyDict>> {
-    let entry = PyDict::new(py);
-    entry.set_item("run", run.run)?;
-    entry.set_item("point", &run.point)?;
-    entry.set_item("placement", &run.placement)?;
-    entry.set_item("readings", &run.readings_file)?;
-    put(&entry, "meter_flow", &run.meter_flow, Some(unit))?;
-    put(&entry, "reference_flow", &run.reference_flow, Some(unit))?;
-    entry.set_item("correlation", run.correlation)?;
-    entry.set_item("meter_volume_m3", run.meter_volume)?;
-    entry.set_item("reference_volume_m3", run.reference_volume)?;
-    put(&entry, "error", &run.error, None)?;
-    put(&entry, "meter_factor", &run.meter_factor, None)?;
-    put_scores(&entry, run.scores)?;
-    Ok(entry)
-}
-
-fn point_entry<'py>(
-    py: Python<'py>,
-    point: &core::PointResult,
-    unit: &Unit,
-) -> PyResult<Bound<'py, PyDict>> {
-    let entry = PyDict::new(py);
-    entry.set_item("point", &point.point)?;
-    entry.set_item("runs", point.runs.len())?;
-    entry.set_item("placements", point.placements)?;
-    put(&entry, "flow", &point.flow, Some(unit))?;
-    put(&entry, "error", &point.error, None)?;
-    put(&entry, "meter_factor", &point.meter_factor, None)?;
-    put_scores(&entry, point.scores)?;
-    let repeatability = point.repeatability.as_ref();
-    entry.set_item("repeatability", repeatability.map(|r| r.standard_deviation))?;
-    let reproducibility = point.reproducibility.as_ref();
-    entry.set_item(
-        "reproducibility",
-        reproducibility.map(|r| r.standard_deviation),
-    )?;
-    entry.set_item("placements_p_value", reproducibility.map(|r| r.p_value))?;
-    let conformity = point.conformity.as_ref();
-    let verdict = point.verdict();
-    entry.set_item("verdict", verdict.map(core::Verdict::in_words))?;
-    entry.set_item("accepted", verdict.and_then(core::Verdict::accepted))?;
-    let probability = conformity.map(|c| c.conformance_probability);
-    entry.set_item("conformance_probability", probability)?;
-    let [lower, upper] = conformity.map_or([None, None], |c| c.acceptance);
-    entry.set_item("acceptance_lower", lower)?;
-    entry.set_item("acceptance_upper", upper)?;
-    let [lower, upper] = conformity.map_or([None, None], |c| c.permissible);
-    entry.set_item("permissible_lower", lower)?;
-    entry.set_item("permissible_upper", upper)?;
-    let needed = conformity.and_then(|c| c.expanded_uncertainty_needed);
-    entry.set_item("expanded_uncertainty_needed", needed)?;
-    let needed = conformity.and_then(core::Conformity::needed_in_words);
-    entry.set_item("needed", needed)?;
-    let with_prior = conformity.and_then(|c| c.conformance_probability_with_prior);
-    entry.set_item("conformance_probability_with_prior", with_prior)?;
-    let global = conformity.and_then(|c| c.global_risks);
-    entry.set_item("global_consumers_risk", global.map(|g| g.consumers_risk))?;
-    entry.set_item("global_producers_risk", global.map(|g| g.producers_risk))?;
-    entry.set_item("decision", conformity.map(|c| c.in_words()))?;
-    Ok(entry)
-}
 
 fn place<T>(of: &[T], place: usize) -> PyResult<&T> {
     let found = format!("place {place}; allowed: 0 to {}", of.len() - 1);
@@ -610,75 +514,4 @@ impl VerificationTrials {
             self.seed
         )
     }
-}
-
-/// `E_n`, or zeta for standard uncertainties, all of shape `(n,)`.
-#[pyfunction]
-fn scores<'py>(
-    py: Python<'py>,
-    x: Argument<'py>,
-    u_x: Argument<'py>,
-    reference: Argument<'py>,
-    u_reference: Argument<'py>,
-    correlation: Argument<'py>,
-) -> PyResult<Array<'py>> {
-    let (x, u_x) = (x.as_array(), u_x.as_array());
-    let (reference, u_reference) = (reference.as_array(), u_reference.as_array());
-    let correlation = correlation.as_array();
-    let one = |i: usize| core::e_n(x[i], u_x[i], reference[i], u_reference[i], correlation[i]);
-    let all = (0..x.len()).map(one).collect::<Result<Vec<f64>>>()?;
-    Ok(all.to_pyarray(py))
-}
-
-/// Density of moist air, arguments of shape `(n,)` in SI units.
-#[pyfunction]
-fn air_density<'py>(
-    py: Python<'py>,
-    temperature: Argument<'py>,
-    pressure: Argument<'py>,
-    humidity: Argument<'py>,
-) -> PyResult<Array<'py>> {
-    let (t, p) = (temperature.as_array(), pressure.as_array());
-    let h = humidity.as_array();
-    let one = |i: usize| {
-        core::check_air(t[i], p[i], h[i])?;
-        Ok(core::air_density(t[i], p[i], h[i]))
-    };
-    let all = (0..t.len()).map(one).collect::<Result<Vec<f64>>>()?;
-    Ok(all.to_pyarray(py))
-}
-
-/// Mass over indication, densities of shape `(n,)` in kg/m3.
-#[pyfunction]
-fn buoyancy_factor<'py>(
-    py: Python<'py>,
-    air: Argument<'py>,
-    weights: Argument<'py>,
-    liquid: Argument<'py>,
-) -> Array<'py> {
-    let all = air.as_array();
-    let all = all.iter().zip(weights.as_array()).zip(liquid.as_array());
-    let factors =
-        all.map(|((air, weights), liquid)| core::buoyancy_factor(*air, *weights, *liquid));
-    factors.collect::<Vec<f64>>().to_pyarray(py)
-}
-
-/// Error of a diverter in s from one long run and many short ones.
-#[pyfunction]
-fn diverter_error(
-    duration: f64,
-    mass: f64,
-    burst_duration: f64,
-    burst_mass: f64,
-    bursts: u32,
-    flow_ratio: f64,
-) -> f64 {
-    core::diverter_error(
-        duration,
-        mass,
-        burst_duration,
-        burst_mass,
-        bursts,
-        flow_ratio,
-    )
 }

@@ -178,10 +178,19 @@ fn files_are_refused_in_words() {
         &["verification.permissible_error"],
     );
     for (stated, field) in [
-        ("permissible_error = \"1.7976931348623157e308 %\"", "permissible_error"),
+        (
+            "permissible_error = \"1.7976931348623157e308 %\"",
+            "permissible_error",
+        ),
         ("permissible_error = \"1001 %\"", "permissible_error"),
-        ("lower_limit = \"-1e307 %\"\nupper_limit = \"1 %\"", "lower_limit"),
-        ("lower_limit = \"-1 %\"\nupper_limit = \"1e307 %\"", "upper_limit"),
+        (
+            "lower_limit = \"-1e307 %\"\nupper_limit = \"1 %\"",
+            "lower_limit",
+        ),
+        (
+            "lower_limit = \"-1 %\"\nupper_limit = \"1e307 %\"",
+            "upper_limit",
+        ),
         (
             "permissible_error = \"2 %\"\nprior = { standard_deviation = \"1e300 %\" }",
             "prior",
@@ -192,7 +201,13 @@ fn files_are_refused_in_words() {
         ),
     ] {
         let allowed = &["1000 %"];
-        refused("permissible_error = \"2 %\"", stated, "out-of-range", field, allowed);
+        refused(
+            "permissible_error = \"2 %\"",
+            stated,
+            "out-of-range",
+            field,
+            allowed,
+        );
     }
     refused(
         "permissible_error = \"2 %\"",
