@@ -165,6 +165,12 @@ def standard_uncertainty(
     float or ndarray
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
+
+    Examples
+    --------
+    >>> u = standard_uncertainty("single_bend", straight_run=10.0)
+    >>> round(half_width("single_bend", straight_run=10.0) / u, 6)  # sqrt(3)
+    1.732051
     """
 
     def of(run: FloatArray, angle: FloatArray | None) -> FloatArray:
@@ -384,5 +390,10 @@ def caution(fitting: str, *, straight_run: float) -> str | None:
     -------
     str or None
         One sentence.
+
+    Examples
+    --------
+    >>> caution("pump", straight_run=50.0) is None
+    True
     """
     return _core.straight_run_caution(fitting, straight_run)

@@ -269,7 +269,7 @@ def pressure_strain(
     Returns
     -------
     Strain
-        Relative growth of bore and length.
+        Relative growth of bore and outside diameter.
 
     Examples
     --------

@@ -272,7 +272,7 @@ class StraightLine(_core.StraightLine):
         Returns
         -------
         pandas.DataFrame
-            A row for each parameter.
+            A row for each point.
         """
         import pandas as pd
 
@@ -284,7 +284,7 @@ class StraightLine(_core.StraightLine):
         Returns
         -------
         polars.DataFrame
-            A row for each parameter.
+            A row for each point.
         """
         import polars as pl
 

@@ -82,6 +82,11 @@ def exact(value: float, *, unit: str = "", evidence: str = "") -> Input:
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> exact(3.0).standard_uncertainty
+    0.0
     """
     return _of("fixed", unit, evidence, value=float(value))
 
@@ -245,6 +250,11 @@ def rectangular(lower: float, upper: float, *, unit: str = "", evidence: str = "
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> round(rectangular(0.0, 12.0).standard_uncertainty, 6)  # 12 / sqrt(12)
+    3.464102
     """
     return _of("rectangular", unit, evidence, lower=float(lower), upper=float(upper))
 
@@ -267,6 +277,11 @@ def triangular(lower: float, upper: float, *, unit: str = "", evidence: str = ""
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> round(triangular(0.0, 12.0).standard_uncertainty, 6)  # 12 / sqrt(24)
+    2.44949
     """
     return _of("triangular", unit, evidence, lower=float(lower), upper=float(upper))
 
@@ -289,6 +304,11 @@ def arcsine(lower: float, upper: float, *, unit: str = "", evidence: str = "") -
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> round(arcsine(-1.0, 1.0).standard_uncertainty, 6)  # 1 / sqrt(2)
+    0.707107
     """
     return _of("arcsine", unit, evidence, lower=float(lower), upper=float(upper))
 
@@ -317,6 +337,11 @@ def trapezoidal(
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> round(trapezoidal(0.0, 12.0, 0.5).standard_uncertainty, 6)  # 6 sqrt(1.25 / 6)
+    2.738613
     """
     limits = {"lower": float(lower), "upper": float(upper)}
     return _of("trapezoidal", unit, evidence, **limits, top_ratio=float(top_ratio))
@@ -346,6 +371,12 @@ def curvilinear_trapezoid(
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> limits = curvilinear_trapezoid(-3.0, 3.0, 0.5)
+    >>> round(limits.standard_uncertainty, 6)  # sqrt(6**2 / 12 + 0.5**2 / 9)
+    1.740051
     """
     limits = {"lower": float(lower), "upper": float(upper)}
     width = float(limit_half_width)
@@ -374,6 +405,11 @@ def student_t(
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> round(student_t(10.0, 0.1, 5.0).variance, 6)  # 0.1**2 * 5 / 3
+    0.016667
     """
     return Input.of_standard_uncertainty(location, scale, dof, unit, evidence)
 
@@ -394,6 +430,11 @@ def exponential(mean: float, *, unit: str = "", evidence: str = "") -> Input:
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> exponential(2.0).standard_uncertainty
+    2.0
     """
     return _of("exponential", unit, evidence, mean=float(mean))
 
@@ -416,6 +457,11 @@ def gamma(shape: float, scale: float = 1.0, *, unit: str = "", evidence: str = "
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> round(gamma(3.0).standard_uncertainty, 6)  # sqrt(3), for two counted objects
+    1.732051
     """
     return _of("gamma", unit, evidence, shape=float(shape), scale=float(scale))
 
@@ -450,6 +496,11 @@ def beta(
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> round(beta(2.0, 3.0).estimate, 6)  # 2 / (2 + 3)
+    0.4
     """
     shape = {"alpha": float(alpha), "beta": float(beta)}
     return _of("beta", unit, evidence, **shape, lower=float(lower), upper=float(upper))
@@ -475,6 +526,11 @@ def lognormal(
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> round(lognormal(0.0, 0.1).estimate, 6)  # exp(0.1**2 / 2)
+    1.005013
     """
     spread = float(log_standard_deviation)
     return _of("lognormal", unit, evidence, log_mean=float(log_mean), log_standard_deviation=spread)
@@ -510,6 +566,11 @@ def truncated_normal(
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> round(truncated_normal(0.0, 1.0, lower=0.0).estimate, 6)  # sqrt(2 / pi)
+    0.797885
     """
     limits = {"lower": lower, "upper": upper}
     return _of(
@@ -533,6 +594,11 @@ def sample(values: ArrayLike, *, unit: str = "", evidence: str = "") -> Input:
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> sample([1.0, 2.0, 3.0]).estimate
+    2.0
     """
     return _of("sample", unit, evidence, values=_numbers(values))
 
@@ -555,6 +621,11 @@ def density_table(x: ArrayLike, density: ArrayLike, *, unit: str = "", evidence:
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> round(density_table([0.0, 1.0], [1.0, 1.0]).estimate, 6)
+    0.5
     """
     return _of("density_table", unit, evidence, x=_numbers(x), density=_numbers(density))
 
@@ -579,6 +650,12 @@ def probability_table(
     -------
     Input
         The input.
+
+    Examples
+    --------
+    >>> table = probability_table([0.0, 1.0], [0.0, 1.0])
+    >>> round(table.standard_uncertainty, 6)  # 1 / sqrt(12)
+    0.288675
     """
     probabilities = _numbers(probability)
     return _of("probability_table", unit, evidence, x=_numbers(x), probability=probabilities)
