@@ -11,6 +11,7 @@ use std::fmt::Write as _;
 
 /// Something that differs, by its name in the record.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Difference {
     /// Its name, such as `results.budget[pipe.wall].sensitivity`.
     pub name: String,
@@ -48,6 +49,7 @@ impl Difference {
 
 /// What recomputing a record found.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Reproduction {
     /// The software that wrote the record.
     pub recorded_by: Software,
@@ -80,20 +82,15 @@ impl Reproduction {
 
     /// Compares a record with its content computed anew.
     pub(super) fn of(record: &Record, recomputed: &Content) -> Reproduction {
-        let mut found = Reproduction {
+        let found = Comparison::of(&compared(&record.content), &compared(recomputed));
+        Reproduction {
             recorded_by: record.software.clone(),
             recomputed_by: Software::this(),
             digest: record.digest(),
-            agreed: Vec::new(),
-            differences: Vec::new(),
+            agreed: found.agreed,
+            differences: found.differences,
             same_cautions: record.cautions == CAUTIONS,
-        };
-        found.compare(
-            String::new(),
-            &compared(&record.content),
-            &compared(recomputed),
-        );
-        found
+        }
     }
 
     /// Whether every number and every word is the same to the last bit.
@@ -109,42 +106,6 @@ impl Reproduction {
         numbers
             .rev()
             .max_by(|a, b| relative(a).total_cmp(&relative(b)))
-    }
-
-    fn compare(&mut self, name: String, recorded: &Value, recomputed: &Value) {
-        let below = |key: &str| match name.as_str() {
-            "" => key.to_owned(),
-            name => format!("{name}.{key}"),
-        };
-        match (recorded, recomputed) {
-            (Value::Object(old), Value::Object(new)) => {
-                for (key, value) in old {
-                    let other = new.get(key).unwrap_or(&Value::Null);
-                    self.compare(below(key), value, other);
-                }
-            }
-            (Value::Array(old), Value::Array(new)) => {
-                if old.len() != new.len() {
-                    let (old, new) = (json!(old.len()), json!(new.len()));
-                    let name = format!("number of {name}");
-                    self.differences.push(Difference::of(name, &old, &new));
-                }
-                for (i, (value, other)) in old.iter().zip(new).enumerate() {
-                    let own = value.get("name").and_then(Value::as_str);
-                    let place = own.map_or_else(|| i.to_string(), |own| shown(own).into_owned());
-                    self.compare(format!("{name}[{place}]"), value, other);
-                }
-            }
-            // older versions did not escape what they took over from a file
-            (Value::String(old), Value::String(new)) if shown(old) == shown(new) => {
-                self.agreed.push(name);
-            }
-            _ if recorded == recomputed => self.agreed.push(name),
-            _ => {
-                let difference = Difference::of(name, recorded, recomputed);
-                self.differences.push(difference);
-            }
-        }
     }
 
     /// What agrees, the first thing that differs, how far numbers differ and where, what that means,
@@ -243,6 +204,57 @@ impl Reproduction {
             }
         }
         parts
+    }
+}
+
+/// What is the same and what is not, by name, in the order of what was recorded.
+#[derive(Default)]
+pub(super) struct Comparison {
+    agreed: Vec<String>,
+    pub(super) differences: Vec<Difference>,
+}
+
+impl Comparison {
+    pub(super) fn of(recorded: &Value, recomputed: &Value) -> Comparison {
+        let mut found = Comparison::default();
+        found.compare(String::new(), recorded, recomputed);
+        found
+    }
+
+    fn compare(&mut self, name: String, recorded: &Value, recomputed: &Value) {
+        let below = |key: &str| match name.as_str() {
+            "" => key.to_owned(),
+            name => format!("{name}.{key}"),
+        };
+        match (recorded, recomputed) {
+            (Value::Object(old), Value::Object(new)) => {
+                for (key, value) in old {
+                    let other = new.get(key).unwrap_or(&Value::Null);
+                    self.compare(below(key), value, other);
+                }
+            }
+            (Value::Array(old), Value::Array(new)) => {
+                if old.len() != new.len() {
+                    let (old, new) = (json!(old.len()), json!(new.len()));
+                    let name = format!("number of {name}");
+                    self.differences.push(Difference::of(name, &old, &new));
+                }
+                for (i, (value, other)) in old.iter().zip(new).enumerate() {
+                    let own = value.get("name").and_then(Value::as_str);
+                    let place = own.map_or_else(|| i.to_string(), |own| shown(own).into_owned());
+                    self.compare(format!("{name}[{place}]"), value, other);
+                }
+            }
+            // older versions did not escape what they took over from a file
+            (Value::String(old), Value::String(new)) if shown(old) == shown(new) => {
+                self.agreed.push(name);
+            }
+            _ if recorded == recomputed => self.agreed.push(name),
+            _ => {
+                let difference = Difference::of(name, recorded, recomputed);
+                self.differences.push(difference);
+            }
+        }
     }
 }
 

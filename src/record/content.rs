@@ -85,6 +85,7 @@ impl Digest {
 /// The software that computed results.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct Software {
     /// Its name.
     pub name: String,
@@ -121,6 +122,7 @@ pub enum Content {
 /// An evaluation: everything it was computed from, and everything that was computed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct EvaluationRecord {
     /// The inputs in the words given.
     pub inputs: EvaluationInputs,
@@ -131,6 +133,7 @@ pub struct EvaluationRecord {
 /// The inputs of an evaluation in the words given.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct EvaluationInputs {
     /// The measurement model.
     pub model: String,
@@ -151,6 +154,7 @@ pub struct EvaluationInputs {
 /// The text of a file.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct NamedText {
     /// The name of the file, without its folders.
     pub file: String,
@@ -161,6 +165,7 @@ pub struct NamedText {
 /// How Monte Carlo was run.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct MonteCarloInputs {
     /// Number of trials.
     pub trials: u64,
@@ -197,6 +202,7 @@ impl MonteCarloInputs {
 /// The results of an evaluation.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct EvaluationResults {
     /// The name of the site.
     pub site: String,
@@ -251,6 +257,7 @@ pub struct EvaluationResults {
 /// A number by name, with the unit as the last part of the name.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct NamedNumber {
     /// The name.
     pub name: String,
@@ -333,6 +340,7 @@ pub(super) fn budget_rows<R: From<TableRow>>(budget: &Budget) -> Vec<R> {
 /// Two correlated inputs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct CorrelationRow {
     /// The names of the inputs.
     pub between: [String; 2],
@@ -343,6 +351,7 @@ pub struct CorrelationRow {
 /// The share of a component of the budget.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct ComponentShare {
     /// The component.
     pub name: String,
@@ -353,6 +362,7 @@ pub struct ComponentShare {
 /// What Monte Carlo found (JCGM 101:2008).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct MonteCarloResults {
     /// The mean of the trials.
     pub mean_m3_s: f64,
@@ -381,6 +391,7 @@ pub struct MonteCarloResults {
 /// What the reconciliation with the transit time found.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct ReconciliationResults {
     /// The chi-square, with one degree of freedom.
     pub chi_square: f64,
@@ -393,6 +404,7 @@ pub struct ReconciliationResults {
 /// An input before and after reconciliation, in SI units.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct ReconciledInput {
     /// The input.
     pub name: String,
@@ -409,6 +421,7 @@ pub struct ReconciledInput {
 /// The checks made.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct Checks {
     /// Measured against expected sound speed of the liquid, in m/s.
     #[serde(deserialize_with = "nullable")]
@@ -424,6 +437,7 @@ pub struct Checks {
 /// Something found against something expected, in SI units.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct Check {
     /// What was found.
     pub found: f64,
@@ -441,6 +455,7 @@ pub struct Check {
 /// A programmed parameter against the surveyed one.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct ProgrammedResult {
     /// The parameter.
     pub name: String,
@@ -460,6 +475,7 @@ pub struct ProgrammedResult {
 /// A warning.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct WarningRow {
     /// A name that never changes.
     pub name: String,

@@ -49,6 +49,7 @@ fn ends(interval: Interval) -> [f64; 2] {
 
 /// What the inputs of a record come to, computed anew.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Recomputed {
     /// The evaluation.
     pub evaluation: Evaluation,

@@ -4,6 +4,7 @@
 mod compare;
 mod content;
 mod evaluation;
+mod model_record;
 mod reading;
 mod schema;
 mod verification;
@@ -19,6 +20,7 @@ pub use content::{
     VerificationResults, VerificationTrials, VerifiedPoint, WarningRow,
 };
 pub use evaluation::{Extras, Recomputed};
+pub use model_record::{ModelRecord, RecordedContribution, RecordedOutput, RecordedTrials};
 pub use worksheet::{Form, Line, Worksheet};
 
 use crate::error::{Error, Result};

@@ -4,8 +4,8 @@
 //! understood. Both passes keep only what a record has room for, so that memory is bounded by the
 //! length of the text, whatever it holds.
 
-use super::content::{Document, Software};
-use super::{Record, within};
+use super::content::{Digest, Document, Software};
+use super::{ModelRecord, Record, within};
 use crate::error::{Error, Result, of_serde, shortened};
 use serde::Deserialize;
 use std::path::Path;
@@ -20,36 +20,53 @@ struct Heading {
 
 /// Reads the text of a record.
 pub(super) fn record(text: &str) -> Result<Record> {
-    within(text.len() as u64, Path::new("record"))?;
-    let heading: Heading = parsed(text)?;
-    if heading.format != Record::FORMAT {
-        return Err(Error::unknown_name(
-            "format",
-            &heading.format,
-            &[Record::FORMAT],
-        ));
-    }
-    check_version(heading.version)?;
+    check_heading(text, Record::FORMAT, Record::VERSION)?;
     let mut document: Document = parsed(text)?;
-    let Some(digest) = document.digest.take() else {
-        return Err(Error::Missing {
-            field: "digest".to_owned(),
-            needed: "the digest of the rest of the record".to_owned(),
-        });
-    };
-    let computed = document.digest_of_the_rest();
-    if digest.value != computed {
-        return Err(Error::Edited {
-            stated: digest.value,
-            computed,
-        });
-    }
+    let digest = document.digest.take();
+    check_digest(digest, document.digest_of_the_rest())?;
     document.software.check()?;
     Ok(Record {
         software: document.software,
         cautions: document.cautions,
         content: document.content,
         given: Some(Arc::from(text)),
+    })
+}
+
+/// Reads the text of a record of a model of one's own.
+pub(super) fn model_record(text: &str) -> Result<ModelRecord> {
+    check_heading(text, ModelRecord::FORMAT, ModelRecord::VERSION)?;
+    let mut record: ModelRecord = parsed(text)?;
+    let digest = record.take_digest();
+    check_digest(digest, record.digest())?;
+    record.software().check()?;
+    Ok(record)
+}
+
+/// Refuses text that is too long, of something else, or of a version that cannot be read.
+fn check_heading(text: &str, format: &str, newest: u32) -> Result<()> {
+    within(text.len() as u64, Path::new("record"))?;
+    let heading: Heading = parsed(text)?;
+    if heading.format != format {
+        return Err(Error::unknown_name("format", &heading.format, &[format]));
+    }
+    check_version(heading.version, newest)
+}
+
+/// Refuses a record without a digest, or with that of something else.
+fn check_digest(stated: Option<Digest>, computed: String) -> Result<()> {
+    let Some(stated) = stated else {
+        return Err(Error::Missing {
+            field: "digest".to_owned(),
+            needed: "the digest of the rest of the record".to_owned(),
+        });
+    };
+    if stated.value == computed {
+        return Ok(());
+    }
+    Err(Error::Edited {
+        stated: stated.value,
+        computed,
     })
 }
 
@@ -72,8 +89,8 @@ impl Software {
 }
 
 /// Refuses a version that cannot be read.
-fn check_version(found: u64) -> Result<()> {
-    let newest = u64::from(Record::VERSION);
+fn check_version(found: u64, newest: u32) -> Result<()> {
+    let newest = u64::from(newest);
     let reason = match found {
         0 => "there has never been one",
         _ if found > newest => "it was written by a newer version of this software, which reads it",

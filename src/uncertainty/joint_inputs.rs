@@ -3,7 +3,7 @@
 
 use super::linear::by_rows;
 use super::model::few_enough;
-use super::{Distribution, Input, InputSet, TypeA};
+use super::{Correlations, Distribution, Input, InputSet, TypeA};
 use crate::error::{Error, Result};
 use serde::{Deserialize, Serialize};
 
@@ -15,6 +15,7 @@ use serde::{Deserialize, Serialize};
 /// # Source
 /// JCGM 102:2011, 5.3.2.4.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct JointT {
     /// The places of the members in the set.
     pub members: Vec<usize>,
@@ -177,6 +178,57 @@ impl InputSet {
             self.joint_t.push(group);
         }
         Ok(self)
+    }
+
+    /// This set followed by more inputs, which may be correlated with those before and with each other:
+    /// coefficients by pairs of names, as in [`InputSet::correlated`]. So a model that nests another one
+    /// takes over its inputs with their correlations, and correlates its own with them.
+    ///
+    /// # Errors
+    /// Those of [`InputSet::correlated`] for both together; a pair that is correlated already; a pair
+    /// with a member of a multivariate t distribution, whose draws share a divisor.
+    ///
+    /// # Example
+    /// Two thermometers of one make, of which the first serves a measurement that is known already:
+    /// ```
+    /// use flowdoubt::uncertainty::{Input, InputSet};
+    /// let of = |name| Input::with_standard_uncertainty(name, 285.0, 0.1, f64::INFINITY);
+    /// let site = InputSet::independent(vec![of("supply temperature")?])?;
+    /// let pair = ("supply temperature".to_owned(), "return temperature".to_owned(), 0.8);
+    /// let both = site.and_correlated(vec![of("return temperature")?], &[pair])?;
+    /// assert_eq!(both.correlations().coefficient(0, 1), 0.8);
+    /// # Ok::<(), flowdoubt::Error>(())
+    /// ```
+    pub fn and_correlated(
+        self,
+        inputs: Vec<Input>,
+        pairs: &[(String, String, f64)],
+    ) -> Result<InputSet> {
+        let of_a_group = |name: &str| {
+            let mut members = self.joint_t.iter().flat_map(|group| &group.members);
+            members.any(|member| self.inputs[*member].name() == name)
+        };
+        if let Some((a, b, _)) = pairs
+            .iter()
+            .find(|(a, b, _)| of_a_group(a) || of_a_group(b))
+        {
+            return Err(Error::Conflict {
+                field: format!("correlation of {a} and {b}"),
+                found: "a member of a multivariate t distribution".to_owned(),
+                allowed: "inputs with a distribution of their own".to_owned(),
+            });
+        }
+        let name = |i: usize| self.inputs[i].name().to_owned();
+        let before = self.correlations.pairs();
+        let mut all: Vec<_> = before.map(|(i, j, r)| (name(i), name(j), r)).collect();
+        all.extend_from_slice(pairs);
+        let both = self.and(InputSet::independent(inputs)?)?;
+        let names: Vec<&str> = both.inputs.iter().map(Input::name).collect();
+        let correlations = Correlations::from_pairs(&names, &all)?;
+        Ok(InputSet {
+            correlations,
+            ..both
+        })
     }
 
     /// The groups of inputs that follow a multivariate t distribution.

@@ -15,6 +15,7 @@ use serde::{Deserialize, Serialize};
 /// A verification: everything it was computed from, and everything that was computed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct VerificationRecord {
     /// The inputs in the words given.
     pub inputs: VerificationInputs,
@@ -25,6 +26,7 @@ pub struct VerificationRecord {
 /// The inputs of a verification in the words given.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct VerificationInputs {
     /// The measurement model of the site.
     pub model: String,
@@ -42,6 +44,7 @@ pub struct VerificationInputs {
 /// The readings of the runs that name the same file.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct RunReadings {
     /// The file as the verification file names it.
     pub name: String,
@@ -52,6 +55,7 @@ pub struct RunReadings {
 /// The results of a verification. Errors and factors are ratios.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct VerificationResults {
     /// The name of the site.
     pub site: String,
@@ -102,6 +106,7 @@ pub struct VerificationResults {
 /// A value on the side of the meter that has no uncertainty in the answer.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct FixedRow {
     /// Its name.
     pub name: String,
@@ -114,6 +119,7 @@ pub struct FixedRow {
 /// One run.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct RunRow {
     /// Its number in the file, from 1.
     pub name: String,
@@ -150,6 +156,7 @@ pub struct RunRow {
 /// One flow point.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct PointRow {
     /// Its name.
     pub name: String,
@@ -182,6 +189,7 @@ pub struct PointRow {
 /// What Monte Carlo found of a verification (JCGM 101:2008).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct VerificationTrials {
     /// The flow points.
     pub points: Vec<VerifiedPoint>,
@@ -193,6 +201,7 @@ pub struct VerificationTrials {
 /// What the trials say of the error of a flow point.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct VerifiedPoint {
     /// The flow point.
     pub name: String,

@@ -19,6 +19,7 @@ use std::path::Path;
 
 /// A line of a worksheet.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Line {
     /// Its number, counted from 1.
     pub number: usize,
@@ -44,6 +45,7 @@ pub struct Line {
 
 /// Every step from raw readings to expanded uncertainty.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Worksheet {
     /// The name of the site.
     pub site: String,
@@ -57,6 +59,7 @@ pub struct Worksheet {
 
 /// A form of a worksheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Form {
     /// Plain text.
     Text,

@@ -2,6 +2,7 @@
 //! with it.
 
 mod canonical;
+mod of_a_model;
 mod refused;
 mod versions;
 

@@ -1,6 +1,6 @@
 //! Several inputs known together, several outputs, failing trials, impossible correlations.
 
-use crate::support::assert_relative;
+use crate::support::{assert_refused, assert_relative};
 use flowdoubt::Result;
 use flowdoubt::montecarlo::MonteCarlo;
 use flowdoubt::scalar::Scalar;
@@ -300,4 +300,42 @@ fn correlated_rectangular_inputs_have_the_correlation_of_a_gaussian_copula() {
         .joint_result();
     let expected = 6.0 / std::f64::consts::PI * Scalar::asin(0.35_f64);
     assert!((trials.correlation(0, 1) - expected).abs() < 0.004);
+}
+
+/// What a model that nests another one does: it takes over the inputs with their correlations.
+#[test]
+fn more_inputs_are_correlated_with_those_before() {
+    let of =
+        |name: &str| Input::with_standard_uncertainty(name, 1.0, 0.1, f64::INFINITY).expect(name);
+    let pair = |a: &str, b: &str, r: f64| (a.to_owned(), b.to_owned(), r);
+    let before = InputSet::correlated(vec![of("a"), of("b")], &[pair("a", "b", 0.5)]);
+    let before = before.expect("a set");
+    let own = || vec![of("c"), of("d")];
+    let pairs = [pair("a", "c", 0.3), pair("d", "c", -0.2)];
+    let together = before
+        .clone()
+        .and_correlated(own(), &pairs)
+        .expect("together");
+    let all = [
+        pair("a", "b", 0.5),
+        pair("a", "c", 0.3),
+        pair("d", "c", -0.2),
+    ];
+    let at_once = InputSet::correlated(vec![of("a"), of("b"), of("c"), of("d")], &all);
+    assert_eq!(together, at_once.expect("at once"));
+
+    let refused = |pairs: &[(String, String, f64)], code: &str, parts: &[&str]| {
+        assert_refused(before.clone().and_correlated(own(), pairs), code, parts);
+    };
+    refused(&[pair("a", "e", 0.1)], "unknown-name", &["`e`"]);
+    refused(&[pair("b", "a", 0.1)], "conflict", &["twice"]);
+    let contradiction = [pair("a", "c", 0.9), pair("b", "c", -0.9)];
+    refused(&contradiction, "not-positive-semi-definite", &["c"]);
+    let again = before.clone().and_correlated(vec![of("a")], &[]);
+    assert_refused(again, "conflict", &["two inputs of this name"]);
+
+    let readings = [vec![1.0, 2.0, 4.0, 3.0], vec![2.0, 1.0, 1.5, 3.0]];
+    let means = InputSet::from_joint_readings(&["x", "y"], &readings).expect("means");
+    let divisor = means.and_correlated(own(), &[pair("c", "y", 0.1)]);
+    assert_refused(divisor, "conflict", &["multivariate t"]);
 }
