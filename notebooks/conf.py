@@ -14,7 +14,8 @@ release = version = flowdoubt.__version__
 copyright = author = "the authors of flowdoubt"
 
 extensions = ["myst_nb", "sphinx.ext.autodoc", "numpydoc"]
-exclude_patterns = ["demo/**.md", "**.ipynb_checkpoints"]
+# the page that registries show is no page of the book
+exclude_patterns = ["demo/**.md", "embed/**.md", "**.ipynb_checkpoints"]
 html_theme = "furo"
 html_title = f"flowdoubt {release}"
 html_copy_source = False

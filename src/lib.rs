@@ -128,3 +128,8 @@ pub mod verify;
 mod watch;
 
 pub use error::{Error, Result};
+
+/// The page that registries show, whose example runs with those of the documentation.
+#[cfg(doctest)]
+#[doc = include_str!("../notebooks/embed/registry.md")]
+struct RegistryPage;

@@ -87,9 +87,11 @@ fn everything() -> Result<Vec<(String, String)>> {
     items.push(("Sobol points".to_owned(), points(&evaluation)?));
     items.push(("Sobol indices".to_owned(), indices(&evaluation)?));
     items.push(("stress test".to_owned(), stress(&evaluation)?));
+    let mut worksheet = evaluation.worksheet()?;
+    AS_PINNED.clone_into(&mut worksheet.software);
     items.push((
         "worksheet".to_owned(),
-        sha256(evaluation.worksheet()?.in_form(Form::Text).as_bytes()),
+        sha256(worksheet.in_form(Form::Text).as_bytes()),
     ));
     items.push(("series".to_owned(), series(&site)?));
     items.push(("plan".to_owned(), plan(&site)?));
@@ -112,8 +114,13 @@ fn of_json(value: &impl serde::Serialize) -> String {
     sha256(&canonical_json(value).expect("a canonical form"))
 }
 
+/// The software in what is digested: the digests do not depend on its version, and this is the one with
+/// which they were pinned first.
+const AS_PINNED: &str = "flowdoubt 0.2.0";
+
 fn of_json_text(text: &str) -> String {
-    let value: Value = serde_json::from_str(text).expect("JSON");
+    let mut value: Value = serde_json::from_str(text).expect("JSON");
+    value["software"] = AS_PINNED.into();
     of_json(&value)
 }
 

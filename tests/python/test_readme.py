@@ -17,9 +17,11 @@ BLOCK = re.compile(r"^```(python|sh)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 # what sets up and tests the repository itself
 OF_THE_REPOSITORY = ("python3 -m venv", "bash tests/", "cargo ", "python benches/")
 README = (ROOT / "README.md").read_text()
+# what the registries of packages show, where no link within the repository leads anywhere
+REGISTRY = ROOT / "notebooks/embed/registry.md"
 PAGES = {
     page.name: page.read_text()
-    for page in (ROOT / "README.md", *sorted((ROOT / "notebooks").glob("*.md")))
+    for page in (ROOT / "README.md", REGISTRY, *sorted((ROOT / "notebooks").glob("*.md")))
 }
 WITH_BLOCKS = [name for name, text in PAGES.items() if BLOCK.search(text)]
 
@@ -103,3 +105,19 @@ def test_plots_come_with_the_package():
     assert callable(fd.plots.contributions) and "plots" in dir(fd)
     with pytest.raises(AttributeError, match="no attribute 'plot'"):
         _ = fd.plot
+
+
+def test_links_of_the_registry_page_lead_somewhere_everywhere():
+    links = re.findall(r"\]\(([^)]*)\)", REGISTRY.read_text())
+    assert links
+    assert all(link.startswith("https://docs.rs/") for link in links), links
+
+
+def test_versions_agree():
+    """The version of the crate, of its citation, and of the newest part of the changelog."""
+    cargo = re.search(r'^version = "(.*)"$', (ROOT / "Cargo.toml").read_text(), re.MULTILINE)
+    citation = re.search(r"^version: (.*)$", (ROOT / "CITATION.cff").read_text(), re.MULTILINE)
+    changelog = (ROOT / "CHANGELOG.md").read_text()
+    released = re.search(r"^## (\d[^ ]*), (\d{4}-\d\d-\d\d)$", changelog, re.MULTILINE)
+    assert cargo.group(1) == citation.group(1) == released.group(1) == fd.__version__
+    assert f'date-released: "{released.group(2)}"' in (ROOT / "CITATION.cff").read_text()
