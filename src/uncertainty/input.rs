@@ -39,6 +39,7 @@ impl Shape {
 /// The numbers from which an estimate and its standard uncertainty were found.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Origin {
     /// Known exactly.
     Exact,
@@ -91,6 +92,26 @@ fn kept(readings: &[f64]) -> Vec<f64> {
 
 /// An input quantity of a measurement model. Estimate and uncertainty are in SI units; `unit` is
 /// the one in which people wish to see them.
+///
+/// # Example
+/// In every way in which evidence comes (JCGM 100:2008, 4.2, 4.3.3 and 4.3.7):
+/// ```
+/// use flowdoubt::uncertainty::{Input, Shape};
+/// let infinite = f64::INFINITY;
+/// // four readings: s^2 = 5/3, u = s / sqrt(4), three degrees of freedom
+/// let read = Input::from_readings("time", &[1.0, 2.0, 3.0, 4.0])?;
+/// assert_eq!((read.estimate(), read.dof()), (2.5, 3.0));
+/// assert!((read.standard_uncertainty() - (5.0_f64 / 12.0).sqrt()).abs() < 1e-15);
+/// // a certificate: U = 2 mm with k = 2
+/// let certified = Input::with_expanded_uncertainty("length", 0.1, 2e-3, 2.0, infinite)?;
+/// assert_eq!(certified.standard_uncertainty(), 1e-3);
+/// // limits: u = a / sqrt(3)
+/// let limits = Input::with_half_width("wall", 8.0, 3.0, Shape::Rectangular, infinite)?;
+/// assert!((limits.standard_uncertainty() - 3.0_f64.sqrt()).abs() < 1e-15);
+/// let in_words = limits.in_component("pipe").evidence_in_words("thickness gauge");
+/// assert_eq!(in_words.component(), "pipe");
+/// # Ok::<(), flowdoubt::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Input {
     // shared: inputs are copied with every evaluation of a site

@@ -61,6 +61,20 @@ pub trait MeasurementModel: Sync {
 }
 
 /// The inputs of a model, in the model's order, with their correlations.
+///
+/// # Example
+/// ```
+/// use flowdoubt::uncertainty::{Input, InputSet};
+/// let infinite = f64::INFINITY;
+/// let voltage = Input::with_standard_uncertainty("voltage", 5.0, 0.25, infinite)?;
+/// let current = Input::with_standard_uncertainty("current", 2.0, 0.5, infinite)?;
+/// let pair = ("voltage".to_owned(), "current".to_owned(), -0.5);
+/// let set = InputSet::correlated(vec![voltage, current], &[pair])?;
+/// assert_eq!(set.estimates(), [5.0, 2.0]);
+/// // u(x, y) = u(x) u(y) r(x, y), JCGM 100:2008, 5.2.2
+/// assert_eq!(set.covariance(), [[0.0625, -0.0625], [-0.0625, 0.25]]);
+/// # Ok::<(), flowdoubt::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct InputSet {
     pub(super) inputs: Vec<Input>,

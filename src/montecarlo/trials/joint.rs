@@ -9,6 +9,35 @@ use crate::uncertainty::{
 };
 
 /// The values of all outputs in the order of the trials, in SI units.
+///
+/// # Example
+/// A standard normal quantity and its sum with another one: the sum has twice the variance, and the two
+/// have a correlation of `1 / sqrt(2)`.
+/// ```
+/// use flowdoubt::montecarlo::MonteCarlo;
+/// use flowdoubt::scalar::Scalar;
+/// use flowdoubt::uncertainty::{Input, InputSet, MeasurementModel, Output};
+/// use flowdoubt::units::Unit;
+///
+/// struct OneAndBoth;
+/// impl MeasurementModel for OneAndBoth {
+///     type Outputs<S: Scalar> = [S; 2];
+///     fn outputs(&self) -> Vec<Output> {
+///         ["one", "both"].map(|name| Output { name: name.into(), unit: Unit::named("1") }).into()
+///     }
+///     fn evaluate<S: Scalar>(&self, x: &[S]) -> flowdoubt::Result<[S; 2]> {
+///         Ok([x[0], x[0] + x[1]])
+///     }
+/// }
+/// let normal = |name| Input::with_standard_uncertainty(name, 0.0, 1.0, f64::INFINITY);
+/// let inputs = InputSet::independent(vec![normal("x")?, normal("y")?])?;
+/// let run = MonteCarlo { trials: 100_000, ..MonteCarlo::default() };
+/// let joint = run.joint(&OneAndBoth, &inputs)?;
+/// let result = joint.joint_result();
+/// assert!((result.covariance[1][1] - 2.0).abs() < 0.04);
+/// assert!((result.correlation(0, 1) - 0.5_f64.sqrt()).abs() < 0.01);
+/// # Ok::<(), flowdoubt::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct JointTrials {
     outputs: Vec<Output>,

@@ -15,6 +15,8 @@ use ranks::Values;
 
 /// The discrete representation of the distribution function of an output quantity
 /// (JCGM 101:2008, 7.5).
+///
+/// [`MonteCarlo::run`](crate::montecarlo::MonteCarlo::run) gives them, with an example.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trials {
     /// The output quantity.

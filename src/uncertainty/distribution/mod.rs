@@ -31,6 +31,17 @@ use std::sync::Arc;
 ///
 /// # Source
 /// JCGM 101:2008, table 1, for all but beta, lognormal, truncated normal, sample and tables.
+///
+/// # Example
+/// Limits of 4 and 10 and nothing else: the middle, and a twelfth of the square of the width as variance
+/// (JCGM 101:2008, 6.4.2.3):
+/// ```
+/// use flowdoubt::uncertainty::Distribution;
+/// let d = Distribution::Rectangular { lower: 4.0, upper: 10.0 };
+/// assert_eq!((d.mean(), d.variance()), (7.0, 3.0));
+/// assert_eq!((d.cdf(5.5), d.quantile(0.25)), (0.25, 5.5));
+/// assert_eq!(d.density(5.0), Some(1.0 / 6.0));
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 #[non_exhaustive]

@@ -6,5 +6,6 @@ mod distributions;
 mod joint;
 mod propagation;
 mod regression;
+mod second_opinion;
 mod second_order;
 mod type_a;
