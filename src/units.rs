@@ -21,6 +21,7 @@ pub(crate) use text::decimal_point;
 /// The kinds of quantity that occur at the edge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Dimension {
     /// Numbers, ratios and percentages.
     Ratio,

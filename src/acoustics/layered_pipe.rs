@@ -38,6 +38,7 @@ pub struct LayeredPipe {
 
 /// A traced path with its angles.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct TracedPath {
     /// The path.
     pub path: Path<f64>,

@@ -29,6 +29,7 @@ pub struct Geometry<'a, S> {
 
 /// The sound path that follows from a [`Geometry`] and the axial slowness of its ray.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Path<S> {
     /// Axial slowness `a`, in s/m.
     pub axial_slowness: S,

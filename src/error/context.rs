@@ -5,6 +5,7 @@ use crate::text::shown;
 
 /// The parts of an error that a caller may want to show apart from the message.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Context {
     /// Path of the input.
     pub field: Option<String>,

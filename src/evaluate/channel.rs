@@ -6,6 +6,7 @@ use crate::units::Dimension;
 
 /// What a column of readings is of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Channel {
     /// Mean of the transit times with and against the flow.
     TransitTime,

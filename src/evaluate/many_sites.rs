@@ -32,6 +32,7 @@ pub struct SiteTexts {
 
 /// What a site came to.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct SiteRow {
     /// Where site and readings were read from.
     pub files: SiteFiles,
@@ -43,6 +44,7 @@ pub struct SiteRow {
 
 /// The result of a site.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct SiteOutcome {
     /// The unit in which the site shows its flow.
     pub unit: Unit,

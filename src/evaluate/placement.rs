@@ -6,6 +6,7 @@ use crate::model::{AngleFrom, Basis, Quantity};
 
 /// Spacing of the sensors and what it costs to miss it.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Placement {
     /// Axial distance of the exit points that belongs to the angle of the ray, in m.
     pub spacing: f64,

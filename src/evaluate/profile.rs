@@ -9,6 +9,7 @@ use crate::profile::{
 
 /// A profile factor with the uncertainty of its law.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct FactorAt {
     /// The profile factor.
     pub factor: f64,

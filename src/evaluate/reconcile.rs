@@ -10,6 +10,7 @@ use serde::Serialize;
 
 /// An input before and after adjustment, in SI units.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Adjustment {
     /// The input.
     pub input: String,
@@ -33,6 +34,7 @@ pub(crate) struct Agreement {
 
 /// An evaluation whose inputs have been made to agree with the measured transit time.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Reconciliation {
     /// The budget before.
     pub before: Budget,

@@ -25,6 +25,7 @@ pub struct WrongStatement {
 
 /// A wrong statement, and what comes of it.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Stress {
     /// Name of the input.
     pub input: String,
@@ -46,6 +47,7 @@ pub struct Stress {
 /// planned. The interval is that of first order. It should hold the stated share of them; where it holds
 /// less, first order is not good enough. Then one statement after the other is taken to be wrong.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct StressTest {
     /// Share of the truths that the interval should hold.
     pub coverage_probability: f64,

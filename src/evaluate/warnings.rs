@@ -7,6 +7,7 @@ use serde::Serialize;
 
 /// A finding that does not forbid the result but limits what it is worth.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Warning {
     /// A name that never changes.
     pub code: &'static str,

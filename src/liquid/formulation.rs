@@ -21,6 +21,7 @@ pub struct State<S> {
 
 /// A liquid whose properties are computed.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum Liquid {
     /// Water, see [`water`].
     Water,
@@ -44,6 +45,7 @@ pub struct FormulationUncertainty {
 
 /// The uncertainties of the three properties of a liquid.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct FormulationUncertainties {
     /// Of the density.
     pub density: FormulationUncertainty,

@@ -29,6 +29,7 @@ pub const VISCOSITY_RELATIVE_UNCERTAINTY: f64 = 5e-2;
 
 /// A glycol.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Glycol {
     /// Ethylene glycol, 1,2-ethanediol.
     Ethylene,

@@ -9,6 +9,7 @@ use std::fmt::Write as _;
 
 /// A line of a mark-out as people read it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
 pub struct Line {
     /// What it is.
     pub words: String,

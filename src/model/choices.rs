@@ -92,6 +92,7 @@ impl AngleFrom {
 
 /// Where the properties of the liquid come from.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum LiquidModel {
     /// Computed from temperature, pressure and content.
     Computed(Liquid),
@@ -102,6 +103,7 @@ pub enum LiquidModel {
 /// From what a meter computes the velocity that it indicates.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Principle {
     /// Time difference and transit time: the sound speed of the liquid cancels.
     Timed,
@@ -122,6 +124,7 @@ impl Principle {
 /// The parameters programmed into a meter, in SI units. They are exact: the meter computed with them.
 /// `None` where the meter was told of the site as it is.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[non_exhaustive]
 pub struct Programmed {
     /// How the meter finds the velocity; `None` where nobody knows.
     pub principle: Option<Principle>,
@@ -199,6 +202,7 @@ impl Programmed {
 
 /// A layer besides couplant, wall and liner.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct FurtherLayer {
     /// What people call it.
     pub name: String,
@@ -208,6 +212,7 @@ pub struct FurtherLayer {
 
 /// How a layer on the outside of the wall takes part in the survey and in the sound path.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct OutsideLayer {
     /// Whether the outside dimension was measured over it.
     pub in_outside_dimension: bool,
@@ -219,6 +224,7 @@ pub struct OutsideLayer {
 
 /// All choices of a site, from which its measurement model is made.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Choices {
     /// How the path velocity follows from the readings.
     pub basis: Basis,

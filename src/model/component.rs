@@ -5,6 +5,7 @@
 /// # Source
 /// ISO 12242:2012, structure of the uncertainty budget of transit-time meters (contents seen).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Component {
     /// What a calibration of the meter leaves.
     CalibrationFactor,

@@ -32,6 +32,7 @@ pub enum Beyond {
 /// The place on the curve is the flow (or its Reynolds number), taken as positive, that the meter
 /// tells without this factor: that is what it indicates on a bench.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct FactorCurve {
     /// Over what.
     pub over: Over,

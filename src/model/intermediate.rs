@@ -7,6 +7,7 @@ use serde::Serialize;
 
 /// The flow that a meter tells without its calibration factors, which is the place on their curves.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Uncalibrated<S> {
     /// Volume flow, taken as positive, in m3/s.
     pub volume_flow: S,
@@ -26,6 +27,7 @@ impl<S: Scalar> Uncalibrated<S> {
 
 /// Every intermediate result of an evaluation, in SI units. What a basis does not use is NaN.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Intermediates<S> {
     /// Outside diameter of the wall, without layers on it, in m.
     pub outside_diameter: S,
@@ -79,6 +81,7 @@ pub struct Intermediates<S> {
 
 /// A named number with its unit, for tables and records.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Named {
     /// The name, with the unit as its last part where it has one.
     pub name: &'static str,

@@ -5,6 +5,7 @@ use super::{Quantity, SiteModel};
 
 /// A layer that the ray crosses on both sides.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct CrossedLayer {
     /// What it is: couplant, wall, liner or the name of a further layer.
     pub name: String,
@@ -18,6 +19,7 @@ pub struct CrossedLayer {
 
 /// The sound path in its own plane, to draw it to scale, in SI units.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct PathLayout {
     /// Number of traverses.
     pub traverses: u32,

@@ -20,6 +20,7 @@ macro_rules! quantities {
         /// A quantity of the measurement model. Each may be the sum of several inputs, such as
         /// the mean of readings and the correction of the instrument.
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        #[non_exhaustive]
         pub enum Quantity {
             $($(#[doc = $doc])+ #[doc = concat!(" `", $path, "`, symbol `", $symbol, "`.")] $name,)*
             /// Thickness of a further layer, counted from 0 in the order of the file.

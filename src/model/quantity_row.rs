@@ -57,6 +57,7 @@ pub(crate) enum Renewed {
 /// What a calibration of the meter can cover, so that its factor holds the rest of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Covered {
     /// The pair of sensors: angle, sound speed and delay of the wedges.
     Sensors,

@@ -33,6 +33,7 @@ impl Default for SobolIndices {
 
 /// An index with its confidence interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct SobolIndex {
     /// The estimate. A small index may come out below zero by scatter; it is not mended.
     pub value: f64,
@@ -46,6 +47,7 @@ pub struct SobolIndex {
 
 /// The indices of one input.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct InputIndices {
     /// The name of the input.
     pub name: String,
@@ -59,6 +61,7 @@ pub struct InputIndices {
 
 /// The indices of one output.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Sensitivity {
     /// The output quantity.
     pub output: Output,

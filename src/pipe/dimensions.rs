@@ -29,6 +29,7 @@ pub struct Dimensions {
 
 /// A standard that tabulates walls by nominal size and schedule.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Standard {
     /// ASME B36.10M, welded and seamless wrought steel pipe.
     AsmeB3610m,

@@ -61,6 +61,7 @@ pub struct Pressurised<S> {
 
 /// Relative growth of the diameters of a pipe.
 #[derive(Debug, Clone, Copy)]
+#[non_exhaustive]
 pub struct Strain<S> {
     /// Relative growth of the inside diameter.
     pub bore: S,

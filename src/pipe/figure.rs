@@ -45,6 +45,7 @@ pub enum Status {
 
 /// A range and where it comes from.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Figure {
     /// Estimate and half-width.
     pub range: Range,

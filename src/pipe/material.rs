@@ -13,6 +13,7 @@ use std::collections::BTreeMap;
 
 /// A material, at about 20 degC, in SI units.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Material {
     /// Name.
     pub name: String,

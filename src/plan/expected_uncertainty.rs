@@ -23,6 +23,7 @@ pub struct Conditions {
 
 /// A reading to come.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct PlannedReading {
     /// What is read.
     pub channel: Channel,

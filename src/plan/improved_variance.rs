@@ -10,6 +10,7 @@ use crate::units::difference;
 
 /// The solution of least effort.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct LeastEffort {
     /// The total effort, in the unit of the costs.
     pub effort: f64,

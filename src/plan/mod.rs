@@ -54,6 +54,7 @@ pub struct Alternative {
 
 /// One flow at one temperature with one alternative.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Point {
     /// The place of the alternative in [`Plan::alternatives`].
     pub alternative: usize,
@@ -65,6 +66,7 @@ pub struct Point {
 
 /// The uncertainty to expect, point by point.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Plan {
     /// The site as stated.
     pub site: Site,

@@ -12,6 +12,7 @@ use std::borrow::Cow;
 
 /// What stands in one cell.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum Cell {
     /// A number, in the unit of its column.
     Number(f64),

@@ -9,6 +9,7 @@ use crate::units::Unit;
 
 /// What is asked of one input.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Improvement {
     /// The input.
     pub input: String,
@@ -41,6 +42,7 @@ pub struct Improvement {
 /// freedom and the coverage factor are those of the improved budget, for each input alone as for all
 /// together; for that coverage factor the effort is the least there is.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Target {
     /// The estimate, in SI units.
     pub estimate: f64,

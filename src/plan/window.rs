@@ -20,6 +20,7 @@ const HALVINGS: usize = 20;
 
 /// One end of a range of flows.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Edge {
     /// Volume flow, in m3/s.
     pub volume_flow: f64,
@@ -44,6 +45,7 @@ pub struct Range {
 
 /// Between which temperatures the site has a sound path and a liquid, whatever the flow.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Temperatures {
     /// The lowest temperature, in K.
     pub lowest: f64,
@@ -57,6 +59,7 @@ pub struct Temperatures {
 
 /// Between which flows an alternative can measure at one temperature.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Window {
     /// The place of the alternative in [`Plan::alternatives`].
     pub alternative: usize,

@@ -4,6 +4,7 @@ use crate::error::{Error, Result};
 
 /// The vector instructions for blocks of numbers. The results do not depend on them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum InstructionSet {
     /// What every processor of the target has: SSE2 on x86-64, NEON on AArch64.
     Baseline,

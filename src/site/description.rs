@@ -7,6 +7,7 @@ use crate::uncertainty::{Input, dof_in_words, rounded_pair};
 
 /// What a site file states of one input, rounded for people (JCGM 100:2008, 7.2.6).
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct StatedLine {
     /// The component of the budget to which it belongs.
     pub component: &'static str,

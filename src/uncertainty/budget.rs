@@ -6,6 +6,7 @@ use crate::scalar::{Dual, Scalar};
 
 /// One line of a budget. All numbers are in SI units.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct BudgetLine {
     /// The input quantity.
     pub input: Input,
@@ -20,6 +21,7 @@ pub struct BudgetLine {
 
 /// The sum of the shares of the lines of one component.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Subtotal {
     /// The component.
     pub component: String,
@@ -32,6 +34,7 @@ pub struct Subtotal {
 
 /// An uncertainty budget of one output quantity (JCGM 100:2008, 5.1 and 5.2).
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Budget {
     /// The output quantity.
     pub output: Output,

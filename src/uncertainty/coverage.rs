@@ -26,6 +26,7 @@ pub fn effective_dof(combined: f64, contributions: impl Iterator<Item = (f64, f6
 
 /// An expanded uncertainty and what it rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Expanded {
     /// The coverage probability.
     pub coverage_probability: f64,

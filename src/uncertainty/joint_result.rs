@@ -8,6 +8,7 @@ use nalgebra::DMatrix;
 
 /// Estimates of several outputs and their covariance matrix, in SI units.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct JointResult {
     /// The output quantities.
     pub outputs: Vec<Output>,
@@ -120,6 +121,7 @@ impl JointResult {
 /// The points within `k_p` of the estimate, in units of the covariance matrix:
 /// `(y - centre)^T U^-1 (y - centre) <= k_p^2`.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct EllipsoidalRegion {
     /// The centre, shape `(m,)`.
     pub centre: Vec<f64>,
@@ -168,6 +170,7 @@ impl EllipsoidalRegion {
 
 /// The points each of whose coordinates is within `k_q` standard uncertainties of the estimate.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct RectangularRegion {
     /// The centre, shape `(m,)`.
     pub centre: Vec<f64>,

@@ -8,6 +8,7 @@ use crate::scalar::{Dual, Scalar};
 
 /// The second-order term of one ordered pair of uncorrelated inputs.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct SecondOrderTerm {
     /// The place of input `i` in the set.
     pub first: usize,
@@ -21,6 +22,7 @@ pub struct SecondOrderTerm {
 
 /// First and second order of the propagation of uncertainty for one output.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct SecondOrder {
     /// The budget of first order.
     pub budget: Budget,

@@ -18,6 +18,7 @@ pub enum Units {
 
 /// One line of a budget as plain numbers and words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct TableRow {
     /// The component of the budget.
     pub component: String,

@@ -79,6 +79,7 @@ pub(super) struct PriorSection {
 
 /// The decision rule (JCGM 106:2012, clause 8).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[non_exhaustive]
 pub enum Rule {
     /// Acceptance limits at the permissible limits (8.2), where the expanded uncertainty is small
     /// against them.
@@ -143,6 +144,7 @@ pub(super) enum RepeatabilityFrom {
 
 /// What the reference is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[non_exhaustive]
 pub enum ReferenceKind {
     /// A weighed tank (ISO 4185).
     #[serde(rename = "weighing")]

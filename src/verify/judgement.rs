@@ -72,6 +72,7 @@ impl Verdict {
 /// JCGM 106:2012.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct Conformity {
     /// The decision rule.
     pub rule: Rule,

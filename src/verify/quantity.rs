@@ -88,6 +88,7 @@ pub(super) use with_quantities;
 
 /// The components into which the budget of a verification is grouped on the side of the reference.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum ReferenceComponent {
     /// The scale and the buoyancy of the air.
     Weighing,

@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 /// JCGM 200:2012 (VIM), 4.1 (indication) and 2.16 (measurement error); JCGM 106:2012 for what is
 /// judged by it; ISO/IEC 17043 for the agreement of results (from memory).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[non_exhaustive]
 pub enum Question {
     /// The error of indication on this pipe, mounted as it is: indicated less reference value. What
     /// the meter computed with is part of it, right or wrong, and has no uncertainty here; that of
@@ -113,6 +114,7 @@ impl Indicated {
 
 /// A value on the side of the meter that the error contains, right or wrong.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct FixedValue {
     /// Its name: that of an input, or the key of a programmed value.
     pub name: String,

@@ -92,6 +92,7 @@ pub(super) struct AtMeter<S> {
 /// The steps from the readings of a reference to the volume flow at the meter, in SI units. What a
 /// kind of reference does not use is NaN.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct ReferenceSteps<S> {
     /// Density of the air, in kg/m3.
     pub air_density: S,

@@ -23,6 +23,7 @@ use std::sync::Arc;
 /// A value with its uncertainty, in SI units; errors and factors are ratios.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct OfQuantity {
     /// The estimate.
     pub value: f64,
@@ -53,6 +54,7 @@ impl OfQuantity {
 /// How far meter and reference lie apart in their own uncertainties; `None` where neither has any.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct Scores {
     /// Difference over its expanded uncertainty, see [`e_n`].
     #[serde(deserialize_with = "nullable")]
@@ -85,6 +87,7 @@ impl Scores {
 
 /// A step of the reference: its name, with the unit as its last part where it has one.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct NamedStep {
     /// The name.
     pub name: &'static str,
@@ -114,6 +117,7 @@ pub(super) fn step_list(steps: &ReferenceSteps<f64>) -> Vec<NamedStep> {
 
 /// One run.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct RunResult {
     /// Its number in the file, from 1.
     pub run: usize,
@@ -149,6 +153,7 @@ pub struct RunResult {
 
 /// One flow point.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct PointResult {
     /// Its name.
     pub point: String,
@@ -198,6 +203,7 @@ impl PointResult {
 /// clause 10.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct ErrorLine {
     /// The error at no flow, to which the line is an extrapolation.
     pub intercept: f64,
@@ -246,6 +252,7 @@ impl ErrorLine {
 /// The answer for all flow points together.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct Decision {
     /// The verdict: no where one point says so, undecided where one point is.
     pub verdict: Verdict,
@@ -263,6 +270,7 @@ pub struct Decision {
 
 /// The result of a verification.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct VerificationResult {
     /// The name of the verification.
     pub name: String,

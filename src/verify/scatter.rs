@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 /// How the errors of runs scatter at one flow point. Errors are ratios.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct Repeatability {
     /// Standard deviation of the error of one run under the same conditions.
     pub standard_deviation: f64,
@@ -26,6 +27,7 @@ pub struct Repeatability {
 /// One-way analysis of variance, JCGM 100:2008, H.5.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct Reproducibility {
     /// Number of placements.
     pub placements: usize,

@@ -14,6 +14,7 @@ const COVERAGE: f64 = 0.95;
 
 /// The zero from a run, a run with interchanged sensors, and a run as before.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct InterchangedZero {
     /// Whether the zero is that of an indicated velocity rather than of a time difference.
     pub is_velocity: bool,

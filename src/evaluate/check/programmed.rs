@@ -11,6 +11,7 @@ use serde::Serialize;
 
 /// One programmed parameter beside its surveyed value, in SI units.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct ProgrammedCheck {
     /// The parameter in words.
     pub parameter: &'static str,

@@ -45,6 +45,7 @@ impl MeasurementModel for SoundSpeeds<'_> {
 
 /// A quantity that may be the reason why the sound speeds differ.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Cause {
     /// The quantity, by its path in the site file or the name of its reading.
     pub quantity: String,
@@ -60,6 +61,7 @@ pub struct Cause {
 
 /// The measured sound speed against the expected one.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct SoundSpeedCheck {
     /// Sound speed from the transit time, in m/s.
     pub measured: f64,

@@ -14,6 +14,7 @@ const COVERAGE: f64 = 0.95;
 
 /// Readings at no flow against the zero that the site file states.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct ZeroCheck {
     /// Whether the zero is that of an indicated velocity rather than of a time difference.
     pub is_velocity: bool,

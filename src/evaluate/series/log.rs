@@ -41,6 +41,7 @@ pub struct Selection {
 
 /// The strength or quality of the signal by row.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Signal {
     /// The name of the column.
     pub name: String,

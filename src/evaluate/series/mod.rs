@@ -160,6 +160,7 @@ impl Default for SeriesOptions {
 
 /// Why a row was not used.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum Reason {
     /// Its time is missing or cannot be read.
     NoTime,
@@ -221,6 +222,7 @@ impl Reason {
 
 /// A row that was not used.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Rejected {
     /// The row, counted from 0.
     pub row: usize,
@@ -232,6 +234,7 @@ pub struct Rejected {
 
 /// A step between rows that is too long to go without saying.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Gap {
     /// The last row before it.
     pub from_row: usize,
@@ -254,6 +257,7 @@ impl Gap {
 
 /// How many rows were used, and how many not and why.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
 pub struct Counts {
     /// Rows of the log.
     pub rows: usize,

@@ -71,6 +71,7 @@ impl Period {
 
 /// The total volume of a calendar period.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct PeriodTotal {
     /// Its first day as `2026-10-25`, its week as `2026-W43` (ISO 8601), or its month as `2026-10`.
     pub label: String,

@@ -6,6 +6,7 @@ use jiff::{SignedDuration, Timestamp};
 
 /// What became of the times of a clock in a time zone.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Clock {
     /// The name of the zone, such as `Europe/Berlin`.
     pub zone: String,

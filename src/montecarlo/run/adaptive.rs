@@ -56,6 +56,7 @@ impl Default for Adaptive {
 
 /// How one result varies from batch to batch.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Settled {
     /// The mean of the batches.
     pub mean: f64,
@@ -74,6 +75,7 @@ impl Settled {
 
 /// The results of one output; all numbers in SI units.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct SettledOutput {
     /// The estimate.
     pub estimate: Settled,

@@ -66,6 +66,7 @@ const WORTH_PREPARING: u64 = 256;
 
 /// A figure of all points together and the standard error of it, in SI units.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Estimated {
     /// The figure.
     pub value: f64,
@@ -75,6 +76,7 @@ pub struct Estimated {
 
 /// The figures of one output.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct EstimatedOutput {
     /// The mean.
     pub mean: Estimated,
@@ -88,6 +90,7 @@ pub struct EstimatedOutput {
 
 /// What a run with Sobol points found.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct LowDiscrepancyRun {
     /// All trials together, replicate after replicate.
     pub trials: JointTrials,

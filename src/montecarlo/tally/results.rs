@@ -31,6 +31,7 @@ pub struct TalliedTrials<'a> {
 
 /// A quantile of the trials.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct TalliedQuantile {
     /// The quantile.
     pub value: f64,
@@ -53,6 +54,7 @@ impl TalliedQuantile {
 
 /// A coverage interval of the trials.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct TalliedInterval {
     /// The interval.
     pub interval: Interval,
@@ -64,6 +66,7 @@ pub struct TalliedInterval {
 
 /// Numbers of trials by classes of equal width.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Histogram {
     /// The ends of the classes, ascending, one more than classes.
     pub edges: Vec<f64>,

@@ -5,6 +5,7 @@ use std::f64::consts::FRAC_PI_2;
 
 /// Where to put a path downstream of a fitting.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Recommendation {
     /// Angle between path plane and plane of the bend, in rad; `None` where any will do or none is
     /// better than another.
@@ -67,6 +68,7 @@ pub fn recommended_orientation(fitting: Fitting) -> Recommendation {
 
 /// Straight runs that are usual around a path, in inside diameters.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct StraightRuns {
     /// Upstream, least and most.
     pub upstream: [f64; 2],

@@ -22,6 +22,7 @@ pub struct ItemsAndMeasurement {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "site", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct GlobalRisks {
     /// The probability that an item conforms, before measurement.
     pub conforming: f64,
@@ -40,6 +41,7 @@ pub struct GlobalRisks {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "site", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
+#[non_exhaustive]
 pub struct SpecificRisks {
     /// That the item does not conform, if it is accepted.
     pub consumers_risk: f64,

@@ -42,6 +42,7 @@ pub struct StraightLine {
 
 /// A value with its standard uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Prediction {
     /// The estimate.
     pub value: f64,

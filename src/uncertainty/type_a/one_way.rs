@@ -11,6 +11,7 @@ use crate::scalar::special::fisher_upper_tail;
 /// JCGM 100:2008, H.5. For groups of unequal size: H. Scheffé, *The Analysis of Variance*, Wiley
 /// 1959, 7.2.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct OneWay {
     /// Number of groups, `J`.
     pub groups: usize,

@@ -11,6 +11,7 @@ use crate::scalar::special::StudentT;
 /// value by Student's t and Bonferroni's inequality, which is exact for large deviations: E. S.
 /// Pearson and C. Chandra Sekar, Biometrika 28 (1936) 308.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct OutlierTest {
     /// The place of the reading farthest from the mean.
     pub index: usize,

@@ -8,6 +8,7 @@ use crate::error::{Error, Result};
 /// # Source
 /// JCGM 100:2008, 4.2.4 note and H.3.6 note.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Pooled {
     /// The pooled experimental standard deviation of a single reading.
     pub standard_deviation: f64,

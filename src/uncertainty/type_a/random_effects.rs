@@ -71,6 +71,7 @@ impl FromStr for BetweenSets {
 /// J. Hartung and G. Knapp, Stat. Med. 20 (2001) 1771; G. Knapp and J. Hartung, Stat. Med. 22 (2003)
 /// 2693 for `max(1, q)`. JCGM GUM-6:2020, clause 11, has examples of such models (from memory).
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct RandomEffects {
     /// How `between_sets` was estimated.
     pub method: BetweenSets,

@@ -39,6 +39,7 @@ struct Level {
 
 /// The scatter of readings about a course that changes slowly against it.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct AboutCourse {
     /// Standard deviation of a single reading about the course.
     pub standard_deviation: f64,

@@ -10,6 +10,7 @@ use crate::scalar::special::chi_squared_upper_tail;
 /// M. G. Cox, The evaluation of key comparison data, Metrologia 39 (2002) 589, procedure A;
 /// R. T. Birge, Phys. Rev. 40 (1932) 207.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct WeightedMean {
     /// `y = sum(x_i / u_i^2) / sum(1 / u_i^2)`.
     pub mean: f64,
