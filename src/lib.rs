@@ -24,7 +24,7 @@
 //! | [`liquid`] | water, sea water, glycol solutions, liquids from a table |
 //! | [`montecarlo`] | propagation of distributions, adaptive runs, sensitivity indices, for any model |
 //! | [`uncertainty`] | inputs, distributions, correlation, budget, coverage, type A, calibration lines, conformity, for any model |
-//! | [`scalar`] | the number type of every model: `f64`, duals, recordings for blocks of numbers |
+//! | [`scalar`] | the number type of every model: `f64` and duals |
 //! | [`units`] | text with units at the edge |
 //! | [`text`] | text from outside, made fit to be shown |
 //! | [`error`] | what can go wrong |

@@ -32,6 +32,7 @@ mod skipped_periods;
 mod stress_test;
 mod suspicious_readings;
 mod temperature_warnings;
+mod times;
 mod unusual_values;
 mod validation;
 mod warnings;
@@ -53,7 +54,8 @@ pub use readings_as_given::{GivenColumn, GivenReadings};
 pub use reconcile::{Adjustment, Reconciliation};
 pub use series::{
     Clock, Counts, Faults, Gap, Gaps, Log, Period, PeriodTotal, Reason, Rejected, Repeatability,
-    Rule, Selection, Series, SeriesOptions, Signal, Times,
+    Rule, Selection, Series, SeriesOptions, Signal,
 };
 pub use stress_test::{Stress, StressTest, WrongStatement};
+pub use times::Times;
 pub use warnings::Warning;

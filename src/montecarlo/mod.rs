@@ -1,6 +1,11 @@
 //! Propagation of distributions by Monte Carlo (JCGM 101:2008), for any measurement model.
 //!
 //! The result depends on inputs, seed and number of trials only: not on the number of threads.
+//!
+//! Rooms, each of which knows only those before it: `draws` (random numbers), `points` (evenly spread
+//! ones), `sampling` (of the inputs), `engine` (a model, block by block), `trials` (what a run gave),
+//! `run` (plain, adaptive, at points), `tally` (runs that keep no values); sensitivity indices and the
+//! validation of first order beside them.
 
 mod draws;
 mod engine;

@@ -3,50 +3,12 @@
 use super::builder::Builder;
 use super::file::ReferenceKind;
 use super::quantity::ReferenceQuantity;
+use super::reference_curves::Curves;
 use super::required_quantities::Setting;
 use crate::error::{Error, Result};
-use crate::model::{FactorCurve, Over};
+use crate::model::Over;
 use crate::site::{Stated, StatedCorrelation};
-use crate::units::Unit;
 use toml::Spanned;
-
-/// What the certificate of a reference states point by point over the flow that it indicates.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub(super) struct Curves {
-    factor: Option<FactorCurve>,
-    error: Option<FactorCurve>,
-}
-
-impl Curves {
-    pub(super) fn set(&mut self, q: ReferenceQuantity, curve: Option<FactorCurve>) {
-        match q {
-            ReferenceQuantity::CalibrationFactor => self.factor = curve,
-            ReferenceQuantity::Error => self.error = curve,
-            _ => {}
-        }
-    }
-
-    pub(super) fn of(&self, q: ReferenceQuantity) -> Option<&FactorCurve> {
-        match q {
-            ReferenceQuantity::CalibrationFactor => self.factor.as_ref(),
-            ReferenceQuantity::Error => self.error.as_ref(),
-            _ => None,
-        }
-    }
-
-    /// Refuses an indicated flow in m3/s beyond the points.
-    pub(super) fn check(&self, flow: f64, flow_unit: &Unit) -> Result<()> {
-        for q in [
-            ReferenceQuantity::CalibrationFactor,
-            ReferenceQuantity::Error,
-        ] {
-            if let Some(curve) = self.of(q) {
-                curve.check(&format!("reference.{}", q.key()), flow, flow_unit)?;
-            }
-        }
-        Ok(())
-    }
-}
 
 impl Builder<'_> {
     /// The curves of the reference over the flow that it indicates.

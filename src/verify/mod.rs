@@ -34,6 +34,7 @@ mod model;
 mod quantity;
 mod question;
 mod reference;
+mod reference_curves;
 mod required_quantities;
 mod result;
 mod scatter;

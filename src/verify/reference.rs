@@ -1,8 +1,8 @@
 //! From what is read of a reference to the volume flow at the meter.
 
-use super::curves::Curves;
 use super::file::{MeterPlace, ReferenceKind};
 use super::quantity::{COUNT, ReferenceQuantity};
+use super::reference_curves::Curves;
 use super::weighing::{air_density, buoyancy_factor};
 use crate::liquid::{Liquid, State};
 use crate::scalar::Scalar;

@@ -1,12 +1,12 @@
 //! A verification as its file describes it: the runs, the reference and how they are judged.
 
 use super::builder::Builder;
-use super::curves::Curves;
 use super::file::{MeterPlace, ReferenceKind, RepeatabilityFrom, VerificationFile};
 use super::inputs_of_all_runs::Own;
 use super::judgement::Judgement;
 use super::quantity::ReferenceQuantity;
 use super::question::{Indicated, Question};
+use super::reference_curves::Curves;
 use super::required_quantities::Setting;
 use crate::error::{Error, Result};
 use crate::evaluate::Readings;

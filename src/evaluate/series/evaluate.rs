@@ -1,7 +1,6 @@
 //! The evaluation of a log: which rows are used, what they come to, and their total.
 
 use super::blocks::{Weighted, block_range, some_blocks};
-use super::clock::{rising, usual_step};
 use super::integration::{Timing, Weights};
 use super::periods;
 use super::rejected_rows::{no_row, reject_refused, reject_unordered, whole_rows, without_faults};
@@ -13,6 +12,7 @@ use super::warnings::{calibration_warnings, clock_warnings, warnings};
 use super::{Counts, Log, Rule, Series, SeriesOptions, Times};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
+use crate::evaluate::times::{rising, usual_step};
 use crate::site::Site;
 use crate::watch::{Watch, look, unwatched};
 

@@ -1,7 +1,6 @@
 //! A log of readings to flow row by row and to a total volume, each with its uncertainty.
 
 mod blocks;
-mod clock;
 mod evaluate;
 mod faults;
 mod integration;
@@ -21,7 +20,6 @@ mod total;
 mod totals_of_parts;
 mod warnings;
 
-pub use clock::Times;
 pub use faults::Faults;
 pub(super) use faults::{frozen, spikes};
 pub use log::{Log, Selection, Signal};
@@ -29,7 +27,7 @@ pub use periods::{Period, PeriodTotal};
 pub(super) use quantile::quantile;
 pub use time_zone::Clock;
 
-use super::{Channel, Warning};
+use super::{Channel, Times, Warning};
 use crate::error::{Error, Result};
 use crate::site::Site;
 use crate::uncertainty::{Budget, Damping, Expanded};

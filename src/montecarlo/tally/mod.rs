@@ -1,5 +1,6 @@
 //! Monte Carlo in constant memory: trials are tallied and forgotten.
 
+mod counting;
 mod counts;
 mod grid;
 mod nodes;

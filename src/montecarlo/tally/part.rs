@@ -2,7 +2,7 @@
 
 use super::counts::{Counts, Sparse};
 use super::nodes::Nodes;
-use super::plan::TallyPlan;
+use super::plan::{TallyPlan, not_a};
 use crate::error::{Error, Result};
 use crate::montecarlo::engine::Failures;
 use serde::{Deserialize, Serialize};
@@ -148,12 +148,5 @@ impl Tally {
     pub fn size(&self) -> usize {
         let bins: usize = self.counts.iter().map(Counts::bins).sum();
         self.nodes.len() + bins
-    }
-}
-
-pub(super) fn not_a(format: &'static str, reason: &dyn ToString) -> Error {
-    Error::Syntax {
-        format,
-        reason: reason.to_string(),
     }
 }
