@@ -362,7 +362,7 @@ def test_progress_and_text(site, capsys):
     frame = pd.read_csv(READINGS)
     site.evaluate_series(frame, progress=True)
     assert "360/360" in capsys.readouterr().err
-    assert repr(series).startswith("<Series of 'Harrowmere")
+    assert repr(series).startswith('<Series of "Harrowmere')
     assert "total volume (521" in series.headline
 
 
