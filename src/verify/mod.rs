@@ -33,6 +33,7 @@ mod judgement;
 mod model;
 mod quantity;
 mod question;
+mod reading_files;
 mod reference;
 mod reference_curves;
 mod required_quantities;

@@ -2,7 +2,7 @@
 
 use super::Fitting;
 use super::coefficients::coefficients;
-use super::factor::{FRICTION_FACTOR, STRAIGHT_RUNS, remaining};
+use super::straight_run::{FRICTION_FACTOR, STRAIGHT_RUNS, remaining};
 use crate::scalar::Scalar;
 
 /// Angle of the ray in the liquid from the normal of the wall where it is not known: about that in

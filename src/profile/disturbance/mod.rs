@@ -29,14 +29,13 @@ mod cross_flow;
 mod factor;
 mod fitting;
 mod shape;
+mod straight_run;
 mod uncertainty;
 
 pub use advice::{Recommendation, StraightRuns, caution, recommended_orientation, straight_runs};
 pub use cross_flow::{CrossFlow, TYPICAL_ANGLE_IN_LIQUID, cross_flow, swirl_decay_rate};
-pub use factor::{
-    Mounting, Planes, STRAIGHT_RUNS, check_straight_run, disturbed_profile, installation_factor,
-    path_error,
-};
+pub use factor::{Mounting, Planes, disturbed_profile, installation_factor, path_error};
 pub use fitting::Fitting;
 pub use shape::DisturbedProfile;
+pub use straight_run::{STRAIGHT_RUNS, check_straight_run};
 pub use uncertainty::{cross_flow_half_width, installation_half_width, installation_uncertainty};

@@ -2,7 +2,7 @@
 
 use super::coefficients::coefficients;
 use super::cross_flow::largest_effect;
-use super::factor::remaining;
+use super::straight_run::remaining;
 use super::{Fitting, Mounting, Planes, disturbed_profile};
 
 /// Half-width that no straight run takes away: fittings farther upstream, welds and the shape of

@@ -10,9 +10,8 @@
     reason = "a result changes places with the spare by exchanging pointers"
 )]
 
-use super::Program;
 use super::fit::Fit;
-use super::program::{Argument, Joined, Operation};
+use super::instructions::{Argument, Joined, Operation, Program, Step};
 use super::recorder::{Binary, Series, Unary};
 use crate::scalar::math::{self, Aligned, Cosine, Sine, Split, Tangent};
 use crate::scalar::{InstructionSet, Scalar};
@@ -24,18 +23,6 @@ use std::ops::Range;
 const WIDTH: usize = math::CHUNK;
 
 type Lanes = [f64; WIDTH];
-
-/// What a program does next.
-#[derive(Debug, Clone)]
-pub(super) enum Step {
-    /// Applies an operation; the slot of its result is none of its arguments'.
-    Apply {
-        operation: Operation<Argument>,
-        out: u32,
-    },
-    /// Goes past so many steps if the condition is nowhere 0.
-    SkipWhereAll { condition: Argument, steps: u32 },
-}
 
 /// The numbers that a program works on.
 pub(super) struct Slots {

@@ -13,6 +13,7 @@
 mod fit;
 mod fitted;
 mod functions;
+mod instructions;
 mod kernels;
 mod program;
 mod recorder;
@@ -20,5 +21,5 @@ mod recorder;
 mod tests;
 
 pub use fitted::FittedProgram;
-pub use program::Program;
+pub use instructions::Program;
 pub use recorder::Recorded;
