@@ -122,6 +122,8 @@ def unit_beside(owner, name):
     if isinstance(owner, dict) and name == "value" and "name" in owner:
         # a step of the way to a flow: its name ends in its unit where it has one
         return unit_in(owner["name"]) or ""
+    if isinstance(owner, dict) and "uncertainty_before" in owner:
+        return ""  # an input of a record by its name, in its SI unit, as the schema has it
     if get("units"):
         return get("units")[0]
     if name in ("filled_volume", "period_covariance"):
