@@ -30,7 +30,8 @@
 //! | [`error`] | what can go wrong |
 //!
 //! # Example
-//! ```
+#![cfg_attr(feature = "site", doc = "```")]
+#![cfg_attr(not(feature = "site"), doc = "```ignore")]
 //! use flowdoubt::{evaluate::Readings, montecarlo::MonteCarlo, site::Site};
 //!
 //! let site = Site::load("notebooks/demo/site.toml")?;

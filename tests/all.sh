@@ -52,7 +52,11 @@ RUSTDOCFLAGS="-D warnings" cargo doc --quiet --no-deps
 
 say "Rust tests"
 cargo test --quiet
-[ -z "$thorough" ] || cargo test --quiet --lib
+if [ -n "$thorough" ]; then
+    cargo test --quiet --lib
+    # what the documentation of the engine shows, by the engine alone
+    cargo test --quiet --doc --no-default-features
+fi
 
 say "hostile input"
 cargo run --quiet --example fuzz -- --seconds "$fuzzed"
