@@ -1,22 +1,22 @@
 //! The evaluation of a site.
 
 use super::budget::{Budget, Expanded};
-use super::checks::{Reconciliation, SoundSpeedCheck, ZeroCheck};
+use super::checks::{SoundSpeedCheck, ZeroCheck};
 use super::joint::{AdaptiveRun, SecondOrder};
+use super::layout::layout_entry;
 use super::low_discrepancy::LowDiscrepancyRun;
 use super::pickled::{Rebuilt, rebuilt};
-use super::record::Record;
+use super::readings::readings_of;
 use super::shown::{asked, ends};
-use super::site::{Site, layout_entry, readings_of};
 use super::stress_test::StressTest;
 use super::tally::{AnyTrials, Tallied, Tally, TallyPlan};
-use super::trials::{Trials, Validation};
+use super::trials::{Trials, Validation, plain_run};
 use super::user_class::{Made, made_as, taken};
 use super::watched::{Looker, watched};
 use super::worksheet::Worksheet;
 use crate::error::Result;
 use crate::evaluate as core;
-use crate::montecarlo::{Adaptive, Interval, IntervalKind, LowDiscrepancy, MonteCarlo};
+use crate::montecarlo::{Adaptive, Interval, IntervalKind, LowDiscrepancy};
 use crate::uncertainty;
 use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
@@ -28,15 +28,6 @@ type Array<'py> = Bound<'py, PyArray1<f64>>;
 /// A volume flow with everything it rests on.
 #[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Evaluation(pub(super) core::Evaluation);
-
-/// A run of which no trial may fail.
-pub(super) fn plain_run(trials: u64, seed: u64) -> MonteCarlo {
-    MonteCarlo {
-        trials,
-        seed,
-        ..MonteCarlo::default()
-    }
-}
 
 #[pymethods]
 impl Evaluation {
@@ -230,12 +221,6 @@ impl Evaluation {
         Ok(Some(found))
     }
 
-    /// The site that was evaluated.
-    #[getter]
-    fn _site(&self) -> Made<Site> {
-        Made(Site(self.0.site.clone()))
-    }
-
     /// The sound path in its own plane, to draw it to scale, in SI units; `None` where it is not
     /// known.
     #[getter]
@@ -354,16 +339,6 @@ impl Evaluation {
             Ok(found)
         };
         checks.iter().map(entry).collect()
-    }
-
-    /// The evaluation with inputs reconciled with the measured transit time.
-    ///
-    /// Returns
-    /// -------
-    /// Reconciliation
-    ///     The evaluation before and after, with what was adjusted.
-    fn reconciled(&self) -> PyResult<Reconciliation> {
-        Ok(Reconciliation(self.0.reconciled()?))
     }
 
     /// The uncertainty budget of the volume flow.
@@ -609,17 +584,6 @@ impl Evaluation {
     #[getter]
     fn worksheet(&self) -> PyResult<Worksheet> {
         Ok(Worksheet(self.0.worksheet()?))
-    }
-
-    /// The record, with what was done beside the evaluation.
-    fn _record(
-        &self,
-        py: Python<'_>,
-        trials: Option<&Trials>,
-        digits: u32,
-        at_no_flow: Option<&Bound<'_, PyAny>>,
-    ) -> PyResult<Made<Record>> {
-        Record::of(py, self, trials, digits, at_no_flow)
     }
 
     /// Result, budget, warnings and cautions in words.

@@ -2,7 +2,8 @@
 
 use super::budget::{Budget, Expanded};
 use super::evaluation::Evaluation;
-use super::site::{Site, readings_of};
+use super::readings::readings_of;
+use super::site::Site;
 use super::stress_test::StressTest;
 use super::user_class::{Made, taken};
 use super::watched::watched;

@@ -2,7 +2,7 @@
 
 use super::checks::ZeroCheck;
 use super::evaluation::Evaluation;
-use super::site::readings_of;
+use super::readings::readings_of;
 use super::trials::Trials;
 use super::user_class::{Made, taken};
 use super::verification::{VerificationResult, VerificationTrials};

@@ -1,8 +1,9 @@
 //! Series.
 
 use super::budget::{Budget, Expanded};
+use super::readings::{columns_of, readings_of};
 use super::series_settings::{Settings, WhenRead, seconds};
-use super::site::{Site, columns_of, readings_of};
+use super::site::Site;
 use super::user_class::{Made, taken};
 use super::watched::{Looker, watched};
 use crate::evaluate::{self as core, Log, Repeatability, Times};

@@ -2,17 +2,21 @@
 
 use super::checks::InterchangedZero;
 use super::evaluation::Evaluation;
+use super::layout::layout_entry;
 use super::pickled::{Rebuilt, rebuilt};
+use super::readings::readings_of;
 use super::user_class::{Made, made_as, taken};
-use super::verification::VerificationResult;
 use super::watched::watched;
-use crate::evaluate::Readings;
-use crate::model::{Basis, PathLayout};
+use crate::model::Basis;
 use crate::site as core;
-use numpy::{PyArray2, PyReadonlyArray1};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyType};
 use std::path::PathBuf;
+
+pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add_class::<Site>()?;
+    module.add_function(wrap_pyfunction!(site_of, module)?)
+}
 
 /// A site as described by its file.
 #[pyclass(frozen, subclass, module = "flowdoubt._core")]
@@ -109,11 +113,6 @@ impl Site {
         self.0.text()
     }
 
-    /// The site with the result of a verification as its in-situ calibration.
-    fn _calibrated_by(&self, found: &VerificationResult) -> PyResult<Made<Site>> {
-        Ok(Made(Site(self.0.calibrated_by(&found.0)?)))
-    }
-
     /// What the file chooses rather than measures, as pairs of a heading and words.
     #[getter]
     fn choices(&self) -> Vec<(&'static str, String)> {
@@ -191,59 +190,8 @@ impl Site {
     }
 }
 
-/// A layout as a dictionary in SI units.
-pub(super) fn layout_entry<'py>(
-    py: Python<'py>,
-    layout: &PathLayout,
-) -> PyResult<Bound<'py, PyDict>> {
-    let found = PyDict::new(py);
-    found.set_item("traverses", layout.traverses)?;
-    found.set_item("is_direct", layout.is_direct())?;
-    found.set_item("outside_diameter_m", layout.outside_diameter)?;
-    found.set_item("half_circumference_m", layout.half_circumference)?;
-    found.set_item("inside_diameter_m", layout.inside_diameter)?;
-    found.set_item("chord_offset_m", layout.chord_offset)?;
-    found.set_item("liquid_sound_speed_m_s", layout.liquid_sound_speed)?;
-    found.set_item("liquid_angle_rad", layout.liquid_angle)?;
-    found.set_item("wedge_angle_rad", layout.wedge_angle)?;
-    found.set_item("spacing_m", layout.spacing)?;
-    let layers = layout.layers.iter().map(|layer| {
-        let found = PyDict::new(py);
-        found.set_item("name", &layer.name)?;
-        found.set_item("thickness_m", layer.thickness)?;
-        found.set_item("sound_speed_m_s", layer.sound_speed)?;
-        found.set_item("angle_rad", layer.angle)?;
-        Ok(found)
-    });
-    found.set_item("layers", layers.collect::<PyResult<Vec<_>>>()?)?;
-    let ray: Vec<Vec<f64>> = layout.ray.iter().map(|corner| corner.to_vec()).collect();
-    found.set_item("ray_m", PyArray2::from_vec2(py, &ray)?)?;
-    Ok(found)
-}
-
-/// Readings from the path of a CSV file, or columns by name as the package hands them over.
-pub(super) fn readings_of(readings: &Bound<'_, PyAny>) -> PyResult<Readings> {
-    // a dictionary is no path, and asking whether it is one raises and forgets an exception
-    if !readings.is_instance_of::<PyDict>()
-        && let Ok(path) = readings.extract::<PathBuf>()
-    {
-        return Ok(readings.py().detach(|| Readings::from_csv(path))?);
-    }
-    let columns = columns_of(readings.cast::<PyDict>()?)?;
-    let columns = columns.iter();
-    let columns = columns.map(|(name, v)| (name.as_str(), v.as_slice().unwrap_or_default()));
-    Ok(Readings::from_columns(columns)?)
-}
-
-/// Columns by name, in the memory of Python.
-pub(super) fn columns_of<'py>(
-    columns: &Bound<'py, PyDict>,
-) -> PyResult<Vec<(String, PyReadonlyArray1<'py, f64>)>> {
-    let read = |(name, values): (Bound<'py, PyAny>, Bound<'py, PyAny>)| {
-        Ok((
-            name.extract()?,
-            values.extract::<PyReadonlyArray1<'py, f64>>()?,
-        ))
-    };
-    columns.iter().map(read).collect()
+/// The site that was evaluated.
+#[pyfunction]
+fn site_of(evaluation: &Bound<'_, Evaluation>) -> Made<Site> {
+    Made(Site(evaluation.get().0.site.clone()))
 }

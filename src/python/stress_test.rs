@@ -1,6 +1,6 @@
 //! Stress tests: what an interval holds if one statement is wrong.
 
-use super::evaluation::plain_run;
+use super::trials::plain_run;
 use super::watched::watched;
 use crate::evaluate::{self as core, WrongStatement};
 use pyo3::prelude::*;

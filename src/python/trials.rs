@@ -2,10 +2,19 @@
 
 use super::shown::{asked, ends};
 use super::user_class::taken;
-use crate::montecarlo::{self, IntervalKind};
+use crate::montecarlo::{self, IntervalKind, MonteCarlo};
 use crate::uncertainty;
 use numpy::{PyArray1, ToPyArray};
 use pyo3::prelude::*;
+
+/// A run of which no trial may fail.
+pub(super) fn plain_run(trials: u64, seed: u64) -> MonteCarlo {
+    MonteCarlo {
+        trials,
+        seed,
+        ..MonteCarlo::default()
+    }
+}
 
 /// Monte Carlo trials of one output.
 #[pyclass(frozen, subclass, module = "flowdoubt._core")]

@@ -1,7 +1,6 @@
 //! Verification against a reference.
 
 use super::budget::Budget;
-use super::record::Record;
 use super::site::Site;
 use super::trials::Trials;
 use super::user_class::{Made, taken};
@@ -23,7 +22,8 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<Verification>()?;
     module.add_class::<VerificationResult>()?;
     module.add_class::<VerificationTrials>()?;
-    module.add_function(wrap_pyfunction!(verify, module)?)
+    module.add_function(wrap_pyfunction!(verify, module)?)?;
+    module.add_function(wrap_pyfunction!(calibrated_by, module)?)
 }
 
 /// Runs of a meter against a reference, as described by their file.
@@ -149,6 +149,16 @@ fn verify(
     let (site, verification) = (&site.get().0, &verification.get().0);
     let found = py.detach(|| site.verify(verification))?;
     Ok(Made(VerificationResult(found)))
+}
+
+/// The site with the result of a verification as its in-situ calibration.
+#[pyfunction]
+fn calibrated_by(
+    site: &Bound<'_, Site>,
+    found: &Bound<'_, VerificationResult>,
+) -> PyResult<Made<Site>> {
+    let calibrated = site.get().0.calibrated_by(&found.get().0)?;
+    Ok(Made(Site(calibrated)))
 }
 
 /// The result of a verification.
@@ -416,22 +426,6 @@ impl VerificationResult {
     #[pyo3(signature = (trials = None))]
     fn to_json(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
         Ok(self.0.to_json(trials.map(|t| &t.trials))?)
-    }
-
-    /// The record, with the trials where they were made.
-    ///
-    /// Parameters
-    /// ----------
-    /// trials
-    ///     Monte Carlo trials of the same verification, if there are any.
-    ///
-    /// Returns
-    /// -------
-    /// Record
-    ///     The record.
-    #[pyo3(signature = (trials = None))]
-    fn record(&self, trials: Option<&VerificationTrials>) -> PyResult<Made<Record>> {
-        Record::of_verification(self, trials)
     }
 
     /// Runs, points, verdict and cautions in words.

@@ -6,6 +6,7 @@ import os
 from importlib.util import find_spec
 from typing import TYPE_CHECKING
 
+from flowdoubt import _core
 from flowdoubt._core import InputError, write_whole
 from flowdoubt.edge.text import shown
 from flowdoubt.models.trials import Trials
@@ -170,7 +171,7 @@ def report(
         record = evaluation.record(trials, digits, at_no_flow)
         zero = None if at_no_flow is None else evaluation.zero_check(at_no_flow)
     if verification is not None and not isinstance(verification, VerificationResult):
-        verification = evaluation._site.verify(verification)
+        verification = _core.site_of(evaluation).verify(verification)
     recorded = record.to_dict()["content"]["evaluation"]["results"]
     measured = Measured(evaluation, trials, digits, zero, recorded)
     content = content_of(measured, verification, record, reproduction)

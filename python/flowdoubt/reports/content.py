@@ -7,7 +7,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from flowdoubt import plots
-from flowdoubt._core import CAUTIONS, rounded, rounded_pair
+from flowdoubt._core import CAUTIONS, rounded, rounded_pair, site_of
 from flowdoubt.display.words import dof, percent, suffix_of, to_place, typographic, unit_of
 from flowdoubt.reports.blocks import (
     Block,
@@ -26,14 +26,8 @@ from flowdoubt.reports.reproduction import how_to_reproduce
 from flowdoubt.reports.verification import verification_section
 
 if TYPE_CHECKING:
-    from flowdoubt._core import (
-        Evaluation,
-        Record,
-        Reproduction,
-        Trials,
-        VerificationResult,
-        ZeroCheck,
-    )
+    from flowdoubt._core import Trials, ZeroCheck
+    from flowdoubt.site import Evaluation, Record, Reproduction, VerificationResult
 
 MOUNTING_CAUTIONS = (
     "Pipe surfaces may burn, and couplant and sensors have temperature limits. Hot or pressurised "
@@ -65,7 +59,7 @@ class Measured:
 
 def _what(measured: Measured) -> Section:
     evaluation = measured.evaluation
-    site = evaluation._site
+    site = site_of(evaluation)
     steps = evaluation.steps
     rows = [("site", site.name)]
     if site.note:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from flowdoubt.reports.blocks import Attachment, Block, Listing, Notice, Paragraph
 
 if TYPE_CHECKING:
-    from flowdoubt._core import Record, Reproduction, VerificationResult
+    from flowdoubt.site import Record, Reproduction, VerificationResult
 
 # in characters; a record of long readings would make the report unwieldy
 _MOST_ATTACHED = 8 << 20

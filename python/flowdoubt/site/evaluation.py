@@ -16,7 +16,7 @@ from flowdoubt.site.record import Record
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from flowdoubt._core import TalliedTrials, ZeroCheck
+    from flowdoubt._core import Reconciliation, TalliedTrials, ZeroCheck
     from flowdoubt.models.trials import Trials
     from flowdoubt.site.readings import Readings
 
@@ -125,6 +125,21 @@ class Evaluation(_core.Evaluation):
         """
         return self._zero_check(readings_of(readings))
 
+    def reconciled(self) -> Reconciliation:
+        """Return the evaluation with inputs reconciled with the measured transit time.
+
+        Returns
+        -------
+        Reconciliation
+            The evaluation before and after, with what was adjusted.
+
+        Raises
+        ------
+        FlowdoubtError
+            No transit time, or a sound path that is not known.
+        """
+        return _core.reconciled(self)
+
     def target(
         self,
         target: Amount,
@@ -181,7 +196,7 @@ class Evaluation(_core.Evaluation):
             As for `zero_check`.
         """
         given = None if at_no_flow is None else readings_of(at_no_flow)
-        return self._record(trials, digits, given)
+        return _core.Record.of(self, trials, digits, given)
 
     def _repr_html_(self) -> str:
         return evaluation_html(self)

@@ -384,7 +384,7 @@ class Site(_core.Site):
             found = Record.load(found)
         if isinstance(found, _core.Record):
             found = found.verified()
-        return self._calibrated_by(found)
+        return _core.calibrated_by(self, found)
 
     def save(self, path: str | os.PathLike[str], overwrite: bool = False) -> None:
         """Write the text of the site file; a file is there as a whole or not at all.

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from flowdoubt import _core
 from flowdoubt.display.verification import verification_file_html, verification_html
+
+if TYPE_CHECKING:
+    from flowdoubt._core import VerificationTrials
+    from flowdoubt.site.record import Record
 
 
 class Verification(_core.Verification):
@@ -21,6 +27,21 @@ class VerificationResult(_core.VerificationResult):
 
     `Site.verify` makes it.
     """
+
+    def record(self, trials: VerificationTrials | None = None) -> Record:
+        """Return the record, with the trials where they were made.
+
+        Parameters
+        ----------
+        trials
+            Monte Carlo trials of the same verification, if there are any.
+
+        Returns
+        -------
+        Record
+            Inputs and results.
+        """
+        return _core.Record.of_verification(self, trials)
 
     def _repr_html_(self) -> str:
         return verification_html(self)
