@@ -1,8 +1,8 @@
 //! A recording for the numbers that are usual, with fits of what costs much.
 
 use super::fit::Fit;
-use super::functions::{Function, all_hold};
-use super::recorder::{Recording, record};
+use super::functions::all_hold;
+use super::recording::{Function, Recording, record};
 use super::{Program, Recorded};
 use crate::scalar::{InstructionSet, Scalar};
 

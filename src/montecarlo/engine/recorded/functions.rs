@@ -1,28 +1,10 @@
 //! Functions of few numbers in a recording, and the fits that take their place.
 
 use super::fit::Fit;
-use super::recorder::{Binary, Node, RECORDING, Recorded, Recording, constant, note};
+use super::recording::{
+    Binary, Condition, Function, Node, RECORDING, Recorded, Recording, constant, note,
+};
 use crate::scalar::SmoothFunction;
-use std::ops::Range;
-
-/// On what something that has been noted holds.
-#[derive(Debug, Clone)]
-pub(super) enum Condition {
-    /// A number that is not 0.
-    NotZero(u32),
-    /// Arguments in the box of the fit of that number.
-    Inside(u32, Vec<u32>),
-}
-
-/// A result that depends on few numbers only.
-#[derive(Debug, Clone)]
-pub(super) struct Function {
-    /// Those of its arguments that are not constants.
-    pub arguments: Vec<u32>,
-    /// Where its operations were noted.
-    pub places: Range<u32>,
-    pub result: u32,
-}
 
 /// Notes a function of few numbers, with its fit before it if there is one.
 pub(super) fn function_of<const N: usize>(

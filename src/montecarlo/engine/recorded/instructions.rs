@@ -1,7 +1,7 @@
 //! What a program is made of.
 
 use super::fit::Fit;
-use super::recorder::{Binary, Series, Unary};
+use super::recording::{Binary, Series, Unary};
 
 /// A model as a list of operations on blocks of numbers.
 #[derive(Debug, Clone)]

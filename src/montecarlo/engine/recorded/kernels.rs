@@ -12,7 +12,7 @@
 
 use super::fit::Fit;
 use super::instructions::{Argument, Joined, Operation, Program, Step};
-use super::recorder::{Binary, Series, Unary};
+use super::recording::{Binary, Series, Unary};
 use crate::scalar::math::{self, Aligned, Cosine, Sine, Split, Tangent};
 use crate::scalar::{InstructionSet, Scalar};
 use std::cell::RefCell;

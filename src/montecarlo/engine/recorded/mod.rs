@@ -17,9 +17,10 @@ mod instructions;
 mod kernels;
 mod program;
 mod recorder;
+mod recording;
 #[cfg(test)]
 mod tests;
 
 pub use fitted::FittedProgram;
 pub use instructions::Program;
-pub use recorder::Recorded;
+pub use recording::Recorded;

@@ -3,7 +3,7 @@
 use super::Recorded;
 use super::instructions::{Argument, Joined, Operation, Program, Step};
 use super::kernels::Slots;
-use super::recorder::{Binary, Node, Rare, Recording, record};
+use super::recording::{Binary, Node, Rare, Recording, record};
 use crate::scalar::InstructionSet;
 
 impl Program {
