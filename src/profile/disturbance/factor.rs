@@ -56,7 +56,7 @@ pub struct Mounting<S> {
 /// ```
 /// A swirl turns the pattern as it goes: a solid body turns by `2 v_wall/W` for each diameter.
 ///
-/// `straight_run` in inside diameters; NaN outside the range of [`check_straight_run`].
+/// `straight_run` in inside diameters; NaN outside the range of [`check_straight_run`](super::check_straight_run).
 pub fn disturbed_profile<S: Scalar>(fitting: Fitting, straight_run: S) -> DisturbedProfile<S> {
     let c = coefficients(fitting);
     let even = remaining(straight_run, c.decay);
@@ -82,7 +82,7 @@ fn undisturbed<S: Scalar>() -> S {
 /// the mean over orientations; [`installation_half_width`](super::installation_half_width) then
 /// allows for the rest.
 ///
-/// NaN outside the range of [`check_straight_run`].
+/// NaN outside the range of [`check_straight_run`](super::check_straight_run).
 pub fn installation_factor<S: Scalar>(fitting: Fitting, mounting: &Mounting<S>) -> S {
     let profile = disturbed_profile(fitting, mounting.straight_run);
     let known = coefficients(fitting).orientation_known;
