@@ -7,7 +7,8 @@ from types import TracebackType
 
 from flowdoubt._core import FlowdoubtError
 
-_HERE = os.path.dirname(__file__)
+# the package, and not this room alone
+_HERE = os.path.dirname(os.path.dirname(__file__))
 
 
 def to_the_call(traceback: TracebackType | None) -> TracebackType | None:
