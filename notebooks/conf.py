@@ -62,9 +62,15 @@ def _block(writer, node) -> None:
     raise nodes.SkipNode
 
 
+def _without_value(app, what, name, own, options, signature, returned):
+    """Leave out of what the core makes objects; no user has it."""
+    return ("", returned) if what == "class" and signature == "(value)" else None
+
+
 def setup(app) -> None:
     """Set formulas as MathML, so that the book needs nothing from elsewhere."""
     app.add_html_math_renderer("mathml", (_inline, None), (_block, None))
+    app.connect("autodoc-process-signature", _without_value)
 
 
 html_math_renderer = "mathml"

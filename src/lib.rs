@@ -61,6 +61,9 @@
 //! flowdoubt = { version = "0.1", default-features = false }
 //! ```
 //!
+//! A tool of one's own with the crate inside, its model around that of a site, is the example
+//! `cooling_power`: `notebooks/embed/main.rs`, which `cargo run --example cooling_power` runs.
+//!
 //! # Debug builds
 //!
 //! Without optimisation the numerics take some seventy times as long. A tool that embeds the crate

@@ -16,7 +16,34 @@ use ranks::Values;
 /// The discrete representation of the distribution function of an output quantity
 /// (JCGM 101:2008, 7.5).
 ///
-/// [`MonteCarlo::run`](crate::montecarlo::MonteCarlo::run) gives them, with an example.
+/// # Example
+/// Those of a normal quantity about 10, whose standard uncertainty is 2:
+/// ```
+/// use flowdoubt::montecarlo::{IntervalKind, MonteCarlo};
+/// use flowdoubt::scalar::Scalar;
+/// use flowdoubt::uncertainty::{Input, InputSet, MeasurementModel, Output};
+/// use flowdoubt::units::Unit;
+///
+/// struct Itself;
+/// impl MeasurementModel for Itself {
+///     type Outputs<S: Scalar> = [S; 1];
+///     fn outputs(&self) -> Vec<Output> {
+///         vec![Output { name: "quantity".into(), unit: Unit::named("1") }]
+///     }
+///     fn evaluate<S: Scalar>(&self, x: &[S]) -> flowdoubt::Result<[S; 1]> {
+///         Ok([x[0]])
+///     }
+/// }
+/// let input = Input::with_standard_uncertainty("quantity", 10.0, 2.0, f64::INFINITY)?;
+/// let run = MonteCarlo { trials: 100_000, seed: 1, ..MonteCarlo::default() };
+/// let trials = run.run(&Itself, &InputSet::independent(vec![input])?)?.swap_remove(0);
+/// assert_eq!(trials.sorted().len(), 100_000);
+/// assert!((trials.mean - 10.0).abs() < 0.02);
+/// // 1.96 standard uncertainties on either side, within what 100 000 trials tell
+/// let interval = trials.interval(0.95, IntervalKind::Symmetric)?;
+/// assert!((interval.low - 6.08).abs() < 0.05 && (interval.high - 13.92).abs() < 0.05);
+/// # Ok::<(), flowdoubt::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trials {
     /// The output quantity.
