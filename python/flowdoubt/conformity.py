@@ -92,6 +92,11 @@ def maximum_permissible_error(largest_error: float, nominal: float = 0.0) -> Per
     Permissible
         The interval.
 
+    Raises
+    ------
+    RangeError
+        An error that is not above zero, or numbers that are not finite.
+
     Examples
     --------
     >>> maximum_permissible_error(0.5)
@@ -298,6 +303,13 @@ def specific_risks(
         ``consumers_risk``, the probability that the item does not conform if it is accepted;
         ``producers_risk``, the probability that it conforms if it is rejected.
 
+    Raises
+    ------
+    FlowdoubtError
+        As for `conformance_probability`.
+    InputError
+        More than one item.
+
     Notes
     -----
     JCGM 106:2012, 3.3.13, 3.3.14 and 9.3.2.
@@ -334,6 +346,13 @@ def measurement_capability_index(tolerance: Permissible, standard_uncertainty: f
     -------
     float
         The index.
+
+    Raises
+    ------
+    InputError
+        A tolerance interval with one limit.
+    RangeError
+        A standard uncertainty that is not above zero.
 
     Notes
     -----

@@ -48,6 +48,8 @@ def density(glycol: str, temperature: ArrayLike, mass_fraction: ArrayLike) -> Fl
 
     Raises
     ------
+    InputError
+        Another glycol; arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state out of range, or below the temperature at which the solution begins to freeze.
 
@@ -84,6 +86,8 @@ def dynamic_viscosity(
 
     Raises
     ------
+    InputError
+        Another glycol; arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state out of range, or below the temperature at which the solution begins to freeze.
 
@@ -120,6 +124,8 @@ def kinematic_viscosity(
 
     Raises
     ------
+    InputError
+        Another glycol; arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state out of range, or below the temperature at which the solution begins to freeze.
 
@@ -152,6 +158,8 @@ def freezing_temperature(glycol: str, mass_fraction: ArrayLike) -> FloatOrArray:
 
     Raises
     ------
+    InputError
+        Another glycol; arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A mass fraction out of range.
 
@@ -190,6 +198,14 @@ def relative_uncertainty(
     float or ndarray
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
+
+    Raises
+    ------
+    InputError
+        Another quantity or glycol; arguments that are not numbers, or whose shapes do not fit
+        together.
+    RangeError
+        A state out of range, or below the temperature at which the solution begins to freeze.
 
     Examples
     --------

@@ -83,6 +83,13 @@ def factor(
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
 
+    Raises
+    ------
+    InputError
+        Another fitting; arguments that are not numbers, or whose shapes do not fit together.
+    RangeError
+        A straight run or a number of planes out of range.
+
     Examples
     --------
     >>> import math
@@ -127,6 +134,13 @@ def half_width(
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
 
+    Raises
+    ------
+    InputError
+        Another fitting; arguments that are not numbers, or whose shapes do not fit together.
+    RangeError
+        A straight run or a number of planes out of range.
+
     Examples
     --------
     >>> near, far = half_width("single_bend", straight_run=[2.0, 20.0], orientation=0.0)
@@ -165,6 +179,13 @@ def standard_uncertainty(
     float or ndarray
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
+
+    Raises
+    ------
+    InputError
+        Another fitting; arguments that are not numbers, or whose shapes do not fit together.
+    RangeError
+        A straight run or a number of planes out of range.
 
     Examples
     --------
@@ -205,6 +226,13 @@ def cross_flow_half_width(
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
 
+    Raises
+    ------
+    InputError
+        Another fitting; arguments that are not numbers, or whose shapes do not fit together.
+    RangeError
+        A straight run, number of planes or traverses, or angle out of range.
+
     Examples
     --------
     >>> cross_flow_half_width("pump", straight_run=5.0, traverses=2)
@@ -241,6 +269,13 @@ def path_error(
     float or ndarray
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
+
+    Raises
+    ------
+    InputError
+        Another fitting; arguments that are not numbers, or whose shapes do not fit together.
+    RangeError
+        A straight run or a number of planes out of range.
     """
 
     def of(run: FloatArray, angle: FloatArray) -> FloatArray:
@@ -282,6 +317,13 @@ def profile(fitting: str, *, straight_run: float, points: int = 101) -> Profile:
     -------
     Profile
         Coordinates and velocities, shape ``(points, points)``.
+
+    Raises
+    ------
+    InputError
+        Another fitting, or a negative number of points.
+    RangeError
+        A straight run out of range.
 
     Examples
     --------
@@ -330,6 +372,11 @@ def recommended_orientation(fitting: str) -> Advice:
     -------
     Advice
         Orientation, planes and reason.
+
+    Raises
+    ------
+    InputError
+        Another fitting.
 
     Examples
     --------
@@ -390,6 +437,13 @@ def caution(fitting: str, *, straight_run: float) -> str | None:
     -------
     str or None
         One sentence.
+
+    Raises
+    ------
+    InputError
+        Another fitting.
+    RangeError
+        A straight run out of range.
 
     Examples
     --------

@@ -118,6 +118,15 @@ def dimensions(standard: str, size: str, schedule: str | None = None) -> Dimensi
     Dimensions
         Ranges in m.
 
+    Raises
+    ------
+    InputError
+        Another standard, or a size or schedule that it does not have; a schedule that is missing.
+    UnitError
+        Text that is no length, where a diameter or a wall is asked for.
+    RangeError
+        A diameter or a wall out of range.
+
     Examples
     --------
     >>> dimensions("ASME B36.10M", "DN 150", "40").wall.estimate
@@ -142,6 +151,11 @@ def sizes(standard: str) -> list[str]:
     list of str
         Sizes that `dimensions` takes.
 
+    Raises
+    ------
+    InputError
+        Another standard.
+
     Examples
     --------
     >>> sizes("ASME B36.10M")[:4]
@@ -164,6 +178,11 @@ def schedules(standard: str, size: str) -> list[str]:
     -------
     list of str
         Schedules that `dimensions` takes.
+
+    Raises
+    ------
+    InputError
+        Another standard, or a size that it does not have.
 
     Examples
     --------
@@ -202,6 +221,11 @@ def material(name: str) -> Material:
     Material
         Ranges in SI units, each with its source.
 
+    Raises
+    ------
+    InputError
+        A name that no material has.
+
     Examples
     --------
     >>> steel = material("steel")
@@ -226,6 +250,13 @@ def wall_grid(readings: ArrayLike) -> WallGrid:
     -------
     WallGrid
         Lengths in m.
+
+    Raises
+    ------
+    InputError
+        What is no grid of numbers, or one without readings.
+    RangeError
+        A wall that is not finite or not above 0.
 
     Examples
     --------
@@ -270,6 +301,14 @@ def pressure_strain(
     -------
     Strain
         Relative growth of bore and outside diameter.
+
+    Raises
+    ------
+    InputError
+        Other ends.
+    RangeError
+        A bore that is not above 0 and below the outside diameter, another number out of range, or a
+        pressure that widens the bore by more than 5 %.
 
     Examples
     --------

@@ -73,6 +73,14 @@ def friction_factor(
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
 
+    Raises
+    ------
+    InputError
+        Another law; roughness with a law for smooth pipes; arguments that are not numbers, or whose
+        shapes do not fit together.
+    RangeError
+        A Reynolds number or roughness out of range.
+
     References
     ----------
     C. F. Colebrook, J. Inst. Civ. Eng. 11 (1939) 133; S. E. Haaland, J. Fluids Eng. 105 (1983) 89;
@@ -112,6 +120,13 @@ def intermittency(
     float or ndarray
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
+
+    Raises
+    ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
+    RangeError
+        A Reynolds number out of range.
 
     Examples
     --------
@@ -161,6 +176,14 @@ def correction_factor(
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
 
+    Raises
+    ------
+    InputError
+        Another law; constants that do not go with it; roughness with a law for smooth pipes;
+        arguments that are not numbers, or whose shapes do not fit together.
+    RangeError
+        A Reynolds number, roughness or constant out of range.
+
     Examples
     --------
     >>> correction_factor(1000.0)
@@ -206,6 +229,13 @@ def chord_factor(
     float or ndarray
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
+
+    Raises
+    ------
+    InputError
+        As for `correction_factor`.
+    RangeError
+        As for `correction_factor`; an offset outside 0 to below 1.
 
     Examples
     --------
@@ -254,6 +284,13 @@ def velocity_shape(
     float or ndarray
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
+
+    Raises
+    ------
+    InputError
+        As for `correction_factor`.
+    RangeError
+        As for `correction_factor`; a radius outside 0 to below 1.
 
     Examples
     --------
@@ -307,6 +344,13 @@ def path_factor(
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
 
+    Raises
+    ------
+    InputError
+        As for `correction_factor`.
+    RangeError
+        As for `correction_factor`; an offset, beam, friction ratio or transition out of range.
+
     Examples
     --------
     >>> round(path_factor(2e5, beam=0.5) / path_factor(2e5), 3)
@@ -340,6 +384,13 @@ def friction_uncertainty(reynolds: ArrayLike, relative_roughness: ArrayLike = 0.
     float or ndarray
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
+
+    Raises
+    ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
+    RangeError
+        A Reynolds number or roughness out of range.
 
     Examples
     --------
@@ -378,6 +429,11 @@ def law_uncertainty(
     float or ndarray
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
+
+    Raises
+    ------
+    FlowdoubtError
+        As for `correction_factor`.
 
     Examples
     --------

@@ -182,6 +182,11 @@ class Prediction:
         -------
         pandas.DataFrame
             A row for each value.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
         """
         import pandas as pd
 
@@ -194,6 +199,11 @@ class Prediction:
         -------
         polars.DataFrame
             A row for each value.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package polars.
         """
         import polars as pl
 
@@ -273,6 +283,11 @@ class StraightLine(_core.StraightLine):
         -------
         pandas.DataFrame
             A row for each point.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
         """
         import pandas as pd
 
@@ -285,6 +300,11 @@ class StraightLine(_core.StraightLine):
         -------
         polars.DataFrame
             A row for each point.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package polars.
         """
         import polars as pl
 

@@ -46,6 +46,8 @@ def density(
 
     Raises
     ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state out of range.
 
@@ -84,6 +86,8 @@ def sound_speed(
 
     Raises
     ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state out of range.
 
@@ -122,6 +126,8 @@ def dynamic_viscosity(
 
     Raises
     ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state out of range.
 
@@ -160,6 +166,8 @@ def kinematic_viscosity(
 
     Raises
     ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state out of range.
 
@@ -199,6 +207,13 @@ def relative_uncertainty(
     float or ndarray
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
+
+    Raises
+    ------
+    InputError
+        Another quantity; arguments that are not numbers, or whose shapes do not fit together.
+    RangeError
+        A state out of range.
 
     Examples
     --------

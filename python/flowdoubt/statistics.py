@@ -443,6 +443,13 @@ def grubbs_critical_value(count: int, significance: float = 0.05) -> float:
     float
         The critical value.
 
+    Raises
+    ------
+    InputError
+        A negative number of readings.
+    RangeError
+        Fewer than three readings, or a significance that is not between 0 and 1.
+
     Examples
     --------
     >>> round(grubbs_critical_value(10), 3)

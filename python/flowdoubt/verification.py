@@ -114,6 +114,11 @@ def zeta_score(
         The score. A number for numbers, else an array of the shape to which the arguments
         broadcast.
 
+    Raises
+    ------
+    FlowdoubtError
+        As for `e_n`.
+
     Examples
     --------
     >>> round(zeta_score(100.8, 0.45, 100.0, 0.3), 4)
@@ -176,6 +181,11 @@ def buoyancy_factor(
         As a ratio. A number for numbers, else an array of the shape to which the arguments
         broadcast.
 
+    Raises
+    ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
+
     Examples
     --------
     >>> round(buoyancy_factor(998.2), 6)
@@ -212,6 +222,11 @@ def diverter_error(
     -------
     float
         In s.
+
+    Raises
+    ------
+    InputError
+        A negative number of short runs.
 
     Examples
     --------

@@ -41,6 +41,8 @@ def density(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) -> FloatOr
 
     Raises
     ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state that is no liquid water, or out of range.
 
@@ -73,6 +75,8 @@ def sound_speed(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) -> Flo
 
     Raises
     ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state that is no liquid water, or out of range.
 
@@ -105,6 +109,8 @@ def dynamic_viscosity(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE) 
 
     Raises
     ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state that is no liquid water, or out of range.
 
@@ -138,6 +144,8 @@ def kinematic_viscosity(temperature: ArrayLike, pressure: ArrayLike = ATMOSPHERE
 
     Raises
     ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A state that is no liquid water, or out of range.
 
@@ -169,6 +177,8 @@ def saturation_pressure(temperature: ArrayLike) -> FloatOrArray:
 
     Raises
     ------
+    InputError
+        Arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A temperature out of range.
 

@@ -28,6 +28,13 @@ class Budget(_core.Budget):
         -------
         tuple
             Estimate and standard uncertainty, in the unit of the budget.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pint, where no registry is given.
+        InputError
+            A unit that the registry does not know.
         """
         return result_of(self, registry)
 
@@ -38,6 +45,11 @@ class Budget(_core.Budget):
         -------
         pandas.DataFrame
             A row for each input.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
         """
         import pandas as pd
 
@@ -50,6 +62,11 @@ class Budget(_core.Budget):
         -------
         polars.DataFrame
             A row for each input.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package polars.
         """
         import polars as pl
 

@@ -83,6 +83,11 @@ def exact(value: float, *, unit: str = "", evidence: str = "") -> Input:
     Input
         The input.
 
+    Raises
+    ------
+    RangeError
+        A value that is not finite or beyond 1e100.
+
     Examples
     --------
     >>> exact(3.0).standard_uncertainty
@@ -120,6 +125,12 @@ def normal(
     -------
     Input
         The input.
+
+    Raises
+    ------
+    RangeError
+        Numbers that are not finite or beyond 1e100, a negative standard uncertainty, degrees of
+        freedom below 0.1.
 
     Examples
     --------
@@ -160,6 +171,12 @@ def certificate(
     Input
         The input.
 
+    Raises
+    ------
+    RangeError
+        Numbers that are not finite or beyond 1e100, a negative uncertainty, a coverage factor that
+        is not above 0, degrees of freedom below 0.1.
+
     Examples
     --------
     >>> certificate(10.0, 0.2, 2).standard_uncertainty
@@ -197,6 +214,14 @@ def half_width(
     Input
         The input.
 
+    Raises
+    ------
+    InputError
+        Another shape.
+    RangeError
+        Numbers that are not finite or beyond 1e100, a negative half-width, degrees of freedom below
+        0.1.
+
     Examples
     --------
     >>> round(half_width(0.0, 3.0).standard_uncertainty, 6)
@@ -221,6 +246,13 @@ def readings(values: ArrayLike, *, unit: str = "", evidence: str = "") -> Input:
     -------
     Input
         The mean, with ``n - 1`` degrees of freedom.
+
+    Raises
+    ------
+    InputError
+        Fewer than two readings, or readings that are not numbers.
+    RangeError
+        Readings that are not finite or beyond 1e100.
 
     Examples
     --------
@@ -251,6 +283,11 @@ def rectangular(lower: float, upper: float, *, unit: str = "", evidence: str = "
     Input
         The input.
 
+    Raises
+    ------
+    RangeError
+        Limits that are not finite, or an upper one not above the lower one.
+
     Examples
     --------
     >>> round(rectangular(0.0, 12.0).standard_uncertainty, 6)  # 12 / sqrt(12)
@@ -278,6 +315,11 @@ def triangular(lower: float, upper: float, *, unit: str = "", evidence: str = ""
     Input
         The input.
 
+    Raises
+    ------
+    RangeError
+        Limits that are not finite, or an upper one not above the lower one.
+
     Examples
     --------
     >>> round(triangular(0.0, 12.0).standard_uncertainty, 6)  # 12 / sqrt(24)
@@ -304,6 +346,11 @@ def arcsine(lower: float, upper: float, *, unit: str = "", evidence: str = "") -
     -------
     Input
         The input.
+
+    Raises
+    ------
+    RangeError
+        Limits that are not finite, or an upper one not above the lower one.
 
     Examples
     --------
@@ -337,6 +384,12 @@ def trapezoidal(
     -------
     Input
         The input.
+
+    Raises
+    ------
+    RangeError
+        Limits that are not finite, or an upper one not above the lower one; a ratio outside 0 to
+        below 1.
 
     Examples
     --------
@@ -372,6 +425,12 @@ def curvilinear_trapezoid(
     Input
         The input.
 
+    Raises
+    ------
+    RangeError
+        Limits that are not finite, or an upper one not above the lower one; a `limit_half_width`
+        that is not above 0 and below half of their distance.
+
     Examples
     --------
     >>> limits = curvilinear_trapezoid(-3.0, 3.0, 0.5)
@@ -406,6 +465,11 @@ def student_t(
     Input
         The input.
 
+    Raises
+    ------
+    RangeError
+        Numbers that are not finite or beyond 1e100, a negative scale, degrees of freedom below 0.1.
+
     Examples
     --------
     >>> round(student_t(10.0, 0.1, 5.0).variance, 6)  # 0.1**2 * 5 / 3
@@ -430,6 +494,11 @@ def exponential(mean: float, *, unit: str = "", evidence: str = "") -> Input:
     -------
     Input
         The input.
+
+    Raises
+    ------
+    RangeError
+        A mean that is not finite or not above 0.
 
     Examples
     --------
@@ -457,6 +526,11 @@ def gamma(shape: float, scale: float = 1.0, *, unit: str = "", evidence: str = "
     -------
     Input
         The input.
+
+    Raises
+    ------
+    RangeError
+        A shape or scale that is not finite or not above 0.
 
     Examples
     --------
@@ -497,6 +571,12 @@ def beta(
     Input
         The input.
 
+    Raises
+    ------
+    RangeError
+        Limits that are not finite, or an upper one not above the lower one; an `alpha` or `beta`
+        that is not finite or not above 0.
+
     Examples
     --------
     >>> round(beta(2.0, 3.0).estimate, 6)  # 2 / (2 + 3)
@@ -526,6 +606,11 @@ def lognormal(
     -------
     Input
         The input.
+
+    Raises
+    ------
+    RangeError
+        Numbers that are not finite or give no finite variance; a deviation that is not above 0.
 
     Examples
     --------
@@ -567,6 +652,12 @@ def truncated_normal(
     Input
         The input.
 
+    Raises
+    ------
+    RangeError
+        Numbers that are not finite, a scale that is not above 0, an upper limit that is not above
+        the lower one, next to no probability between the limits.
+
     Examples
     --------
     >>> round(truncated_normal(0.0, 1.0, lower=0.0).estimate, 6)  # sqrt(2 / pi)
@@ -595,6 +686,13 @@ def sample(values: ArrayLike, *, unit: str = "", evidence: str = "") -> Input:
     Input
         The input.
 
+    Raises
+    ------
+    InputError
+        No value, or values that are not numbers.
+    RangeError
+        Values that are not finite.
+
     Examples
     --------
     >>> sample([1.0, 2.0, 3.0]).estimate
@@ -621,6 +719,13 @@ def density_table(x: ArrayLike, density: ArrayLike, *, unit: str = "", evidence:
     -------
     Input
         The input.
+
+    Raises
+    ------
+    InputError
+        Fewer than two points, columns of different length, or what is no number.
+    RangeError
+        Numbers that are not finite, points that do not rise, a negative density, none above 0.
 
     Examples
     --------
@@ -650,6 +755,14 @@ def probability_table(
     -------
     Input
         The input.
+
+    Raises
+    ------
+    InputError
+        Fewer than two points, columns of different length, or what is no number.
+    RangeError
+        Numbers that are not finite, points that do not rise, probabilities that fall or do not go
+        from 0 to 1.
 
     Examples
     --------
@@ -685,6 +798,16 @@ def input_set(
     -------
     InputSet
         The inputs, checked.
+
+    Raises
+    ------
+    InputError
+        What is no input; a correlation with a name that is none of theirs, or of an input with
+        itself.
+    RangeError
+        A correlation outside -1 to 1.
+    CorrelationError
+        Correlations that no random variables can have, unless the `nearest` are asked for.
 
     Examples
     --------
@@ -725,6 +848,16 @@ def multivariate_normal(
     InputSet
         The inputs, with their correlation.
 
+    Raises
+    ------
+    InputError
+        Estimates or a matrix of another length than the names; a name given twice.
+    RangeError
+        Numbers that are not finite, a negative variance, a matrix that is not symmetric, a
+        correlation outside -1 to 1.
+    CorrelationError
+        A matrix that no random variables can have.
+
     Examples
     --------
     >>> multivariate_normal(["a", "b"], [1.0, 2.0], [[0.04, 0.01], [0.01, 0.09]]).names
@@ -751,6 +884,14 @@ def joint_readings(readings: Mapping[str, ArrayLike]) -> InputSet:
     -------
     InputSet
         The means, with their correlation.
+
+    Raises
+    ------
+    InputError
+        Not as many readings of each quantity, fewer than one more than there are quantities, or
+        readings that are not numbers.
+    RangeError
+        Readings that are not finite or beyond 1e100.
 
     Examples
     --------

@@ -72,6 +72,22 @@ def monte_carlo(
     Trials, or JointTrials by name where the model returns a mapping or a tuple. Of tallies:
     TalliedTrials, TalliedJoint.
 
+    Raises
+    ------
+    InputError
+        What is no input; correlations beside a set of inputs, or of other names; a model that
+        returns other shapes than its inputs have; values kept beside an executor.
+    RangeError
+        Trials, a seed, a share of failures or a correlation out of range.
+    CorrelationError
+        Correlations that no random variables can have.
+    ModelError
+        A model that raised an exception, which is the cause.
+    TrialsError
+        More trials without a finite result than are allowed.
+    ModuleNotFoundError
+        Without the package tqdm, where a progress bar is asked for.
+
     Examples
     --------
     >>> import flowdoubt as fd
@@ -125,6 +141,13 @@ def adaptive_monte_carlo(
     -------
     AdaptiveTrials
         The trials, and whether they settled.
+
+    Raises
+    ------
+    FlowdoubtError
+        As for `monte_carlo`; another kind of interval.
+    RangeError
+        Digits, a coverage probability or a largest number of trials out of range.
 
     Examples
     --------
@@ -191,6 +214,16 @@ def low_discrepancy(
     LowDiscrepancyRun
         With the standard error of every figure, the measurands in the order of the model.
 
+    Raises
+    ------
+    FlowdoubtError
+        As for `monte_carlo`; as for `propagate` where there are derivatives; another kind of
+        interval.
+    RangeError
+        Points that are no power of two from 16; replicates or a coverage probability out of range.
+    ModuleNotFoundError
+        Without the package tqdm, where a progress bar is asked for.
+
     Examples
     --------
     >>> import flowdoubt as fd
@@ -247,6 +280,16 @@ def sobol_indices(
     -------
     Sensitivity or dict of Sensitivity
         By the names of outputs where the model has several.
+
+    Raises
+    ------
+    FlowdoubtError
+        As for `monte_carlo`.
+    InputError
+        Inputs that are correlated.
+    RangeError
+        A confidence level that is not between 0 and 1; an output that is not finite or does not
+        vary.
 
     Examples
     --------

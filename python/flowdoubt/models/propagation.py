@@ -76,6 +76,19 @@ def propagate(
     -------
     Estimate, or Estimates by name where the model returns a mapping or a tuple.
 
+    Raises
+    ------
+    InputError
+        What is no input; correlations beside a set of inputs, or of other names; a model that
+        returns what is no number, or uses a function without derivative where derivatives are
+        exact.
+    RangeError
+        A correlation outside -1 to 1; an estimate or a sensitivity coefficient that is not finite.
+    CorrelationError
+        Correlations that no random variables can have.
+    ModelError
+        A model that raised an exception, which is the cause.
+
     Examples
     --------
     >>> import flowdoubt as fd
@@ -112,6 +125,11 @@ def second_order(
     -------
     SecondOrder or dict of SecondOrder
         By the names of outputs where the model has several.
+
+    Raises
+    ------
+    FlowdoubtError
+        As for `propagate` with exact derivatives.
 
     Examples
     --------

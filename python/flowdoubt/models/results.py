@@ -42,6 +42,13 @@ class Estimate:
         -------
         float
             The estimate.
+
+        Raises
+        ------
+        UnitError
+            Text that is no unit, or one of another kind of quantity.
+        InputError
+            A conversion from a unit that is not known.
         """
         return self.budget.value(unit)
 
@@ -57,6 +64,13 @@ class Estimate:
         -------
         tuple of float
             Estimate and standard uncertainty.
+
+        Raises
+        ------
+        UnitError
+            Text that is no unit, or one of another kind of quantity.
+        InputError
+            A conversion from a unit that is not known.
         """
         return self.budget.result(unit)
 
@@ -72,6 +86,13 @@ class Estimate:
         -------
         tuple of pint.Quantity
             Estimate and standard uncertainty.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pint, where no registry is given.
+        InputError
+            A unit that the registry does not know.
         """
         return self.budget.to_pint(registry)
 
@@ -102,6 +123,11 @@ class Estimate:
         -------
         Expanded
             Expanded uncertainty, coverage factor and degrees of freedom.
+
+        Raises
+        ------
+        RangeError
+            A coverage probability that is not between 0 and 1.
         """
         return self.budget.expanded(coverage_probability)
 
@@ -157,6 +183,13 @@ class _WithRegions(_Joint[_Member, _Regions]):
         -------
         EllipsoidalRegion
             The region about the estimates.
+
+        Raises
+        ------
+        RangeError
+            A coverage probability that is not between 0 and 1.
+        InputError
+            Measurands without uncertainty, or that determine each other.
         """
         return self.core.ellipsoidal_region(coverage_probability)
 
@@ -172,6 +205,11 @@ class _WithRegions(_Joint[_Member, _Regions]):
         -------
         RectangularRegion
             The region about the estimates.
+
+        Raises
+        ------
+        RangeError
+            A coverage probability that is not between 0 and 1.
         """
         return self.core.rectangular_region(coverage_probability)
 

@@ -28,6 +28,11 @@ class Sensitivity(_core.Sensitivity):
         -------
         pandas.DataFrame
             A row for each input.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
         """
         import pandas as pd
 

@@ -44,6 +44,15 @@ def error_against_orientation(
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    InputError
+        Another fitting, or more than four straight runs.
+    RangeError
+        A straight run outside 1 to 1000.
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     if len(straight_runs) > len(_STYLES):
         allowed = f"1 to {len(_STYLES)}"
@@ -103,6 +112,15 @@ def error_against_straight_run(
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    InputError
+        Another fitting.
+    RangeError
+        A straight run outside 1 to 1000.
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     ax = axes_of(ax, 7.0, 3.8)
     run = np.linspace(1.0, longest, 400)
@@ -163,6 +181,15 @@ def disturbed_profile(
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    InputError
+        Another fitting.
+    RangeError
+        A straight run outside 1 to 1000.
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     from matplotlib import colormaps
 

@@ -211,6 +211,8 @@ def sound_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     ------
     InputError
         An evaluation whose sound path is not known.
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     layout = _layout_of(evaluation)
     outer = _MM * layout["outside_diameter_m"] / 2
@@ -286,6 +288,8 @@ def profile_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     ------
     InputError
         An evaluation whose sound path is not known.
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     layout = _layout_of(evaluation)
     steps = evaluation.steps
@@ -383,6 +387,11 @@ def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     steps = evaluation.steps
     here, factor = abs(steps["reynolds_number"]), steps["profile_factor"]

@@ -95,6 +95,15 @@ def uncertainty_against_flow(
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    InputError
+        Another alternative or temperature; a plan with one flow, or without a result.
+    RangeError
+        A number of components outside 1 to 6.
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     from matplotlib.patheffects import withStroke
     from matplotlib.ticker import LogLocator, NullFormatter

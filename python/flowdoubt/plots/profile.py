@@ -61,6 +61,13 @@ def profile_laws(ax: Axes | None = None, *, relative_roughness: float = 0.0) -> 
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    RangeError
+        A relative roughness out of range.
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     ax = axes_of(ax, 7.0, 4.2)
     reynolds = np.geomspace(4000, 1e8, 241)
@@ -87,6 +94,13 @@ def profile_roughness(ax: Axes | None = None, *, reynolds: float = 1e6) -> Axes:
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    RangeError
+        A Reynolds number out of range.
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     ax = axes_of(ax, 7.0, 4.2)
     roughness = np.geomspace(1e-6, 0.05, 241)

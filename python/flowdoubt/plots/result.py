@@ -40,6 +40,11 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     columns = budget.columns()
     names = [
@@ -108,6 +113,11 @@ def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None)
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     ax = axes_of(ax, 7.0, 3.6)
     ax.hist(trials.values(), bins=120, density=True, color=_LIGHT, label="Monte Carlo trials")

@@ -57,6 +57,11 @@ def series(series: Series, ax: Axes | None = None) -> Axes:
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     ax = axes_of(ax, 7.0, 3.6)
     columns = series.columns()
@@ -140,6 +145,13 @@ def period_totals(series: Series, ax: Axes | None = None) -> Axes:
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    InputError
+        A series without periods.
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     ax = axes_of(ax, 7.0, 3.6)
     columns = series.periods()

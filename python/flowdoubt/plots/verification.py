@@ -84,6 +84,11 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
     -------
     matplotlib.axes.Axes
         The axes drawn on.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        Without the package matplotlib.
     """
     ax = axes_of(ax, 7.0, 4.2)
     runs, points = result.runs, result.points

@@ -36,6 +36,13 @@ class Evaluation(_core.Evaluation):
         -------
         tuple
             Volume flow and standard uncertainty, in `unit`.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pint, where no registry is given.
+        InputError
+            A unit that the registry does not know.
         """
         return result_of(self, registry)
 
@@ -103,6 +110,8 @@ class Evaluation(_core.Evaluation):
         ------
         FlowdoubtError
             Fewer trials than 100, values kept beside an executor, a trial without a result.
+        ModuleNotFoundError
+            Without the package tqdm, where a progress bar is asked for.
         """
         return kept_or_tallied(self, trials, seed, keep, executor, progress)
 
@@ -193,7 +202,7 @@ class Evaluation(_core.Evaluation):
         Raises
         ------
         FlowdoubtError
-            As for `zero_check`.
+            As for `zero_check`; more trials than a record may have; a negative number of digits.
         """
         given = None if at_no_flow is None else readings_of(at_no_flow)
         return _core.Record.of(self, trials, digits, given)

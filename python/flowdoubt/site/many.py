@@ -87,6 +87,11 @@ class SiteTable:
         -------
         pandas.DataFrame
             A row for each site.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
         """
         import pandas as pd
 
@@ -105,6 +110,11 @@ class SiteTable:
         -------
         polars.DataFrame
             A row for each site.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package polars.
         """
         import polars as pl
 
@@ -146,6 +156,13 @@ class SiteTable:
         si
             Flows in m3/s, with the unit in the names of the columns; otherwise those of each site
             are in the unit of its file.
+
+        Raises
+        ------
+        RecordError
+            A file that exists, unless `overwrite` is asked for.
+        InputError
+            A file that cannot be written.
         """
         _core.write_whole(path, self.to_csv(si).encode(), overwrite)
 
@@ -197,6 +214,8 @@ def evaluate_sites(
     ------
     FlowdoubtError
         A folder that cannot be read or has no site in it; nothing to evaluate.
+    ModuleNotFoundError
+        Without the package tqdm, where a progress bar is asked for.
 
     Examples
     --------

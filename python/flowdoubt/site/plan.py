@@ -43,6 +43,11 @@ class Plan(_core.Plan):
         Returns
         -------
         pandas.DataFrame
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
         """
         import pandas as pd
 
@@ -59,6 +64,11 @@ class Plan(_core.Plan):
         Returns
         -------
         polars.DataFrame
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package polars.
         """
         import polars as pl
 
@@ -84,6 +94,11 @@ class Target(_core.Target):
         -------
         pandas.DataFrame
             A row for each input.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
         """
         import pandas as pd
 
@@ -96,6 +111,11 @@ class Target(_core.Target):
         -------
         polars.DataFrame
             A row for each input.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package polars.
         """
         import polars as pl
 

@@ -121,6 +121,11 @@ class Series(_core.Series):
         -------
         pandas.DataFrame
             A row for each row of the log.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
         """
         import pandas as pd
 
@@ -146,6 +151,11 @@ class Series(_core.Series):
         -------
         polars.DataFrame
             A row for each row of the log.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package polars.
         """
         import polars as pl
 
@@ -192,6 +202,13 @@ class Series(_core.Series):
             The file.
         overwrite
             Whether a file that exists may be replaced. It is written whole or not at all.
+
+        Raises
+        ------
+        RecordError
+            A file that exists, unless `overwrite` is asked for.
+        InputError
+            A file that cannot be written.
         """
         _core.write_whole(path, self.to_csv().encode(), overwrite)
 

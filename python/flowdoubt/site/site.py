@@ -219,6 +219,8 @@ class Site(_core.Site):
         FlowdoubtError
             A column that is missing, unknown or not of numbers; no times; a scatter that too few
             rows tell; no row that can be used.
+        ModuleNotFoundError
+            Without the package tqdm, where a progress bar is asked for.
 
         Examples
         --------
@@ -395,6 +397,13 @@ class Site(_core.Site):
             The file.
         overwrite
             Whether a file that exists may be replaced. It is written whole or not at all.
+
+        Raises
+        ------
+        RecordError
+            A file that exists, unless `overwrite` is asked for.
+        InputError
+            A file that cannot be written.
         """
         _core.write_whole(path, self.text.encode(), overwrite)
 

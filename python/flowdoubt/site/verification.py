@@ -40,6 +40,11 @@ class VerificationResult(_core.VerificationResult):
         -------
         Record
             Inputs and results.
+
+        Raises
+        ------
+        RangeError
+            More trials than a record may have.
         """
         return _core.Record.of_verification(self, trials)
 
