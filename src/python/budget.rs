@@ -84,6 +84,12 @@ impl Budget {
     /// -------
     /// Expanded
     ///     Expanded uncertainty, coverage factor and degrees of freedom.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
+    ///     that is not finite.
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;
         Ok(Expanded::of(expanded, &self.0.output.unit))
@@ -100,6 +106,13 @@ impl Budget {
     /// -------
     /// float
     ///     The estimate.
+    ///
+    /// Raises
+    /// ------
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
+    /// InputError
+    ///     Another unit, where that of the result is one of the user's own.
     #[pyo3(signature = (unit = None))]
     fn value(&self, unit: Option<&str>) -> PyResult<f64> {
         Ok(self.result(unit)?.0)
@@ -116,6 +129,13 @@ impl Budget {
     /// -------
     /// tuple of float
     ///     Estimate and standard uncertainty.
+    ///
+    /// Raises
+    /// ------
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
+    /// InputError
+    ///     Another unit, where that of the result is one of the user's own.
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let unit = asked(&self.0.output.unit, unit)?;
@@ -240,6 +260,13 @@ impl Expanded {
     /// -------
     /// float
     ///     The expanded uncertainty.
+    ///
+    /// Raises
+    /// ------
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
+    /// InputError
+    ///     Another unit, where that of the result is one of the user's own.
     #[pyo3(signature = (unit = None))]
     fn value(&self, unit: Option<&str>) -> PyResult<f64> {
         let unit = asked(&self.1, unit)?;

@@ -38,6 +38,14 @@ impl WeightedMean {
     /// -------
     /// WeightedMean
     ///     The mean.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Results that are not finite, uncertainties that are not above 0, a significance outside
+    ///     0 to below 1.
+    /// InputError
+    ///     Fewer than two results, arrays of different length, results that do not agree.
     #[staticmethod]
     fn of(
         results: Argument<'_>,
@@ -108,6 +116,11 @@ impl WeightedMean {
     /// -------
     /// bool
     ///     Whether the chi-square test passes.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A significance that is not strictly between 0 and 1.
     #[pyo3(signature = (significance = 0.05))]
     fn consistent(&self, significance: f64) -> PyResult<bool> {
         let inside = significance > 0.0 && significance < 1.0;
@@ -146,6 +159,13 @@ impl RandomEffects {
     /// -------
     /// RandomEffects
     ///     Mean and variance between sets.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Results that are not finite, uncertainties that are not above 0.
+    /// InputError
+    ///     An unknown method, fewer than two results, arrays of different length.
     #[staticmethod]
     fn of(
         results: Argument<'_>,
@@ -217,6 +237,12 @@ impl RandomEffects {
     /// -------
     /// Expanded
     ///     Expanded uncertainty, coverage factor and degrees of freedom.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
+    ///     that is not finite.
     #[pyo3(signature = (coverage_probability = 0.95))]
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;

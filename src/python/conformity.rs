@@ -83,6 +83,11 @@ impl Permissible {
     /// -------
     /// Permissible
     ///     The interval.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Numbers that are not finite, a deviation that is not above 0.
     #[staticmethod]
     fn about(nominal: f64, largest_deviation: f64) -> PyResult<Permissible> {
         let both = core::Permissible::about(nominal, largest_deviation)?;
@@ -112,6 +117,13 @@ impl Permissible {
     /// -------
     /// bool or ndarray
     ///     Of the shape of `values`.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Values that are NaN.
+    /// InputError
+    ///     Masked elements, or text that is no number.
     fn contains<'py>(&self, values: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         elementwise("value", values, |v, place| {
             Error::range(!v.is_nan(), place(), v, "", "a number")?;
@@ -130,6 +142,11 @@ impl Permissible {
     /// -------
     /// Permissible
     ///     The interval.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A guard band that is not finite or leaves nothing.
     fn guarded(&self, guard_band: f64) -> PyResult<Permissible> {
         Ok(Permissible(self.0.guarded(guard_band)?))
     }
@@ -170,6 +187,13 @@ impl Permissible {
     /// -------
     /// float
     ///     The width of the interval over four standard uncertainties.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A standard uncertainty that is not above 0.
+    /// InputError
+    ///     An interval with a single limit.
     fn capability_index(&self, standard_uncertainty: f64) -> PyResult<f64> {
         Ok(self.0.capability_index(standard_uncertainty)?)
     }
@@ -265,6 +289,13 @@ impl ItemsAndMeasurement {
     /// -------
     /// float or ndarray
     ///     Probabilities of the shape of `measured`.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Measured values that are not finite, or that the prior distribution rules out.
+    /// InputError
+    ///     Masked elements, or text that is no number.
     fn conformance_probability<'py>(
         &self,
         measured: &Bound<'py, PyAny>,
@@ -286,6 +317,11 @@ impl ItemsAndMeasurement {
     /// -------
     /// SpecificRisks
     ///     The risks.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A measured value that is not finite, or that the prior distribution rules out.
     fn specific_risks(&self, py: Python<'_>, measured: f64) -> PyResult<SpecificRisks> {
         Error::range(
             measured.is_finite(),
@@ -332,6 +368,11 @@ impl ItemsAndMeasurement {
     /// -------
     /// float
     ///     By how much each limit moves inwards.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A risk that these items have with no guard band.
     fn guard_band(&self, py: Python<'_>, consumers_risk: f64) -> PyResult<f64> {
         Ok(py.detach(|| self.items.guard_band_for(consumers_risk))?)
     }

@@ -71,6 +71,11 @@ impl Evaluation {
     /// -------
     /// float
     ///     The volume flow.
+    ///
+    /// Raises
+    /// ------
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
     #[pyo3(signature = (unit = None))]
     fn value(&self, unit: Option<&str>) -> PyResult<f64> {
         let unit = asked(&self.0.budget.output.unit, unit)?;
@@ -88,6 +93,11 @@ impl Evaluation {
     /// -------
     /// tuple of float
     ///     Volume flow and standard uncertainty.
+    ///
+    /// Raises
+    /// ------
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let unit = asked(&self.0.budget.output.unit, unit)?;
@@ -144,6 +154,14 @@ impl Evaluation {
     /// -------
     /// str
     ///     One line.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Digits outside 1 to 4, trials too few for the coverage probability, a standard
+    ///     uncertainty of 0.
+    /// InputError
+    ///     A negative number of digits.
     #[pyo3(signature = (trials, digits = 2))]
     fn headline_with(&self, trials: AnyTrials<'_>, digits: u32) -> PyResult<String> {
         Ok(trials.ask(|t| self.0.headline_with(t, digits))?)
@@ -160,6 +178,12 @@ impl Evaluation {
     /// -------
     /// Expanded
     ///     Expanded uncertainty, coverage factor and degrees of freedom.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
+    ///     that is not finite.
     #[pyo3(signature = (coverage_probability = None))]
     fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
         let p = coverage_probability.unwrap_or(self.0.site.coverage_probability);
@@ -180,6 +204,14 @@ impl Evaluation {
     /// -------
     /// tuple of float
     ///     Lower and upper end.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
+    ///     that is not finite.
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
     #[pyo3(signature = (coverage_probability = None, unit = None))]
     fn interval(
         &self,
@@ -240,6 +272,11 @@ impl Evaluation {
     /// -------
     /// tuple of ndarray
     ///     Factors and relative standard uncertainties, each of shape ``(n,)``.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Reynolds numbers outside the range of the laws of profile and friction.
     fn profile_factor_at<'py>(
         &self,
         py: Python<'py>,
@@ -260,12 +297,17 @@ impl Evaluation {
     /// Parameters
     /// ----------
     /// radius
-    ///     Distances from the axis over the radius, shape ``(n,)``, 0 to 1.
+    ///     Distances from the axis over the radius, shape ``(n,)``, 0 to below 1.
     ///
     /// Returns
     /// -------
     /// ndarray
     ///     Shape ``(n,)``.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A radius outside 0 to below 1.
     fn velocity_at<'py>(
         &self,
         py: Python<'py>,
@@ -294,6 +336,18 @@ impl Evaluation {
     /// -------
     /// StressTest
     ///     How often the interval holds the truth.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     An input that the evaluation does not have, a negative number of trials, a negative
+    ///     seed.
+    /// UnitError
+    ///     Text that is no difference of the kind of its input.
+    /// RangeError
+    ///     Trials outside 100 to 2e8, an input with 2 degrees of freedom or fewer.
+    /// TrialsError
+    ///     A trial without a finite result.
     #[pyo3(signature = (wrong = None, *, trials = 100_000, seed = 1))]
     fn stress_test(
         &self,
@@ -311,6 +365,13 @@ impl Evaluation {
     /// -------
     /// SoundSpeedCheck
     ///     Measured and expected sound speed, and what may explain their difference.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     No transit time, or a sound path that is not known.
+    /// RangeError
+    ///     A transit time in which no sound crosses the liquid at the angle of the wedge.
     fn sound_speed_check(&self) -> PyResult<SoundSpeedCheck> {
         Ok(SoundSpeedCheck(self.0.sound_speed_check()?))
     }
@@ -443,6 +504,16 @@ impl Evaluation {
     /// -------
     /// AdaptiveRun
     ///     The trials, and whether they settled.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Digits outside 1 to 4, fewer trials than two batches or more than 2e8, an input with 2
+    ///     degrees of freedom or fewer.
+    /// InputError
+    ///     A negative number of digits or trials, a negative seed.
+    /// TrialsError
+    ///     A trial without a finite result.
     #[pyo3(signature = (digits = 2, seed = 1, most_trials = 20_000_000))]
     fn adaptive_monte_carlo(
         &self,
@@ -490,8 +561,14 @@ impl Evaluation {
     ///
     /// Raises
     /// ------
-    /// FlowdoubtError
-    ///     Points that are no power of two, replicates outside 4 to 1000, a trial without a result.
+    /// RangeError
+    ///     Points that are no power of two from 16 to 2^27 or too few for the coverage probability,
+    ///     replicates outside 4 to 1000, more than 2e8 points in all, more than 100 inputs, an
+    ///     input with 2 degrees of freedom or fewer.
+    /// InputError
+    ///     An unknown `kind`, a negative number of points or replicates, a negative seed.
+    /// TrialsError
+    ///     A trial without a finite result.
     #[pyo3(signature = (points = 4096, replicates = 16, seed = 1, kind = "symmetric", antithetic = false))]
     fn low_discrepancy(
         &self,
@@ -522,6 +599,12 @@ impl Evaluation {
     /// -------
     /// SecondOrder
     ///     Standard uncertainty and bias with the terms of second order.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Derivatives that are not finite, a variance that the terms of second order make
+    ///     negative.
     fn second_order(&self) -> PyResult<SecondOrder> {
         let mut orders = uncertainty::propagate_second_order(&self.0.model, &self.0.inputs)?;
         Ok(SecondOrder(orders.swap_remove(0)))
@@ -542,6 +625,14 @@ impl Evaluation {
     /// -------
     /// Validation
     ///     The verdict and the differences of both ends.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1 or that so many trials do
+    ///     not resolve, digits outside 1 to 4, a standard uncertainty of 0.
+    /// InputError
+    ///     A negative number of digits.
     #[pyo3(signature = (trials, digits = 2, coverage_probability = None))]
     fn validate(
         &self,
@@ -572,6 +663,14 @@ impl Evaluation {
     /// -------
     /// str
     ///     JSON in SI units, the units in the names.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Digits outside 1 to 4, trials too few for the coverage probability, a standard
+    ///     uncertainty of 0.
+    /// InputError
+    ///     A negative number of digits.
     #[pyo3(signature = (trials = None, digits = 2))]
     fn to_json(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
         Ok(match trials {
@@ -599,6 +698,14 @@ impl Evaluation {
     /// -------
     /// str
     ///     Lines of text.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Digits outside 1 to 4, trials too few for the coverage probability, a standard
+    ///     uncertainty of 0.
+    /// InputError
+    ///     A negative number of digits.
     #[pyo3(signature = (trials = None, digits = 2))]
     fn in_words(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
         Ok(match trials {

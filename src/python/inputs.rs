@@ -45,6 +45,11 @@ impl Input {
     /// -------
     /// Input
     ///     The input.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A negative uncertainty, degrees of freedom below 0.1, an estimate that is not finite.
     #[staticmethod]
     fn of_standard_uncertainty(
         estimate: f64,
@@ -83,6 +88,12 @@ impl Input {
     /// -------
     /// Input
     ///     The input.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A negative uncertainty, a coverage factor that is not above 0, degrees of freedom below
+    ///     0.1, an estimate that is not finite.
     #[staticmethod]
     fn of_expanded_uncertainty(
         estimate: f64,
@@ -120,6 +131,13 @@ impl Input {
     /// -------
     /// Input
     ///     The input.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A negative half-width, degrees of freedom below 0.1, an estimate that is not finite.
+    /// InputError
+    ///     An unknown shape.
     #[staticmethod]
     fn of_half_width(
         estimate: f64,
@@ -150,6 +168,13 @@ impl Input {
     /// -------
     /// Input
     ///     The input.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Fewer than two readings.
+    /// RangeError
+    ///     Readings that are not finite or beyond 1e100.
     #[staticmethod]
     fn of_readings(
         readings: PyReadonlyArray1<'_, f64>,
@@ -176,6 +201,14 @@ impl Input {
     /// -------
     /// Input
     ///     The input.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Text that is no distribution, a table or sample of too few elements or of lists that do
+    ///     not fit.
+    /// RangeError
+    ///     Parameters outside the range of the distribution, a mean or variance that is not finite.
     #[staticmethod]
     fn of_distribution(json: &str, unit: String, evidence: String) -> PyResult<Input> {
         let distribution: Distribution =
@@ -251,6 +284,11 @@ impl Input {
     /// -------
     /// float or ndarray
     ///     Values of the shape of `p`.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Masked elements, or text that is no number.
     fn quantile<'py>(&self, p: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let sampler = self.0.distribution().sampler();
         elementwise("p", p, |p, _| Ok(sampler.quantile(p)))
@@ -267,6 +305,11 @@ impl Input {
     /// -------
     /// float or ndarray
     ///     Probabilities of the shape of `x`.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Masked elements, or text that is no number.
     fn cdf<'py>(&self, x: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         elementwise("x", x, |x, _| Ok(self.0.distribution().cdf(x)))
     }
@@ -282,6 +325,11 @@ impl Input {
     /// -------
     /// float or ndarray
     ///     Densities of the shape of `x`.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Masked elements, or text that is no number.
     fn density<'py>(&self, x: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         elementwise("x", x, |x, _| {
             Ok(self.0.distribution().density(x).unwrap_or(f64::NAN))

@@ -284,6 +284,12 @@ impl SecondOrder {
     /// -------
     /// Expanded
     ///     Expanded uncertainty, coverage factor and degrees of freedom.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
+    ///     that is not finite.
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;
         Ok(Expanded::of(expanded, self.own_unit()))

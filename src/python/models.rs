@@ -167,6 +167,16 @@ impl InputSet {
     /// -------
     /// InputSet
     ///     The inputs, with their correlation.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Shapes that do not fit, a name that is there twice.
+    /// RangeError
+    ///     An estimate that is not finite, a negative variance, a matrix that is not symmetric, a
+    ///     correlation coefficient outside -1 to 1.
+    /// CorrelationError
+    ///     A matrix that no set of random variables can have.
     #[staticmethod]
     fn multivariate_normal(
         names: Vec<String>,
@@ -193,6 +203,13 @@ impl InputSet {
     /// -------
     /// InputSet
     ///     The means, with their correlation.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Shapes that do not fit, a name that is there twice, no more readings than quantities.
+    /// RangeError
+    ///     Readings that are not finite or beyond 1e100, or that do not vary.
     #[staticmethod]
     fn joint_readings(
         names: Vec<String>,
@@ -214,6 +231,11 @@ impl InputSet {
     /// -------
     /// InputSet
     ///     The inputs of both.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A name that is in both sets, more inputs than a set can have.
     fn joined_with(&self, other: &InputSet) -> PyResult<InputSet> {
         Ok(InputSet(self.0.clone().and(other.0.clone())?))
     }

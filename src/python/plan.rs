@@ -245,6 +245,13 @@ impl Plan {
     /// -------
     /// str
     ///     TOML.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     An alternative that the plan does not have.
+    /// FlowdoubtError
+    ///     An alternative that the site file cannot serve.
     fn site_text(&self, alternative: &str) -> PyResult<String> {
         let alternatives = &self.plan.alternatives;
         let labels: Vec<&str> = alternatives.iter().map(|a| a.label.as_str()).collect();
@@ -301,6 +308,13 @@ impl Plan {
     /// -------
     /// Budget
     ///     The budget.
+    ///
+    /// Raises
+    /// ------
+    /// IndexError
+    ///     A number beyond the last point.
+    /// FlowdoubtError
+    ///     A point without a result, a negative number.
     fn budget(&self, point: usize) -> PyResult<Made<Budget>> {
         Ok(Made(Budget(self.expected(point)?.budget().clone())))
     }
@@ -325,6 +339,21 @@ impl Plan {
     /// -------
     /// StressTest
     ///     How often the interval holds the truth.
+    ///
+    /// Raises
+    /// ------
+    /// IndexError
+    ///     A number beyond the last point.
+    /// InputError
+    ///     An input that the point does not have, a negative number.
+    /// UnitError
+    ///     Text that is no difference of the kind of its input.
+    /// RangeError
+    ///     Trials outside 100 to 2e8, an input with 2 degrees of freedom or fewer.
+    /// TrialsError
+    ///     A trial without a finite result.
+    /// FlowdoubtError
+    ///     A point without a result.
     #[pyo3(signature = (point = 0, wrong = None, *, trials = 100_000, seed = 1))]
     fn stress_test(
         &self,
@@ -349,6 +378,13 @@ impl Plan {
     /// -------
     /// list of tuple of str
     ///     A code that never changes, and words.
+    ///
+    /// Raises
+    /// ------
+    /// IndexError
+    ///     A number beyond the last point.
+    /// FlowdoubtError
+    ///     A point without a result, a negative number.
     fn warnings(&self, point: usize) -> PyResult<Vec<(&'static str, String)>> {
         let warnings = self.expected(point)?.warnings().into_iter();
         Ok(warnings.map(|w| (w.code, w.words)).collect())
@@ -365,6 +401,13 @@ impl Plan {
     /// -------
     /// dict of ndarray
     ///     Readings by the name of their column, as `Site.evaluate` takes them.
+    ///
+    /// Raises
+    /// ------
+    /// IndexError
+    ///     A number beyond the last point.
+    /// FlowdoubtError
+    ///     A point without a result, a negative number.
     fn rehearsal<'py>(&self, py: Python<'py>, point: usize) -> PyResult<Bound<'py, PyDict>> {
         let columns = PyDict::new(py);
         for (name, values) in self.expected(point)?.rehearsal() {

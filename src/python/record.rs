@@ -68,6 +68,16 @@ impl Record {
     /// -------
     /// Record
     ///     The record.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     More than 2e7 trials, too few of them for the coverage probability, digits outside 1 to
+    ///     4.
+    /// InputError
+    ///     A negative number of digits.
+    /// FlowdoubtError
+    ///     Readings at no flow that `Evaluation.zero_check` refuses.
     #[staticmethod]
     #[pyo3(signature = (evaluation, trials = None, digits = 2, at_no_flow = None))]
     pub(super) fn of(
@@ -102,6 +112,14 @@ impl Record {
     /// -------
     /// Record
     ///     The record.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     More than 2e7 values of trials over all outputs, trials too few for the coverage
+    ///     probability.
+    /// InputError
+    ///     Runs that name the same file and have other readings.
     #[staticmethod]
     #[pyo3(signature = (result, trials = None))]
     pub(super) fn of_verification(
@@ -124,6 +142,13 @@ impl Record {
     /// -------
     /// Record
     ///     The record.
+    ///
+    /// Raises
+    /// ------
+    /// RecordError
+    ///     A record that was changed, is too large, or has a version that cannot be read.
+    /// InputError
+    ///     A file that cannot be read or is no record.
     #[staticmethod]
     fn load(py: Python<'_>, path: PathBuf) -> PyResult<Made<Record>> {
         Ok(Made(Record(py.detach(|| core::Record::load(path))?)))
@@ -140,6 +165,13 @@ impl Record {
     /// -------
     /// Record
     ///     The record.
+    ///
+    /// Raises
+    /// ------
+    /// RecordError
+    ///     A record that was changed, is too large, or has a version that cannot be read.
+    /// InputError
+    ///     Text that is no record.
     #[staticmethod]
     fn from_text(py: Python<'_>, text: &str) -> PyResult<Made<Record>> {
         Ok(Made(Record(py.detach(|| core::Record::from_text(text))?)))
@@ -151,6 +183,15 @@ impl Record {
     /// -------
     /// VerificationResult
     ///     The verification.
+    ///
+    /// Raises
+    /// ------
+    /// RecordError
+    ///     A record of another measurement model.
+    /// InputError
+    ///     The record of an evaluation.
+    /// FlowdoubtError
+    ///     Inputs that cannot be evaluated.
     fn verified(&self, py: Python<'_>) -> PyResult<Made<VerificationResult>> {
         let found = py.detach(|| self.0.verified())?;
         Ok(Made(VerificationResult(found)))
@@ -175,6 +216,13 @@ impl Record {
     ///     The file.
     /// overwrite
     ///     Whether a file that exists may be replaced. It is written whole or not at all.
+    ///
+    /// Raises
+    /// ------
+    /// RecordError
+    ///     A file that exists and may not be replaced, a record that is too large.
+    /// InputError
+    ///     A file that cannot be written.
     #[pyo3(signature = (path, overwrite = false))]
     fn save(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> PyResult<()> {
         Ok(py.detach(|| self.0.save(path, overwrite))?)
@@ -186,6 +234,13 @@ impl Record {
     /// -------
     /// Reproduction
     ///     Which figures agree, and the first that differ.
+    ///
+    /// Raises
+    /// ------
+    /// RecordError
+    ///     A record of another measurement model.
+    /// FlowdoubtError
+    ///     Inputs that cannot be evaluated.
     fn reproduce(&self, py: Python<'_>) -> PyResult<Made<Reproduction>> {
         let found = watched(py, None, |watch| self.0.reproduce_watched(watch))?;
         Ok(Made(Reproduction(found)))
@@ -197,6 +252,15 @@ impl Record {
     /// -------
     /// Worksheet
     ///     The worksheet.
+    ///
+    /// Raises
+    /// ------
+    /// RecordError
+    ///     A record of another measurement model.
+    /// InputError
+    ///     The record of a verification.
+    /// FlowdoubtError
+    ///     Inputs that cannot be evaluated.
     fn worksheet(&self, py: Python<'_>) -> PyResult<Worksheet> {
         Ok(Worksheet(py.detach(|| self.0.worksheet())?))
     }
@@ -208,6 +272,15 @@ impl Record {
     /// -------
     /// tuple
     ///     Evaluation, trials or None, digits, check of the zero or None.
+    ///
+    /// Raises
+    /// ------
+    /// RecordError
+    ///     A record of another measurement model.
+    /// InputError
+    ///     The record of a verification.
+    /// FlowdoubtError
+    ///     Inputs that cannot be evaluated.
     fn recomputed(&self, py: Python<'_>) -> PyResult<Recomputed> {
         let found = watched(py, None, |watch| self.0.recomputed_watched(watch))?;
         let zero = found.at_no_flow.as_ref();

@@ -216,6 +216,12 @@ impl Series {
     /// Returns
     /// -------
     /// Expanded
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
+    ///     that is not finite.
     #[pyo3(signature = (coverage_probability = None))]
     fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
         let p = coverage_probability.unwrap_or(self.series.site.coverage_probability);

@@ -79,6 +79,13 @@ impl TypeA {
     /// -------
     /// TypeA
     ///     The statistics.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Fewer than two readings.
+    /// RangeError
+    ///     Readings that are not finite or beyond 1e100.
     #[staticmethod]
     fn of(readings: Argument<'_>, field: &str) -> PyResult<TypeA> {
         Ok(TypeA(core::TypeA::of(&vector(&readings), field)?))
@@ -101,6 +108,13 @@ impl TypeA {
     /// -------
     /// TypeA
     ///     The statistics.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Fewer than two readings.
+    /// RangeError
+    ///     A mean that is not finite, a standard deviation that is negative or not finite.
     #[staticmethod]
     fn from_statistics(
         count: usize,
@@ -174,6 +188,11 @@ impl Pooled {
     /// -------
     /// Pooled
     ///     The pooled standard deviation.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     No set of readings.
     #[staticmethod]
     fn of(all: Vec<Py<TypeA>>) -> PyResult<Pooled> {
         Ok(Pooled(core::Pooled::of(&series(&all))?))
@@ -202,6 +221,13 @@ impl Pooled {
     /// -------
     /// float
     ///     The standard uncertainty.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     No reading.
+    /// InputError
+    ///     A negative number of readings.
     fn of_mean(&self, count: usize) -> PyResult<f64> {
         Ok(self.0.of_mean(count)?)
     }
@@ -239,6 +265,14 @@ impl Autocorrelated {
     /// -------
     /// Autocorrelated
     ///     Mean, standard uncertainty and effective number of readings.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Fewer than two readings.
+    /// RangeError
+    ///     Readings that are not finite or beyond 1e100; damping without an interval or not above
+    ///     0; readings that span too little of the damping.
     #[staticmethod]
     #[pyo3(signature = (readings, field, time_constant=None, window=None, interval=None))]
     fn of(
@@ -339,6 +373,14 @@ impl OutlierTest {
     /// -------
     /// OutlierTest
     ///     The test.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Fewer than two readings.
+    /// RangeError
+    ///     Two readings, readings that are not finite or do not vary, a significance that is not
+    ///     strictly between 0 and 1.
     #[staticmethod]
     fn of(readings: Argument<'_>, significance: f64, field: &str) -> PyResult<OutlierTest> {
         let test = core::OutlierTest::of(&vector(&readings), significance, field)?;
@@ -417,6 +459,13 @@ impl OneWay {
     /// -------
     /// OneWay
     ///     The analysis.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Fewer than two groups.
+    /// RangeError
+    ///     Readings that do not vary within groups.
     #[staticmethod]
     fn of(groups: Vec<Py<TypeA>>, field: &str) -> PyResult<OneWay> {
         Ok(OneWay(core::OneWay::of_statistics(

@@ -163,6 +163,13 @@ impl TalliedTrials {
     /// -------
     /// tuple of float
     ///     Mean and standard deviation.
+    ///
+    /// Raises
+    /// ------
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
+    /// InputError
+    ///     Another unit, where that of the result is one of the user's own.
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let (unit, found) = (asked(self.own_unit(), unit)?, self.statistics());
@@ -229,6 +236,16 @@ impl TalliedTrials {
     /// -------
     /// tuple of float
     ///     Lower and upper end.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1, or that so many trials do
+    ///     not resolve.
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
+    /// InputError
+    ///     An unknown `kind`; another unit, where that of the result is one of the user's own.
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", unit = None))]
     fn interval(
         &self,
@@ -254,6 +271,14 @@ impl TalliedTrials {
     /// -------
     /// float
     ///     The bound for either end, in the unit of the output.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1, or that so many trials do
+    ///     not resolve.
+    /// InputError
+    ///     An unknown `kind`.
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric"))]
     fn interval_error(&self, coverage_probability: f64, kind: &str) -> PyResult<f64> {
         let kind = IntervalKind::from_name(kind, "kind")?;
@@ -273,6 +298,11 @@ impl TalliedTrials {
     /// -------
     /// tuple of float
     ///     The quantile, the bound of its error and its standard error.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A probability outside 0 to 1.
     fn quantile(&self, p: f64) -> PyResult<(f64, f64, f64)> {
         let (found, unit) = (self.statistics().quantile(p)?, self.own_unit());
         let [bound, error] =
@@ -310,6 +340,13 @@ impl TalliedTrials {
     /// -------
     /// tuple of ndarray
     ///     Edges, shape ``(classes + 1,)``, and counts, shape ``(classes,)``.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Classes outside 1 to 1e6, edges that are not finite or do not ascend.
+    /// InputError
+    ///     A negative number of classes.
     #[pyo3(signature = (classes = 100, low = None, high = None))]
     #[allow(clippy::type_complexity, reason = "two arrays")]
     fn histogram<'py>(

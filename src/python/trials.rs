@@ -62,6 +62,13 @@ impl Trials {
     /// -------
     /// tuple of float
     ///     Mean and standard deviation.
+    ///
+    /// Raises
+    /// ------
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
+    /// InputError
+    ///     Another unit, where that of the result is one of the user's own.
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let unit = asked(&self.0.output.unit, unit)?;
@@ -97,6 +104,16 @@ impl Trials {
     /// -------
     /// tuple of float
     ///     Lower and upper end.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1, or that so many trials do
+    ///     not resolve.
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
+    /// InputError
+    ///     An unknown `kind`; another unit, where that of the result is one of the user's own.
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", unit = None))]
     fn interval(
         &self,
@@ -120,6 +137,13 @@ impl Trials {
     /// -------
     /// ndarray
     ///     Shape ``(trials,)``.
+    ///
+    /// Raises
+    /// ------
+    /// UnitError
+    ///     Text that is no unit, or one of another kind of quantity.
+    /// InputError
+    ///     Another unit, where that of the result is one of the user's own.
     #[pyo3(signature = (unit = None))]
     fn values<'py>(
         &self,

@@ -58,6 +58,12 @@ impl Verification {
     /// -------
     /// Verification
     ///     The verification as stated.
+    ///
+    /// Raises
+    /// ------
+    /// FlowdoubtError
+    ///     Anything wrong in the file or its readings, with file, line, what was found and what is
+    ///     allowed.
     #[staticmethod]
     #[pyo3(signature = (path, readings_below = None))]
     fn load(
@@ -85,6 +91,11 @@ impl Verification {
     /// -------
     /// Verification
     ///     The verification as stated.
+    ///
+    /// Raises
+    /// ------
+    /// FlowdoubtError
+    ///     As for `Verification.load`.
     #[staticmethod]
     #[pyo3(signature = (text, file = PathBuf::from("<text>")))]
     fn from_toml(py: Python<'_>, text: &str, file: PathBuf) -> PyResult<Made<Verification>> {
@@ -279,6 +290,13 @@ impl VerificationResult {
     /// -------
     /// dict of float
     ///     Steps by name, in SI units.
+    ///
+    /// Raises
+    /// ------
+    /// IndexError
+    ///     A number beyond the last run.
+    /// InputError
+    ///     A negative number.
     fn reference_steps<'py>(&self, py: Python<'py>, run: usize) -> PyResult<Bound<'py, PyDict>> {
         let steps = PyDict::new(py);
         for step in &place(&self.0.runs, run)?.steps {
@@ -298,6 +316,13 @@ impl VerificationResult {
     /// -------
     /// Budget
     ///     The budget.
+    ///
+    /// Raises
+    /// ------
+    /// IndexError
+    ///     A number beyond the last run.
+    /// InputError
+    ///     A negative number.
     fn run_budget(&self, run: usize) -> PyResult<Made<Budget>> {
         let of = place(&self.0.runs, run)?;
         Ok(Made(Budget(of.error_budget.clone())))
@@ -314,6 +339,13 @@ impl VerificationResult {
     /// -------
     /// Budget
     ///     The budget.
+    ///
+    /// Raises
+    /// ------
+    /// IndexError
+    ///     A number beyond the last flow point.
+    /// InputError
+    ///     A negative number.
     fn point_budget(&self, point: usize) -> PyResult<Made<Budget>> {
         let of = place(&self.0.points, point)?;
         Ok(Made(Budget(of.error_budget.clone())))
@@ -395,6 +427,16 @@ impl VerificationResult {
     /// -------
     /// VerificationTrials
     ///     Trials of the error of every flow point.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Trials outside 100 to 2e8, an input with 2 degrees of freedom or fewer, such as the
+    ///     scatter of three runs.
+    /// InputError
+    ///     A negative number of trials, a negative seed.
+    /// TrialsError
+    ///     A trial without a finite result.
     #[pyo3(signature = (trials = 1_000_000, seed = 1))]
     fn monte_carlo(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<VerificationTrials> {
         let run = MonteCarlo {
@@ -423,6 +465,11 @@ impl VerificationResult {
     /// -------
     /// str
     ///     JSON in SI units, the units in the names.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Trials too few for the coverage probability.
     #[pyo3(signature = (trials = None))]
     fn to_json(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
         Ok(self.0.to_json(trials.map(|t| &t.trials))?)
@@ -439,6 +486,11 @@ impl VerificationResult {
     /// -------
     /// str
     ///     Lines of text.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     Trials too few for the coverage probability.
     #[pyo3(signature = (trials = None))]
     fn in_words(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
         let mut text = self.0.in_words()?;

@@ -57,6 +57,13 @@ impl Worksheet {
     ///     A file that ends in ``.txt``, ``.md`` or ``.html``.
     /// overwrite
     ///     Whether a file that exists may be replaced. It is written whole or not at all.
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     Another suffix, a file that cannot be written.
+    /// RecordError
+    ///     A file that exists and may not be replaced.
     #[pyo3(signature = (path, overwrite = false))]
     fn save(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> PyResult<()> {
         Ok(py.detach(|| self.0.save(path, overwrite))?)
