@@ -1,6 +1,7 @@
 """Everything that is public says what it is."""
 
 import ast
+import builtins
 import inspect
 from pathlib import Path
 
@@ -58,6 +59,14 @@ def is_of_the_package(own):
     return home.startswith("flowdoubt")
 
 
+def public_functions():
+    """What is public and was written here, by name."""
+    found = {name: own for module in MODULES for name, own in documented(module)}
+    functions = {name: own for name, own in found.items() if is_of_the_package(own)}
+    assert len(functions) > 250, "the functions were found"
+    return functions
+
+
 def lacking(name, own, resultless):
     """What the sections of a docstring lack, or have too much."""
     doc = NumpyDocString(inspect.getdoc(own))
@@ -72,8 +81,66 @@ def lacking(name, own, resultless):
 
 def test_functions_describe_each_parameter_and_what_they_return():
     resultless = core_methods_without_result()
-    found = {name: own for module in MODULES for name, own in documented(module)}
-    functions = {name: own for name, own in found.items() if is_of_the_package(own)}
-    assert len(functions) > 250, "the functions were found"
+    functions = public_functions()
     gaps = [gap for name, own in functions.items() for gap in lacking(name, own, resultless)]
     assert gaps == []
+
+
+# These fail on nothing that a user gives.
+CANNOT_FAIL = {
+    # a choice of units for what is there already
+    "Budget.columns",
+    "Plan.rows",
+    "Series.columns",
+    "Series.periods",
+    "Series.to_csv",
+    "SiteTable.columns",
+    "SiteTable.to_csv",
+    # words for what a fit has found
+    "flowdoubt.regression.as_inputs",
+    # any interval of measured values has its risks, any flow its place on a line
+    "ItemsAndMeasurement.global_risks",
+    "VerificationResult.line_at",
+    # arithmetic that looks at no number
+    "SpecificRisks.of",
+    # what is no point of the space lies outside
+    "EllipsoidalRegion.contains",
+    "RectangularRegion.contains",
+}
+
+
+def raised(own):
+    """The exceptions that a docstring names."""
+    return [entry.type for entry in NumpyDocString(inspect.getdoc(own))["Raises"]]
+
+
+def test_functions_that_can_fail_say_how():
+    taking = {
+        name: own
+        for name, own in public_functions().items()
+        if set(inspect.signature(own).parameters) - {"self", "cls"}
+    }
+    silent = {name for name, own in taking.items() if not raised(own)}
+    assert sorted(silent - CANNOT_FAIL) == []
+    assert sorted(CANNOT_FAIL - silent) == [], "exists, takes parameters and names no exception"
+
+
+def test_exceptions_that_are_named_exist():
+    unknown = {
+        f"{name}: {kind}"
+        for name, own in public_functions().items()
+        for kind in raised(own)
+        if not hasattr(fd, kind) and not hasattr(builtins, kind)
+    }
+    assert unknown == set()
+
+
+def test_what_takes_another_package_says_so():
+    others = ("to_pandas", "to_polars", "to_pint")
+    needing = {
+        name: own
+        for name, own in public_functions().items()
+        if name.rpartition(".")[2] in others or name.startswith("flowdoubt.plots.")
+    }
+    assert len(needing) > 25, "they were found"
+    assert [n for n, own in needing.items() if "ModuleNotFoundError" not in raised(own)] == []
