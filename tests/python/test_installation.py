@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from scipy.integrate import dblquad, quad
+from tables import against
 
 import flowdoubt as fd
 from flowdoubt import installation
@@ -31,8 +32,17 @@ def test_shapes_follow_the_arguments():
     np.testing.assert_allclose(u * np.sqrt(3), h, rtol=1e-14)
 
 
-@pytest.mark.parametrize("fitting", installation.FITTINGS)
-def test_the_field_carries_the_mean_and_its_path_means_give_the_error(fitting):
+def test_the_fields_carry_the_mean_and_their_path_means_give_the_error():
+    areas, found, expected = zip(*map(by_quadrature, installation.FITTINGS), strict=True)
+    source = "scipy quadrature"
+    what = "area mean of disturbed profiles"
+    against(what, source, areas, 1.0, atol=1e-6)
+    what = "error of a path in disturbed profiles"
+    against(what, source, found, expected, atol=1e-8)
+
+
+def by_quadrature(fitting):
+    """Area mean of the field; errors of two paths as stated and from the field."""
     from flowdoubt import _core
 
     def velocity(r, t):
@@ -44,16 +54,15 @@ def test_the_field_carries_the_mean_and_its_path_means_give_the_error(fitting):
         return velocity(1 - s**7, t) * (1 - s**7) * 7 * s**6
 
     area, _ = dblquad(over_area, 0.0, 2 * np.pi, 0.0, 1.0, epsabs=1e-7)
-    assert area / np.pi == pytest.approx(1.0, abs=1e-6)
 
     def path(t):
         return quad(lambda s: velocity(1 - s**7, t) * 7 * s**6, 0.0, 1.0, epsabs=1e-10)[0]
 
     undisturbed = (2 * 7 + 1) / (2 * 7)  # power law with n = 7
-    for orientation in (0.0, 0.7):
-        mean = 0.5 * (path(orientation) + path(orientation + np.pi))
-        error = installation.path_error(fitting, straight_run=3.0, orientation=orientation)
-        assert mean / undisturbed - 1 == pytest.approx(error, abs=1e-8)
+    orientation = np.array([0.0, 0.7])
+    error = installation.path_error(fitting, straight_run=3.0, orientation=orientation)
+    mean = [0.5 * (path(angle) + path(angle + np.pi)) for angle in orientation]
+    return area / np.pi, error, np.array(mean) / undisturbed - 1
 
 
 def test_profile_is_a_picture_of_the_cross_section():

@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 from iapws import IAPWS95
+from tables import against
 
 import flowdoubt as fd
 
@@ -18,15 +19,19 @@ STATES = [
 ]
 
 
-@pytest.mark.parametrize(("temperature", "pressure"), STATES)
-def test_water_meets_the_iapws_package(temperature, pressure):
-    reference = IAPWS95(T=temperature, P=pressure * 1e-6)
-    assert fd.water.density(temperature, pressure) == pytest.approx(reference.rho, rel=1e-9)
-    # the package's own sound speed is off by up to 2.5e-10 when given T and P
-    assert fd.water.sound_speed(temperature, pressure) == pytest.approx(reference.w, rel=2e-9)
+def test_water_meets_the_iapws_package():
+    package = "package `iapws`"
+    temperature, pressure = np.transpose(STATES)
+    states = [IAPWS95(T=t, P=p * 1e-6) for t, p in STATES]
+    # the package searches for the density, and is off by up to 2.5e-10 in the sound speed then
+    density = fd.water.density(temperature, pressure)
+    against("density of water", package, density, [s.rho for s in states], rtol=1e-9, noise=1e-10)
+    speed = fd.water.sound_speed(temperature, pressure)
+    against("sound speed in water", package, speed, [s.w for s in states], rtol=2e-9, noise=1e-9)
     # the package adds the critical enhancement, which is below 1e-6 here
     viscosity = fd.water.dynamic_viscosity(temperature, pressure)
-    assert viscosity == pytest.approx(reference.mu, rel=1e-6)
+    expected = [s.mu for s in states]
+    against("dynamic viscosity of water", package, viscosity, expected, rtol=1e-6, noise=1e-8)
 
 
 def test_water_meets_coolprop_over_the_whole_range():
@@ -34,12 +39,13 @@ def test_water_meets_coolprop_over_the_whole_range():
     liquid = pressure > 1.01 * fd.water.saturation_pressure(temperature)
     t, p = temperature[liquid], pressure[liquid]
     assert t.size > 150
-    np.testing.assert_allclose(
-        fd.water.density(t, p), PropsSI("D", "T", t, "P", p, "Water"), rtol=1e-9
-    )
-    np.testing.assert_allclose(
-        fd.water.sound_speed(t, p), PropsSI("A", "T", t, "P", p, "Water"), rtol=2e-9
-    )
+    package = "package `CoolProp`"
+    expected = PropsSI("D", "T", t, "P", p, "Water")
+    found = fd.water.density(t, p)
+    against("density of water", package, found, expected, rtol=1e-9, noise=1e-10)
+    expected = PropsSI("A", "T", t, "P", p, "Water")
+    found = fd.water.sound_speed(t, p)
+    against("sound speed in water", package, found, expected, rtol=2e-9, noise=1e-9)
 
 
 def test_industrial_formulation_is_no_substitute():
@@ -50,13 +56,13 @@ def test_industrial_formulation_is_no_substitute():
     assert industrial - fd.water.sound_speed(333.15) == pytest.approx(2.886, abs=0.005)
 
 
-@pytest.mark.parametrize("roughness", [0.0, 1e-5, 1e-3, 0.03])
-def test_colebrook_meets_the_fluids_package(roughness):
-    reynolds = np.geomspace(2500, 9e7, 25)
+def test_colebrook_meets_the_fluids_package():
+    reynolds, roughness = np.meshgrid(np.geomspace(2500, 9e7, 25), [0.0, 1e-5, 1e-3, 0.03])
     ours = fd.profile.friction_factor(reynolds, roughness)
-    theirs = [fluids.friction.Colebrook(float(re), roughness) for re in reynolds]
+    pairs = zip(reynolds.flat, roughness.flat, strict=True)
+    theirs = [fluids.friction.Colebrook(float(re), float(k)) for re, k in pairs]
     # the package rounds 2.51 and 3.7 otherwise than the paper in some of its branches
-    np.testing.assert_allclose(ours, theirs, rtol=1e-9)
+    against("friction factor of Colebrook", "package `fluids`", ours.ravel(), theirs, rtol=1e-9)
 
 
 def test_profile_factors_of_the_exact_profiles():
@@ -66,28 +72,26 @@ def test_profile_factors_of_the_exact_profiles():
     assert power == pytest.approx(2 * n / (2 * n + 1), rel=1e-14)
 
 
-@pytest.mark.parametrize("law", ["logarithmic", "power"])
-def test_profile_factor_by_quadrature_of_the_velocity(law):
+def test_profile_factor_by_quadrature_of_the_velocity():
     """Area and path mean of the velocity itself, by scipy."""
     from scipy.integrate import quad
 
     reynolds = 2e5
     f = fd.profile.friction_factor(reynolds)
-    if law == "power":
+    # in units of the bulk velocity; the constant is fixed by the area mean being one
+    slope = np.sqrt(f / 8) / 0.40
+    velocities = {
+        "power": lambda r: (1 - r) ** np.sqrt(f),
+        "logarithmic": lambda r: 1 + 1.5 * slope + slope * np.log1p(-r),
+    }
 
-        def velocity(r):
-            return (1 - r) ** np.sqrt(f)
-    else:
-        # in units of the bulk velocity; the constant is fixed by the area mean being one
-        slope = np.sqrt(f / 8) / 0.40
+    def quotient(velocity):
+        return 2 * quad(lambda r: r * velocity(r), 0, 1)[0] / quad(velocity, 0, 1)[0]
 
-        def velocity(r):
-            return 1 + 1.5 * slope + slope * np.log1p(-r)
-
-    area_mean = 2 * quad(lambda r: r * velocity(r), 0, 1)[0]
-    path_mean = quad(velocity, 0, 1)[0]
-    ours = fd.profile.correction_factor(reynolds, law=law)
-    assert ours == pytest.approx(area_mean / path_mean, rel=1e-8)
+    ours = [fd.profile.correction_factor(reynolds, law=law) for law in velocities]
+    theirs = [quotient(velocity) for velocity in velocities.values()]
+    what = "profile factor of the logarithmic and the power law"
+    against(what, "scipy quadrature", ours, theirs, rtol=1e-8)
 
 
 def profile_by_fields(law, r, friction_velocity):
@@ -98,25 +102,27 @@ def profile_by_fields(law, r, friction_velocity):
     return (1 - r) ** (1 / n) * (n + 1) * (2 * n + 1) / (2 * n**2)
 
 
-@pytest.mark.parametrize("law", ["logarithmic", "power"])
-def test_chord_factor_over_the_whole_pipe(law):
-    """Chord means by scipy at any offset, and all chords together make the area mean."""
+def test_chord_factor_over_the_whole_pipe():
+    """Chord means by scipy at any offset."""
     from scipy.integrate import quad
 
     u = np.sqrt(fd.profile.friction_factor(3e5) / 8)
-    for offset in (0.0, 0.2, 0.5, 0.9):
-        half = np.sqrt(1 - offset**2)
-
-        def on_chord(s, offset=offset):
-            return profile_by_fields(law, np.hypot(offset, s), u)
-
-        mean = quad(on_chord, 0, half, epsabs=1e-11, limit=200)[0] / half
-        ours = fd.profile.chord_factor(3e5, offset, law=law)
-        assert ours == pytest.approx(1 / mean, rel=1e-8)
     r = np.array([0.0, 0.5, 0.95])
-    np.testing.assert_allclose(
-        fd.profile.velocity_shape(r, 3e5, law=law), profile_by_fields(law, r, u), rtol=1e-12
-    )
+    found, expected = [], []
+    for law in ("logarithmic", "power"):
+        for offset in (0.0, 0.2, 0.5, 0.9):
+            half = np.sqrt(1 - offset**2)
+
+            def on_chord(s, law=law, offset=offset):
+                return profile_by_fields(law, np.hypot(offset, s), u)
+
+            mean = quad(on_chord, 0, half, epsabs=1e-11, limit=200)[0] / half
+            found.append(fd.profile.chord_factor(3e5, offset, law=law))
+            expected.append(1 / mean)
+        shape = fd.profile.velocity_shape(r, 3e5, law=law)
+        np.testing.assert_allclose(shape, profile_by_fields(law, r, u), rtol=1e-12)
+    what = "factor of chords, logarithmic and power law"
+    against(what, "scipy quadrature", found, expected, rtol=1e-8)
 
 
 @pytest.mark.parametrize("law", list(fd.profile.LAWS))
@@ -192,7 +198,8 @@ def test_path_by_fermats_principle():
     )
     in_wedges = 2 * wedge / (np.cos(angle) * wedge_speed)
     ours = traced.time_in_liquid + traced.dead_time + in_wedges
-    assert ours == pytest.approx(1e-6 * found.fun, rel=1e-11)
+    what = "time of the ray through wedges, walls and liquid"
+    against(what, "least time of all ways by scipy", ours, 1e-6 * found.fun, rtol=1e-11)
     assert found.x[0] == pytest.approx(run_in_wedge, rel=1e-4)
 
 

@@ -13,6 +13,7 @@ import pandas as pd
 import polars as pl
 import pytest
 from scipy.integrate import trapezoid
+from tables import against
 
 import flowdoubt as fd
 from flowdoubt import cli
@@ -115,13 +116,14 @@ def test_the_total_is_numpy_with_an_explicit_covariance_matrix(site, frame):
     weights[1:] += 0.5 * np.diff(seconds)
     columns = series.columns(si=True)
     np.testing.assert_array_equal(columns["volume_flow_m3_s"], flow)
-    np.testing.assert_allclose(
-        columns["standard_uncertainty_m3_s"], np.sqrt(np.diag(covariance)), rtol=1e-12
-    )
+    found, expected = columns["standard_uncertainty_m3_s"], np.sqrt(np.diag(covariance))
+    what = "standard uncertainties of the rows of a series"
+    against(what, "covariance of all rows by numpy", found, expected, rtol=1e-12)
     np.testing.assert_allclose(
         columns["random_uncertainty_m3_s"], np.sqrt((random**2).sum(axis=1)), rtol=1e-12
     )
-    assert series.total.estimate == pytest.approx(trapezoid(flow, seconds), rel=1e-14)
+    found, expected = series.total.estimate, trapezoid(flow, seconds)
+    against("total of a series", "package `scipy`", found, expected, rtol=1e-14)
     u = np.sqrt(weights @ covariance @ weights)
     assert series.total.standard_uncertainty == pytest.approx(u, rel=1e-11)
     # Welch-Satterthwaite over what is the same in all rows; scatter as stated has no end of dof

@@ -8,6 +8,7 @@ from CoolProp.CoolProp import PropsSI
 from scipy.integrate import solve_ivp
 from scipy.optimize import minimize
 from scipy.stats import chi2
+from tables import against
 
 import flowdoubt as fd
 
@@ -42,12 +43,12 @@ def readings(transit_time_us):
 def test_sea_water_is_that_of_gsw():
     t_c, s_g, p_dbar = 12.5, 34.2, 10.0
     temperature, pressure = 273.15 + t_c, 101325.0 + 1e4 * p_dbar
-    assert fd.seawater.density(temperature, pressure, s_g * 1e-3) == pytest.approx(
-        gsw.density.rho_t_exact(s_g, t_c, p_dbar), rel=1e-12
-    )
-    assert fd.seawater.sound_speed(temperature, pressure, s_g * 1e-3) == pytest.approx(
-        gsw.sound_speed_t_exact(s_g, t_c, p_dbar), rel=1e-12
-    )
+    functions = (fd.seawater.density, fd.seawater.sound_speed)
+    found = [function(temperature, pressure, s_g * 1e-3) for function in functions]
+    functions = (gsw.density.rho_t_exact, gsw.sound_speed_t_exact)
+    expected = [function(s_g, t_c, p_dbar) for function in functions]
+    what = "density of sea water and sound speed in it"
+    against(what, "TEOS-10 by package `gsw`", found, expected, rtol=1e-12)
     shape = fd.seawater.kinematic_viscosity(np.full((2, 1), 290.0), 1e5, [0.01, 0.02, 0.03]).shape
     assert shape == (2, 3)
     with pytest.raises(fd.RangeError, match=r"0 to 0\.042"):
@@ -56,13 +57,21 @@ def test_sea_water_is_that_of_gsw():
         fd.seawater.relative_uncertainty("colour", 290.0)
 
 
-@pytest.mark.parametrize(("glycol", "name"), [("ethylene", "MEG"), ("propylene", "MPG")])
-def test_glycol_is_that_of_coolprop(glycol, name):
-    state = ("T", 290.0, "P", 1e5, f"INCOMP::{name}[0.35]")
+def test_glycol_is_that_of_coolprop():
+    found, expected = [], []
+    for glycol, name in (("ethylene", "MEG"), ("propylene", "MPG")):
+        state = ("T", 290.0, "P", 1e5, f"INCOMP::{name}[0.35]")
+        functions = (fd.glycol.density, fd.glycol.dynamic_viscosity)
+        found.append([function(glycol, 290.0, 0.35) for function in functions])
+        expected.append([PropsSI(quantity, *state) for quantity in "DV"])
+    what = "density and viscosity of glycol solutions"
+    against(what, "package `CoolProp`", found, expected, rtol=1e-6)
+
+
+@pytest.mark.parametrize("glycol", ["ethylene", "propylene"])
+def test_properties_of_glycol_belong_together(glycol):
     density = fd.glycol.density(glycol, 290.0, 0.35)
-    assert density == pytest.approx(PropsSI("D", *state), rel=1e-6)
     viscosity = fd.glycol.dynamic_viscosity(glycol, 290.0, 0.35)
-    assert viscosity == pytest.approx(PropsSI("V", *state), rel=1e-6)
     ratio = viscosity / density
     assert fd.glycol.kinematic_viscosity(glycol, 290.0, 0.35) == pytest.approx(ratio, rel=1e-14)
     freezing = fd.glycol.freezing_temperature(glycol, [0.1, 0.3])
@@ -75,12 +84,15 @@ def test_glycol_is_that_of_coolprop(glycol, name):
 
 
 def test_pipes_are_those_of_fluids():
+    ours, theirs = [], []
     for nps, schedule in (("6", "40"), ("10", "STD"), ("1 1/2", "80")):
         number = {"1 1/2": 1.5}.get(nps) or float(nps)
         _, _, outside, wall = fluids.nearest_pipe(NPS=number, schedule=schedule)
         found = fd.pipe.dimensions("ASME B36.10M", nps, schedule)
-        assert found.outside_diameter.estimate == pytest.approx(outside, abs=1e-9)
-        assert found.wall.estimate == pytest.approx(wall, abs=1e-9)
+        ours.append((found.outside_diameter.estimate, found.wall.estimate))
+        theirs.append((outside, wall))
+    what = "outside diameter and wall of ASME B36.10M, m"
+    against(what, "package `fluids`", ours, theirs, atol=1e-9)
     assert "40" in fd.pipe.schedules("ASME B36.10M", "6")
     with pytest.raises(fd.InputError, match="did you mean `40`"):
         fd.pipe.dimensions("ASME B36.10M", "6", "45")
@@ -122,6 +134,7 @@ def layered(random):
 def test_fermat_by_scipy_gives_the_same_paths():
     """Between two points on the outside, scipy finds the runs that take least time."""
     random = np.random.default_rng(20121004)
+    times, least_times = [], []
     for _ in range(1000):
         arguments, wedge, across, speeds = layered(random)
         traced = fd.acoustics.path(**arguments, **wedge)
@@ -151,7 +164,8 @@ def test_fermat_by_scipy_gives_the_same_paths():
         )
         least = found.fun * scale
         ours = traced.time_in_liquid + traced.dead_time
-        assert ours == pytest.approx(least, rel=1e-9)
+        times.append(ours)
+        least_times.append(least)
         assert ours <= least * (1 + 1e-12)
         again = fd.acoustics.path(**arguments, spacing=total)
         assert again.axial_slowness == pytest.approx(traced.axial_slowness, rel=1e-9)
@@ -159,11 +173,12 @@ def test_fermat_by_scipy_gives_the_same_paths():
         # angles are stationary with the time, so the minimum tells them to the root of it
         in_liquid = np.arctan(runs(found.x)[-1] / across[-1])
         assert traced.angles.liquid == pytest.approx(in_liquid, abs=2e-6)
+    what, source = "time of the ray through pipes of any layers", "least time of all ways by scipy"
+    against(what, source, times, least_times, rtol=1e-9)
 
 
-@pytest.mark.parametrize("shape", ["linear", "logarithmic"])
-def test_a_ray_in_a_graded_liquid_is_bent_but_the_stack_of_layers_follows(shape):
-    """The ray equation integrated by scipy against a stack of thin layers traced by Snell's law."""
+def graded(shape):
+    """Run and time of a ray by thin layers and Snell's law, and by the ray equation in scipy."""
     depth, c0, change = 0.4, 1480.0, 0.04
 
     def speed(y):
@@ -196,7 +211,13 @@ def test_a_ray_in_a_graded_liquid_is_bent_but_the_stack_of_layers_follows(shape)
 
     coarse, fine = np.array(stack(100)), np.array(stack(200))
     limit = fine + (fine - coarse) / 3
-    np.testing.assert_allclose(limit, [run, time], rtol=1e-8)
+    return limit, [run, time]
+
+
+def test_a_ray_in_a_graded_liquid_is_bent_but_the_stack_of_layers_follows():
+    ours, theirs = zip(graded("linear"), graded("logarithmic"), strict=True)
+    what, source = "run and time of a ray in a graded liquid", "ray equation, scipy"
+    against(what, source, ours, theirs, rtol=1e-8)
 
 
 def test_the_sound_speed_check_ranks_its_causes():
@@ -224,7 +245,8 @@ def test_reconciliation_is_the_least_chi_square_that_scipy_finds():
     after = np.array(columns["after"])
     # inputs are independent here, so chi-square is a sum of squares
     assert (((after - before) / u) ** 2).sum() == pytest.approx(found.chi_square, rel=1e-6)
-    assert found.probability == pytest.approx(chi2.sf(found.chi_square, 1), rel=1e-9)
+    what, expected = "p-value of a reconciliation", chi2.sf(found.chi_square, 1)
+    against(what, "package `scipy`", found.probability, expected, rtol=1e-9)
     assert found.is_consistent
     assert found.after.standard_uncertainty < evaluation.standard_uncertainty
     assert found.before.standard_uncertainty == evaluation.standard_uncertainty

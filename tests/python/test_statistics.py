@@ -2,6 +2,7 @@
 
 import json
 import math
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import pandas as pd
 import polars as pl
 import pytest
 from scipy import fft, signal, stats
+from tables import against
 
 import flowdoubt as fd
 
@@ -52,9 +54,11 @@ def test_michelso_of_nist_strd():
     result = fd.statistics.mean(readings)
     assert result.count == 100
     assert result.mean == pytest.approx(299.852400000000, rel=1e-15)
-    assert result.standard_deviation == pytest.approx(0.0790105478190518, rel=1e-12)
+    what = "mean, standard deviation, autocorrelation of lag 1"
     lag_1 = fd.statistics.autocorrelation(readings, 1)[0]
-    assert lag_1 == pytest.approx(0.535199668621283, rel=1e-12)
+    found = [result.mean, result.standard_deviation, lag_1]
+    certified = [299.852400000000, 0.0790105478190518, 0.535199668621283]
+    against(what, "NIST StRD, Michelso (from memory)", found, certified, rtol=1e-12)
 
 
 def test_numacc_1_of_nist_strd():
@@ -141,8 +145,9 @@ GROUPS = [[10.1, 10.3, 10.2, 10.2], [10.5, 10.4, 10.7], [10.0, 10.2, 10.1, 9.9, 
 def test_one_way_meets_scipy(given):
     a = fd.statistics.one_way(given)
     expected = stats.f_oneway(*GROUPS)
-    assert a.f == pytest.approx(expected.statistic, rel=1e-12)
-    assert a.p_value == pytest.approx(expected.pvalue, rel=1e-11)
+    expected = [expected.statistic, expected.pvalue]
+    what = "analysis of variance: F and p-value"
+    against(what, "package `scipy`", [a.f, a.p_value], expected, rtol=1e-11)
     assert f"{a.f:.3f}" in repr(a)
 
 
@@ -162,11 +167,14 @@ def test_weighted_mean_and_consistency():
     x, u = np.array([10.02, 10.11, 9.95, 10.40]), np.array([0.05, 0.08, 0.05, 0.2])
     w = fd.statistics.weighted_mean(x, u, significance=0)
     mean, weights = np.average(x, weights=u**-2.0, returned=True)
-    assert w.mean == pytest.approx(mean, rel=1e-14)
-    assert w.standard_uncertainty == pytest.approx(weights**-0.5, rel=1e-14)
+    what = "weighted mean and its standard uncertainty"
+    found = [w.mean, w.standard_uncertainty]
+    against(what, "package `numpy`", found, [mean, weights**-0.5], rtol=1e-14)
     chi_squared = (((x - mean) / u) ** 2).sum()
     assert w.chi_squared == pytest.approx(chi_squared, rel=1e-12)
-    assert w.p_value == pytest.approx(stats.chi2.sf(chi_squared, 3), rel=1e-11)
+    what = "p-value of consistent results"
+    expected = stats.chi2.sf(chi_squared, 3)
+    against(what, "package `scipy`", w.p_value, expected, rtol=1e-11)
     assert w.birge_ratio == pytest.approx(math.sqrt(chi_squared / 3), rel=1e-12)
     np.testing.assert_allclose(w.differences, x - mean, rtol=1e-12)
     np.testing.assert_allclose(w.difference_uncertainties, np.sqrt(u**2 - 1 / weights), rtol=1e-12)
@@ -203,22 +211,26 @@ def test_random_effects_as_a_table_and_by_students_t():
     assert repr(r).startswith("<RandomEffects mean 5.2")
 
 
-@pytest.mark.parametrize("significance", [0.01, 0.05, 0.1])
-def test_grubbs_test_meets_student_t_of_scipy(significance):
+def test_grubbs_test_meets_student_t_of_scipy():
     n = len(READINGS)
-    t = fd.statistics.outlier_test(READINGS, significance)
     g = np.abs(stats.zscore(READINGS, ddof=1)).max()
-    assert (t.index, t.reading, t.significance) == (3, 10.61, significance)
-    assert t.statistic == pytest.approx(g, rel=1e-12)
-    quantile = stats.t.isf(significance / (2 * n), n - 2)
-    critical = (n - 1) / math.sqrt(n) * math.sqrt(quantile**2 / (n - 2 + quantile**2))
-    assert t.critical_value == pytest.approx(critical, rel=1e-12)
-    assert fd.statistics.grubbs_critical_value(n, significance) == t.critical_value
     square = n * (n - 2) * g**2 / ((n - 1) ** 2 - n * g**2)
-    assert t.p_value == pytest.approx(2 * n * stats.t.sf(math.sqrt(square), n - 2), rel=1e-8)
-    assert t.stands_out and "It was kept" in t.in_words and "Reading 4" in repr(t)
-    calm = fd.statistics.outlier_test(READINGS[:3], significance)
-    assert not calm.stands_out and calm.in_words.startswith("No reading stands out")
+    p_value = 2 * n * stats.t.sf(math.sqrt(square), n - 2)
+    found, expected = [], []
+    for significance in (0.01, 0.05, 0.1):
+        t = fd.statistics.outlier_test(READINGS, significance)
+        assert (t.index, t.reading, t.significance) == (3, 10.61, significance)
+        quantile = stats.t.isf(significance / (2 * n), n - 2)
+        critical = (n - 1) / math.sqrt(n) * math.sqrt(quantile**2 / (n - 2 + quantile**2))
+        found.append((t.statistic, t.critical_value))
+        expected.append((g, critical))
+        assert fd.statistics.grubbs_critical_value(n, significance) == t.critical_value
+        assert t.p_value == pytest.approx(p_value, rel=1e-8)
+        assert t.stands_out and "It was kept" in t.in_words and "Reading 4" in repr(t)
+        calm = fd.statistics.outlier_test(READINGS[:3], significance)
+        assert not calm.stands_out and calm.in_words.startswith("No reading stands out")
+    what = "Grubbs' test: statistic and critical value"
+    against(what, "package `scipy`", found, expected, rtol=1e-12)
 
 
 def by_cosine_transform(readings):
@@ -243,26 +255,31 @@ def by_cosine_transform(readings):
     return found, terms
 
 
-@pytest.mark.parametrize("n", [2, 5, 9, 64, 360, 4000])
-@pytest.mark.parametrize("phi", [0.0, 0.8, 0.967])
-def test_autocorrelated_mean_by_another_transform(n, phi):
-    rng = np.random.default_rng(n)
-    series = 50.0 + signal.lfilter([1], [1, -phi], rng.normal(size=n + 300))[300:]
-    a = fd.statistics.autocorrelated(pl.Series(series))
-    assert a.mean == pytest.approx(series.mean(), rel=1e-13)
-    assert a.standard_deviation == pytest.approx(series.std(ddof=1), rel=1e-12)
-    u, dof = by_cosine_transform(series)
-    assert (a.standard_uncertainty, a.dof) == (pytest.approx(u, rel=1e-10), dof)
-    s = a.standard_deviation
-    assert a.effective_count == pytest.approx(min(n, 1 + s**2 * (n - 1) / (n * u**2)), rel=1e-9)
-    assert a.count == n and "independent" in repr(a)
+def test_autocorrelated_mean_by_another_transform():
+    found, expected = [], []
+    for n, phi in product([2, 5, 9, 64, 360, 4000], [0.0, 0.8, 0.967]):
+        rng = np.random.default_rng(n)
+        series = 50.0 + signal.lfilter([1], [1, -phi], rng.normal(size=n + 300))[300:]
+        a = fd.statistics.autocorrelated(pl.Series(series))
+        assert a.mean == pytest.approx(series.mean(), rel=1e-13)
+        assert a.standard_deviation == pytest.approx(series.std(ddof=1), rel=1e-12)
+        u, dof = by_cosine_transform(series)
+        found.append((a.standard_uncertainty, a.dof))
+        expected.append((u, dof))
+        s = a.standard_deviation
+        count = min(n, 1 + s**2 * (n - 1) / (n * u**2))
+        assert a.effective_count == pytest.approx(count, rel=1e-9), (n, phi)
+        assert a.count == n and "independent" in repr(a)
+    what = "standard uncertainty and degrees of freedom of autocorrelated readings"
+    against(what, "cosine transform by scipy", found, expected, rtol=1e-10)
 
 
 def test_autocorrelation_meets_sums():
     series = np.random.default_rng(7).normal(size=50).cumsum()
     d = series - series.mean()
     expected = [d[k:] @ d[:-k] / (d @ d) for k in (1, 2, 3)]
-    np.testing.assert_allclose(fd.statistics.autocorrelation(series, 3), expected, rtol=1e-12)
+    found = fd.statistics.autocorrelation(series, 3)
+    against("autocorrelation", "sums by numpy", found, expected, rtol=1e-12)
 
 
 def test_stated_damping_is_a_lower_bound():

@@ -18,9 +18,8 @@ const HEAD: &str = "\
 Every row is written by the test of `tests/rust` that its last column names, from the comparisons that it makes;
 the test fails where the page says something else. *Largest deviation* is that of the value which comes nearest to
 its tolerance; where the values of a row have tolerances of their own, both are in units of the tolerance.
-Deviations are rounded to two digits. These are the Rust tests; those of Python compare with further packages
-([what is checked against which source](checks.md)). `FLOWDOUBT_WRITE_TABLES=1 cargo test --test rust` writes
-this page.
+Deviations are rounded to two digits. These are the Rust tests; those of Python compare with further packages:
+[checks in Python](checks_in_python.md). `FLOWDOUBT_WRITE_TABLES=1 cargo test --test rust` writes this page.
 ";
 
 const COLUMNS: &str = "\
