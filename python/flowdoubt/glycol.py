@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from flowdoubt import _core
 from flowdoubt.edge.arrays import FloatOrArray, elementwise
+from flowdoubt.edge.errors import refuse
 from flowdoubt.edge.liquids import property_of, uncertainty_of
 from flowdoubt.edge.text import shown
 
@@ -212,4 +213,13 @@ def relative_uncertainty(
     >>> relative_uncertainty("viscosity", "ethylene", 293.15, 0.3)
     0.025
     """
+    if quantity == "sound_speed":
+        raise refuse(
+            "quantity: found 'sound_speed', for which there is no formulation; allowed: 'density', "
+            "'viscosity'",
+            code="unknown-name",
+            field="quantity",
+            value=quantity,
+            allowed="'density', 'viscosity'",
+        )
     return uncertainty_of(_name(glycol), quantity, temperature, 0.0, mass_fraction)

@@ -348,6 +348,13 @@ def as_inputs(
     >>> round(y.estimate, 6), round(y.standard_uncertainty, 6)
     (3.06, 0.067082)
     """
+    if intercept == slope:
+        raise refuse(
+            f"slope: found {slope!r}, the name of the intercept; allowed: another name",
+            field="slope",
+            value=slope,
+            allowed="another name than the intercept has",
+        )
     stated = {
         intercept: (line.intercept, line.intercept_uncertainty),
         slope: (line.slope, line.slope_uncertainty),
@@ -356,7 +363,9 @@ def as_inputs(
         name: normal(value, u, dof=_dof(line), evidence=evidence)
         for name, (value, u) in stated.items()
     }
-    return inputs, {(intercept, slope): line.correlation}
+    # what has no uncertainty is correlated with nothing
+    exact = math.isnan(line.correlation)
+    return inputs, {} if exact else {(intercept, slope): line.correlation}
 
 
 def _dof(line: StraightLine) -> float:

@@ -229,9 +229,17 @@ impl SpecificRisks {
     /// -------
     /// SpecificRisks
     ///     The risks.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A probability outside 0 to 1.
     #[staticmethod]
-    fn of(conformance_probability: f64) -> SpecificRisks {
-        SpecificRisks(core::SpecificRisks::of(conformance_probability))
+    fn of(conformance_probability: f64) -> PyResult<SpecificRisks> {
+        let p = conformance_probability;
+        let inside = (0.0..=1.0).contains(&p);
+        Error::range(inside, "conformance_probability", p, "", "0 to 1")?;
+        Ok(SpecificRisks(core::SpecificRisks::of(p)))
     }
 
     /// The probability that the item, if it is accepted, does not conform.

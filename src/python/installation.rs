@@ -37,11 +37,14 @@ fn for_mountings<'py>(
     let row = |(i, run): (usize, &f64)| {
         disturbance::check_straight_run(*run, "straight_run")?;
         let orientation = orientations.map(|o| {
-            o.get(i).copied().ok_or(Error::Length {
+            let angle = o.get(i).copied().ok_or(Error::Length {
                 field: "orientation".to_owned(),
                 found: o.len(),
                 allowed: format!("{} elements", rows.len()),
-            })
+            })?;
+            let allowed = "finite numbers";
+            Error::range(angle.is_finite(), "orientation", angle, "rad", allowed)?;
+            Ok(angle)
         });
         Ok(function(&Mounting {
             straight_run: *run,

@@ -3,6 +3,7 @@
 use super::budget::{Budget, Expanded};
 use super::trials::Trials;
 use super::user_class::{Made, taken};
+use crate::error::{Error, Result};
 use crate::montecarlo::{self, SobolIndex};
 use crate::uncertainty::{self, Output};
 use crate::units::Unit;
@@ -26,6 +27,24 @@ fn units_of(outputs: &[Output]) -> Vec<Unit> {
 fn values_in(units: &[Unit], values: &[f64]) -> Vec<f64> {
     let each = units.iter().zip(values);
     each.map(|(unit, value)| unit.from_si(*value)).collect()
+}
+
+/// A point in SI units, from numbers each in a unit of its own.
+fn point_in(units: &[Unit], y: &PyReadonlyArray1<'_, f64>) -> Result<Vec<f64>> {
+    let y = y.as_array();
+    if y.len() != units.len() {
+        return Err(Error::Length {
+            field: "y".to_owned(),
+            found: y.len(),
+            allowed: format!("{}, one number for each output", units.len()),
+        });
+    }
+    let each = units.iter().zip(y).enumerate();
+    each.map(|(i, (unit, y))| {
+        Error::range(y.is_finite(), format!("y[{i}]"), *y, "", "finite numbers")?;
+        Ok(unit.to_si(*y))
+    })
+    .collect()
 }
 
 /// Estimates of several outputs with their covariance matrix.
@@ -145,11 +164,15 @@ impl EllipsoidalRegion {
     /// -------
     /// bool
     ///     Whether the region holds the point; its surface belongs to it.
-    fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> bool {
-        let each = self.1.iter().zip(y.as_array());
-        let si: Vec<f64> = each.map(|(unit, y)| unit.to_si(*y)).collect();
-        // of another length it is in no region
-        y.as_array().len() == self.1.len() && self.0.contains(&si)
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A point of another length.
+    /// RangeError
+    ///     Numbers that are not finite.
+    fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> PyResult<bool> {
+        Ok(self.0.contains(&point_in(&self.1, &y)?))
     }
 
     fn __repr__(&self) -> String {
@@ -203,11 +226,15 @@ impl RectangularRegion {
     /// -------
     /// bool
     ///     Whether the region holds the point; its surface belongs to it.
-    fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> bool {
-        let each = self.1.iter().zip(y.as_array());
-        let si: Vec<f64> = each.map(|(unit, y)| unit.to_si(*y)).collect();
-        // of another length it is in no region
-        y.as_array().len() == self.1.len() && self.0.contains(&si)
+    ///
+    /// Raises
+    /// ------
+    /// InputError
+    ///     A point of another length.
+    /// RangeError
+    ///     Numbers that are not finite.
+    fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> PyResult<bool> {
+        Ok(self.0.contains(&point_in(&self.1, &y)?))
     }
 
     fn __repr__(&self) -> String {

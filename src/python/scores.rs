@@ -58,12 +58,14 @@ fn buoyancy_factor<'py>(
     air: Argument<'py>,
     weights: Argument<'py>,
     liquid: Argument<'py>,
-) -> Array<'py> {
+) -> PyResult<Array<'py>> {
     let all = air.as_array();
     let all = all.iter().zip(weights.as_array()).zip(liquid.as_array());
-    let factors =
-        all.map(|((air, weights), liquid)| core::buoyancy_factor(*air, *weights, *liquid));
-    factors.collect::<Vec<f64>>().to_pyarray(py)
+    let factors = all.map(|((air, weights), liquid)| {
+        core::check_densities(*air, *weights, *liquid)?;
+        Ok(core::buoyancy_factor(*air, *weights, *liquid))
+    });
+    Ok(factors.collect::<Result<Vec<f64>>>()?.to_pyarray(py))
 }
 
 /// Error of a diverter in s from one long run and many short ones.
@@ -75,13 +77,17 @@ fn diverter_error(
     burst_mass: f64,
     bursts: u32,
     flow_ratio: f64,
-) -> f64 {
-    core::diverter_error(
+) -> PyResult<f64> {
+    core::check_bursts(
+        [duration, mass, burst_duration, burst_mass, flow_ratio],
+        bursts,
+    )?;
+    Ok(core::diverter_error(
         duration,
         mass,
         burst_duration,
         burst_mass,
         bursts,
         flow_ratio,
-    )
+    ))
 }

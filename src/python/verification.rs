@@ -6,6 +6,7 @@ use super::trials::Trials;
 use super::user_class::{Made, taken};
 use super::verification_rows::{point_entry, run_entry};
 use super::watched::watched;
+use crate::error::{Error, Result};
 use crate::montecarlo::{self, MonteCarlo};
 use crate::verify as core;
 use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
@@ -403,15 +404,31 @@ impl VerificationResult {
     /// -------
     /// tuple of ndarray or None
     ///     Errors and standard uncertainties, each of shape ``(n,)``; None where there is no line.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A flow so far out that the line has no number there.
     fn line_at<'py>(
         &self,
         py: Python<'py>,
         flow: Argument<'py>,
-    ) -> Option<(Array<'py>, Array<'py>)> {
-        let line = self.0.line?;
-        let si = flow.as_array().mapv(|flow| self.0.flow_unit.to_si(flow));
-        let (error, u): (Vec<f64>, Vec<f64>) = si.iter().map(|flow| line.at(*flow)).unzip();
-        Some((error.to_pyarray(py), u.to_pyarray(py)))
+    ) -> PyResult<Option<(Array<'py>, Array<'py>)>> {
+        let Some(line) = self.0.line else {
+            return Ok(None);
+        };
+        let at = |(i, flow): (usize, &f64)| {
+            let (error, u) = line.at(self.0.flow_unit.to_si(*flow));
+            let inside = error.is_finite() && u.is_finite();
+            let allowed = "flows about those of the points";
+            Error::range(inside, format!("flow[{i}]"), *flow, "", allowed)?;
+            Ok((error, u))
+        };
+        let found = flow.as_array();
+        let found = found.iter().enumerate().map(at);
+        let (error, u): (Vec<f64>, Vec<f64>) =
+            found.collect::<Result<Vec<_>>>()?.into_iter().unzip();
+        Ok(Some((error.to_pyarray(py), u.to_pyarray(py))))
     }
 
     /// Monte Carlo trials of the errors of all flow points.

@@ -58,4 +58,6 @@ pub use scatter::{Repeatability, Reproducibility};
 pub use scores::{e_n, zeta_score};
 pub use verification::Verification;
 pub use verification_text::VERIFICATION_CAUTIONS;
-pub use weighing::{air_density, buoyancy_factor, check_air, diverter_error};
+pub use weighing::{
+    air_density, buoyancy_factor, check_air, check_bursts, check_densities, diverter_error,
+};

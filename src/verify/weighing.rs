@@ -28,6 +28,20 @@ pub fn buoyancy_factor<S: Scalar>(air_density: S, weight_density: S, liquid_dens
     (-air_density / weight_density + 1.0) / (-air_density / liquid_density + 1.0)
 }
 
+/// Refuses densities for which [`buoyancy_factor`] says nothing.
+///
+/// # Errors
+/// Air of negative density, weights or a liquid that are no denser than it.
+pub fn check_densities(air: f64, weights: f64, liquid: f64) -> Result<()> {
+    let inside = air >= 0.0 && air.is_finite();
+    Error::range(inside, "air_density", air, "kg/m3", "0 or above")?;
+    for (name, density) in [("weight_density", weights), ("liquid_density", liquid)] {
+        let inside = density > air && density.is_finite();
+        Error::range(inside, name, density, "kg/m3", "above that of the air")?;
+    }
+    Ok(())
+}
+
 /// Density of moist air in kg/m3 by the approximation formula of OIML R 111.
 ///
 /// ```text
@@ -100,4 +114,24 @@ pub fn diverter_error<S: Scalar>(
     // r (T - n d) = s (t - d) with r = q'/q and s = sum m_i / m
     let ratio = burst_mass / mass;
     (ratio * duration - flow_ratio * burst_duration) / (ratio - flow_ratio * f64::from(bursts))
+}
+
+/// Refuses runs from which [`diverter_error`] cannot tell the error: durations, masses and flow ratio in
+/// the order of its arguments.
+///
+/// # Errors
+/// One that is not above 0; fewer bursts than 2.
+pub fn check_bursts(stated: [f64; 5], bursts: u32) -> Result<()> {
+    let names = [
+        ("duration", "s"),
+        ("mass", "kg"),
+        ("burst_duration", "s"),
+        ("burst_mass", "kg"),
+        ("flow_ratio", ""),
+    ];
+    for ((name, unit), value) in names.into_iter().zip(stated) {
+        let inside = value > 0.0 && value.is_finite();
+        Error::range(inside, name, value, unit, "above 0")?;
+    }
+    Error::range(bursts >= 2, "bursts", f64::from(bursts), "", "2 or above")
 }

@@ -48,6 +48,13 @@ def call(model: Model, x: dict[str, Any]) -> Any:
 
 def named(result: Any) -> tuple[dict[str, Any], bool]:
     """Return the outputs by name, and whether the model returned more than one."""
+    if isinstance(result, Mapping | tuple | list) and not result:
+        raise refuse(
+            f"model: returned {result!r}; allowed: a number, or numbers by name",
+            field="model",
+            value=result,
+            allowed="a number, or numbers by name",
+        )
     if isinstance(result, Mapping):
         return {str(name): value for name, value in result.items()}, True
     if isinstance(result, tuple | list):
