@@ -259,7 +259,6 @@ def __getattr__(name: str) -> _ModuleType:
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 
-for _name in (*__all__, __name__):
-    _own = globals().get(_name, _import_module(__name__))
-    if isinstance(_own, _ModuleType):
-        _guard(_own)
+_topics = [own for name in __all__ if isinstance(own := globals().get(name), _ModuleType)]
+for _module in (*_topics, _import_module(__name__)):
+    _guard(_module)
