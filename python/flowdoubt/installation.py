@@ -88,7 +88,7 @@ def factor(
     InputError
         Another fitting; arguments that are not numbers, or whose shapes do not fit together.
     RangeError
-        A straight run or a number of planes out of range.
+        A straight run or a number of planes out of range, an orientation that is not finite.
 
     Examples
     --------
@@ -139,7 +139,7 @@ def half_width(
     InputError
         Another fitting; arguments that are not numbers, or whose shapes do not fit together.
     RangeError
-        A straight run or a number of planes out of range.
+        A straight run or a number of planes out of range, an orientation that is not finite.
 
     Examples
     --------
@@ -185,7 +185,7 @@ def standard_uncertainty(
     InputError
         Another fitting; arguments that are not numbers, or whose shapes do not fit together.
     RangeError
-        A straight run or a number of planes out of range.
+        A straight run or a number of planes out of range, an orientation that is not finite.
 
     Examples
     --------
@@ -275,7 +275,7 @@ def path_error(
     InputError
         Another fitting; arguments that are not numbers, or whose shapes do not fit together.
     RangeError
-        A straight run or a number of planes out of range.
+        A straight run or a number of planes out of range, an orientation that is not finite.
     """
 
     def of(run: FloatArray, angle: FloatArray) -> FloatArray:

@@ -339,6 +339,11 @@ def as_inputs(
         Inputs by name, and correlations by pairs of names, for `flowdoubt.propagate` and
         `flowdoubt.monte_carlo`.
 
+    Raises
+    ------
+    InputError
+        One name for both.
+
     Examples
     --------
     >>> import flowdoubt as fd

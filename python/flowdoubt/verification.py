@@ -185,6 +185,8 @@ def buoyancy_factor(
     ------
     InputError
         Arguments that are not numbers, or whose shapes do not fit together.
+    RangeError
+        Air of negative density, weights or a liquid that are no denser than it.
 
     Examples
     --------
@@ -227,6 +229,8 @@ def diverter_error(
     ------
     InputError
         A negative number of short runs.
+    RangeError
+        A duration, mass or flow ratio that is not above 0; fewer short runs than 2.
 
     Examples
     --------

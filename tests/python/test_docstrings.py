@@ -96,12 +96,8 @@ CANNOT_FAIL = {
     "Series.to_csv",
     "SiteTable.columns",
     "SiteTable.to_csv",
-    # words for what a fit has found
-    "flowdoubt.regression.as_inputs",
-    # any interval of measured values has its risks, any flow its place on a line
+    # any interval of measured values has its risks
     "ItemsAndMeasurement.global_risks",
-    # arithmetic that looks at no number
-    # what is no point of the space lies outside
 }
 
 

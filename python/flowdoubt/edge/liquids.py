@@ -6,7 +6,7 @@ from flowdoubt import _core
 from flowdoubt.edge.arrays import FloatOrArray, flattened, shaped
 from flowdoubt.edge.text import shown
 
-_DOUBTS = ("density", "viscosity", "sound_speed")
+_PROPERTIES = ("density", "viscosity", "sound_speed")
 
 
 def property_of(liquid: str, name: str, *state: ArrayLike) -> FloatOrArray:
@@ -17,8 +17,8 @@ def property_of(liquid: str, name: str, *state: ArrayLike) -> FloatOrArray:
 
 def uncertainty_of(liquid: str, quantity: str, *state: ArrayLike) -> FloatOrArray:
     """Return the relative standard uncertainty of a property at a state."""
-    if quantity not in _DOUBTS:
-        allowed = ", ".join(_DOUBTS)
+    if quantity not in _PROPERTIES:
+        allowed = ", ".join(_PROPERTIES)
         raise _core.InputError(f"quantity: found `{shown(quantity)}`; allowed: {allowed}")
     flat, shape = flattened(*state)
     return shaped(_core.liquid_uncertainty(liquid, quantity, flat), shape)
