@@ -17,6 +17,7 @@
 //! | [`mark_out`] | where the sensors go on the pipe, and what it costs to miss the place |
 //! | [`evaluate`] | readings to flow, with budget, Monte Carlo, warnings, checks on site, reconciliation; logs to totals; many sites |
 //! | [`site`] | a site and its file: sections, stated values, alternatives |
+//! | [`table`] | tables of readings as they come: text and workbooks to columns with units, and how they were read |
 //! | [`model`] | the measurement model of one path: quantities, bore, layers, equations, checks |
 //! | [`profile`] | friction, profile laws, profile factor |
 //! | [`acoustics`] | refraction, sound path, velocity from times |
@@ -124,6 +125,8 @@ mod saving;
 pub mod scalar;
 #[cfg(feature = "site")]
 pub mod site;
+#[cfg(feature = "site")]
+pub mod table;
 pub mod text;
 pub mod uncertainty;
 pub mod units;

@@ -3,11 +3,8 @@
 mod as_text;
 mod before_readings;
 mod calibration_warnings;
-mod channel;
 mod channels_used;
 mod check;
-mod column_name;
-mod csv_table;
 mod evaluation;
 mod evaluation_text;
 mod in_situ;
@@ -37,8 +34,8 @@ mod unusual_values;
 mod validation;
 mod warnings;
 
+pub use crate::table::Channel;
 pub(crate) use before_readings::BeforeReadings;
-pub use channel::Channel;
 pub use check::{Cause, InterchangedZero, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
 pub use evaluation::Evaluation;
 pub use evaluation_text::CAUTIONS;

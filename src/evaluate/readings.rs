@@ -1,11 +1,9 @@
 //! Readings of the meter, as columns whose names carry their units.
 
-use super::channel::tells_flow;
-use super::column_name::{ColumnName, read_name};
-use super::csv_table::CsvTable;
 use super::{Channel, GivenColumn, GivenReadings, Times};
 use crate::error::{Error, Result, file_name, shortened};
 use crate::files::{Kind, read_text};
+use crate::table::{ColumnName, CsvTable, read_name, tells_flow};
 use crate::text::shown;
 use crate::units::{Unit, decimal_point};
 use std::path::Path;

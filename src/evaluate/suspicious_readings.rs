@@ -1,12 +1,12 @@
 //! Readings that nobody may have meant: some far from all others, some that stand still. They are
 //! told of and kept; whoever knows the reason leaves them out.
 
-use super::csv_table::CsvTable;
 use super::readings::Column;
 use super::series::{frozen, spikes};
 use super::{Channel, Evaluation, GivenReadings, Readings, Warning};
 use crate::error::{Error, Result, with_unit};
 use crate::model::Quantity;
+use crate::table::CsvTable;
 use crate::uncertainty::{Input, Origin, OutlierTest, Shape};
 use crate::units::Unit;
 use std::path::Path;

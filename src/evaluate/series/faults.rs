@@ -5,8 +5,8 @@ use super::quantile::quantile;
 use super::{Reason, skipped_periods};
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
-use crate::evaluate::channel::tells_flow;
 use crate::evaluate::readings::Column;
+use crate::table::tells_flow;
 
 /// Which rows are faults. Limits are our judgement; every row that they reject is listed with its
 /// reason.

@@ -3,11 +3,10 @@
 use super::pulses_and_counters::CountedRows;
 use super::{Clock, Reason, Times, time_zone};
 use crate::error::{Error, Result};
-use crate::evaluate::column_name::{ColumnName, read_name};
-use crate::evaluate::csv_table::CsvTable;
 use crate::evaluate::readings::Column;
 use crate::evaluate::{Channel, Readings};
 use crate::files::{Kind, read_text};
+use crate::table::{ColumnName, CsvTable, read_name};
 use crate::text::shown;
 use crate::units::Unit;
 use std::path::Path;

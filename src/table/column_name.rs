@@ -9,7 +9,7 @@ const IGNORED: [&str; 2] = ["time", "remark"];
 
 /// What a column's name stands for.
 #[derive(Debug, Clone)]
-pub(super) enum ColumnName {
+pub(crate) enum ColumnName {
     /// Readings of a channel, in a unit.
     Channel(Channel, Unit),
     /// Points in time as text, which matter to a series alone.
@@ -21,7 +21,7 @@ pub(super) enum ColumnName {
 }
 
 impl ColumnName {
-    pub(super) fn channel(self) -> Option<(Channel, Unit)> {
+    pub(crate) fn channel(self) -> Option<(Channel, Unit)> {
         match self {
             ColumnName::Channel(channel, unit) => Some((channel, unit)),
             _ => None,
@@ -36,7 +36,7 @@ fn time_unit(name: &str) -> Option<Unit> {
 }
 
 /// What a column's name stands for.
-pub(super) fn read_name(name: &str) -> Result<ColumnName> {
+pub(crate) fn read_name(name: &str) -> Result<ColumnName> {
     match name {
         "time" => return Ok(ColumnName::Time),
         "remark" => return Ok(ColumnName::Remark),
@@ -74,7 +74,7 @@ pub(super) fn read_name(name: &str) -> Result<ColumnName> {
 }
 
 /// Whether a name is that of a column of readings, or was meant to be.
-pub(super) fn resembles_a_column(name: &str) -> bool {
+pub(crate) fn resembles_a_column(name: &str) -> bool {
     let begins = |channel: Channel| name.starts_with(channel.name());
     read_name(name).is_ok()
         || Channel::ALL.into_iter().any(begins)

@@ -43,7 +43,7 @@ impl Channel {
     ];
 
     /// Those of which a site on the indicated basis has one.
-    pub(super) const INDICATED: [Channel; 6] = [
+    pub(crate) const INDICATED: [Channel; 6] = [
         Channel::VolumeFlow,
         Channel::Velocity,
         Channel::Current,
@@ -94,7 +94,7 @@ impl Channel {
     }
 
     /// An example of a whole column name.
-    pub(super) fn example(self) -> &'static str {
+    pub(crate) fn example(self) -> &'static str {
         match self {
             Channel::TransitTime => "transit_time_us",
             Channel::TimeDifference => "time_difference_ns",
@@ -128,7 +128,7 @@ impl Channel {
 const CURRENTS: [f64; 2] = [0.0036, 0.021];
 
 /// Whether a current in A tells a flow, and not a fault.
-pub(super) fn tells_flow(current: f64) -> bool {
+pub(crate) fn tells_flow(current: f64) -> bool {
     // so that limits as they are written are inside
     (CURRENTS[0] - 1e-12..=CURRENTS[1] + 1e-12).contains(&current)
 }

@@ -10,13 +10,13 @@ use std::path::Path;
 const LONGEST_NAME: usize = 200;
 
 /// The cells of a CSV file whose rows are as long as its header.
-pub(super) struct CsvTable<'a> {
+pub(crate) struct CsvTable<'a> {
     text: &'a str,
     file: &'a Path,
     header: Option<csv::Position>,
     /// Name and meaning of each column.
-    pub(super) names: Vec<(String, ColumnName)>,
-    pub(super) rows: Vec<StringRecord>,
+    pub(crate) names: Vec<(String, ColumnName)>,
+    pub(crate) rows: Vec<StringRecord>,
 }
 
 impl<'a> CsvTable<'a> {
@@ -26,7 +26,7 @@ impl<'a> CsvTable<'a> {
     /// # Errors
     /// Text that is no CSV, a row of another length than the header, an unknown column or unit; each
     /// with file and line.
-    pub(super) fn read(text: &'a str, file: &'a Path, other: &[&str]) -> Result<CsvTable<'a>> {
+    pub(crate) fn read(text: &'a str, file: &'a Path, other: &[&str]) -> Result<CsvTable<'a>> {
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
             .from_reader(text.as_bytes());
@@ -60,19 +60,19 @@ impl<'a> CsvTable<'a> {
     }
 
     /// The cells of a column.
-    pub(super) fn cells(&self, column: usize) -> impl Iterator<Item = &str> {
+    pub(crate) fn cells(&self, column: usize) -> impl Iterator<Item = &str> {
         self.rows
             .iter()
             .map(move |row| row.get(column).unwrap_or(""))
     }
 
     /// The error with the line of the header.
-    pub(super) fn in_header(&self, error: Error) -> Error {
+    pub(crate) fn in_header(&self, error: Error) -> Error {
         self.at(error, self.header.as_ref())
     }
 
     /// The error with the line of a row.
-    pub(super) fn in_row(&self, error: Error, row: usize) -> Error {
+    pub(crate) fn in_row(&self, error: Error, row: usize) -> Error {
         self.at(error, self.rows[row].position())
     }
 
