@@ -4,6 +4,7 @@
 //! Nothing here is a second model. For each flow the measurement model is solved for the readings
 //! that would stand for it, and these are evaluated like readings that were taken.
 
+mod comparison;
 mod expected_uncertainty;
 mod improved_variance;
 mod least_effort;
@@ -14,6 +15,9 @@ mod target;
 mod target_request;
 mod window;
 
+pub use comparison::{
+    Candidate, Compared, Comparison, ComparisonRequest, Effort, Fit, Largest, Placed, Remark, Room,
+};
 pub use expected_uncertainty::{Conditions, Expected, PlannedReading};
 pub use least_effort::{Improvable, least_effort};
 pub use point_row::{Cell, Row, row_shown_in};
@@ -39,6 +43,8 @@ pub struct PlanRequest {
     pub alternatives: Vec<Change>,
     /// How far the readings will scatter.
     pub repeatability: Repeatability,
+    /// By what the alternatives are compared.
+    pub comparison: ComparisonRequest,
 }
 
 /// A site to compare with others.
@@ -76,6 +82,8 @@ pub struct Plan {
     pub points: Vec<Point>,
     /// How far the readings will scatter.
     pub repeatability: Repeatability,
+    /// By what the alternatives are compared.
+    pub comparison: ComparisonRequest,
 }
 
 /// More points than anybody looks at; each keeps a whole budget.
@@ -135,6 +143,8 @@ impl Site {
         }
         let alternatives = changes.iter().map(|change| self.alternative(change));
         let alternatives: Vec<Alternative> = alternatives.collect::<Result<_>>()?;
+        let labels: Vec<&str> = alternatives.iter().map(|a| a.label.as_str()).collect();
+        request.comparison.check(&labels)?;
         let mut wanted = Vec::new();
         for alternative in 0..alternatives.len() {
             for temperature in &temperatures {
@@ -164,6 +174,7 @@ impl Site {
             points: map_watched(wanted.len(), watch, point)?,
             alternatives,
             repeatability: repeatability.clone(),
+            comparison: request.comparison.clone(),
         })
     }
 

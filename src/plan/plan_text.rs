@@ -10,11 +10,11 @@ use serde_json::{Value, json};
 use std::fmt::Write as _;
 
 /// A ratio in percent with two significant digits.
-fn percent(ratio: f64) -> String {
+pub(super) fn percent(ratio: f64) -> String {
     format!("{} %", rounded(100.0 * ratio, 2))
 }
 
-fn celsius(temperature: Option<f64>) -> String {
+pub(super) fn celsius(temperature: Option<f64>) -> String {
     temperature.map_or_else(
         || "temperature as stated".to_owned(),
         |t| format!("{} degC", plain(t - 273.15)),
@@ -46,6 +46,11 @@ impl Plan {
             self.site.name,
             plain(100.0 * self.site.coverage_probability)
         );
+        let comparison = self.comparison()?;
+        if self.compares() {
+            // writing to a String cannot fail
+            let _ = write!(text, "\nalternatives by rank\n{}", comparison.in_words());
+        }
         let mut section = None;
         for (i, point) in self.points.iter().enumerate() {
             let own = (point.alternative, point.conditions.temperature);
@@ -53,7 +58,6 @@ impl Plan {
                 section = Some(own);
                 let label = &self.alternatives[point.alternative].label;
                 let at = celsius(point.conditions.temperature);
-                // writing to a String cannot fail
                 let _ = writeln!(text, "\n{label}, {at}");
                 let head = ["flow", "m/s", "Re", "U", "leading components"];
                 let [flow, velocity, reynolds, uncertainty, leading] = head;
@@ -66,6 +70,10 @@ impl Plan {
             if let Some(Some(target)) = targets.map(|all| &all[i]) {
                 let _ = writeln!(text, "{:>14}  {}", "", target.headline());
             }
+        }
+        let remarks = comparison.remarks_in_words();
+        if !remarks.is_empty() {
+            let _ = write!(text, "\nwarnings, each once\n{remarks}");
         }
         let _ = writeln!(text, "\nfeasible window");
         for window in self.windows_watched(watch)? {
@@ -110,7 +118,7 @@ impl Plan {
         let [flow, _, velocity, reynolds, uncertainty] = self.shown_point(point)?;
         let expected = match &point.expected {
             Ok(expected) => expected,
-            Err(why) => return Ok(format!("{flow:>14}  no measurement: {why}\n")),
+            Err(_) => return Ok(format!("{flow:>14}  no measurement\n")),
         };
         let mut components = expected.budget().components();
         components.sort_by(|a, b| b.share.total_cmp(&a.share));
@@ -120,16 +128,9 @@ impl Plan {
             .map(|s| format!("{} {:.0} %", s.component, 100.0 * s.share))
             .collect();
         let leading = leading.join(", ");
-        let mut text =
-            format!("{flow:>14}  {velocity:>8}  {reynolds:>9}  {uncertainty:>8}  {leading}\n");
-        for warning in expected.warnings() {
-            let _ = writeln!(
-                text,
-                "{:>14}  warning ({}): {}",
-                "", warning.code, warning.words
-            );
-        }
-        Ok(text)
+        Ok(format!(
+            "{flow:>14}  {velocity:>8}  {reynolds:>9}  {uncertainty:>8}  {leading}\n"
+        ))
     }
 
     fn window_in_words(&self, window: &Window) -> String {
@@ -203,6 +204,7 @@ impl Plan {
             "planned": true,
             "coverage_probability": self.site.coverage_probability,
             "readings": self.repeatability.readings(),
+            "comparison": self.comparison()?.as_json(),
             "points": points,
             "contributions": contributions,
             "windows": windows,

@@ -64,7 +64,7 @@ impl Cell {
 /// The cells of a row by the name of the column, which carries the unit.
 pub type Row = Vec<(Cow<'static, str>, Cell)>;
 
-fn put(row: &mut Row, name: impl Into<Cow<'static, str>>, cell: impl Into<Cell>) {
+pub(super) fn put(row: &mut Row, name: impl Into<Cow<'static, str>>, cell: impl Into<Cell>) {
     row.push((name.into(), cell.into()));
 }
 

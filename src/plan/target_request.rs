@@ -36,7 +36,11 @@ impl Wanted {
         }
     }
 
-    pub(super) fn at(self, estimate: f64) -> Result<f64> {
+    /// The expanded uncertainty that is wanted of an estimate, in SI units.
+    ///
+    /// # Errors
+    /// One that is not above 0.
+    pub fn at(self, estimate: f64) -> Result<f64> {
         let (stated, unit, si) = match self {
             Wanted::Relative(ratio) => (ratio, "", ratio * estimate.abs()),
             Wanted::Absolute(si) => (si, "m3/s", si),

@@ -3,6 +3,7 @@
 mod budget;
 mod checks;
 mod combined_means;
+mod comparison;
 mod conformity;
 mod elementwise;
 mod error;

@@ -1,6 +1,7 @@
 //! Planning: expected uncertainty over flows, and the way to a target.
 
 use super::budget::{Budget, Expanded};
+use super::comparison::PlanComparison;
 use super::evaluation::Evaluation;
 use super::readings::readings_of;
 use super::site::Site;
@@ -10,7 +11,9 @@ use super::watched::watched;
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
 use crate::model::Basis;
-use crate::plan::{self as core, Cell, Repeatability, Row, Scatter, TargetRequest, Wanted};
+use crate::plan::{
+    self as core, Cell, ComparisonRequest, Repeatability, Room, Row, Scatter, TargetRequest, Wanted,
+};
 use crate::site::Change;
 use crate::units::{Dimension, quantity};
 use numpy::ToPyArray;
@@ -21,6 +24,7 @@ use std::sync::Arc;
 
 pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<Plan>()?;
+    module.add_class::<PlanComparison>()?;
     module.add_class::<Target>()?;
     module.add_function(wrap_pyfunction!(plan_site, module)?)?;
     module.add_function(wrap_pyfunction!(target_of, module)?)
@@ -87,6 +91,30 @@ fn change_of((traverses, basis, straight_run, orientation, planes): Changed) -> 
     })
 }
 
+/// By what alternatives are compared: target, free length, rail, efforts by label.
+type ComparedBy = (
+    Option<Amount>,
+    Option<Amount>,
+    Option<[Amount; 2]>,
+    Vec<(String, f64)>,
+);
+
+fn comparison_of((wanted, free, rail, efforts): ComparedBy) -> Result<ComparisonRequest> {
+    let length = |amount: &Amount, name: &str| amount.si(Dimension::Length, name);
+    let rail = rail.map(|[shortest, longest]| {
+        let shortest = length(&shortest, "rail[0]")?;
+        Ok::<_, Error>([shortest, length(&longest, "rail[1]")?])
+    });
+    Ok(ComparisonRequest {
+        wanted: wanted.map(|wanted| wanted.wanted()).transpose()?,
+        room: Room {
+            free_length: free.map(|free| length(&free, "free_length")).transpose()?,
+            rail: rail.transpose()?,
+        },
+        efforts,
+    })
+}
+
 /// The expected uncertainty over flows, temperatures and alternatives. Scatter comes from texts by
 /// channel or from readings.
 #[pyfunction]
@@ -100,6 +128,7 @@ fn plan_site(
     scatter: Vec<(String, Vec<String>)>,
     trial_run: Option<&Bound<'_, PyAny>>,
     readings: Option<usize>,
+    compared_by: ComparedBy,
 ) -> PyResult<Made<Plan>> {
     let mut repeatability = match trial_run {
         Some(readings) => Repeatability::as_in(&readings_of(readings)?)?,
@@ -118,6 +147,7 @@ fn plan_site(
         temperatures: all_si(&temperatures, Dimension::Temperature, "temperatures")?,
         alternatives: alternatives.collect::<Result<_>>()?,
         repeatability,
+        comparison: comparison_of(compared_by)?,
     };
     let site = &site.get().0;
     Ok(Made(Plan {
@@ -156,7 +186,7 @@ fn entry<'py>(py: Python<'py>, row: Row) -> PyResult<Bound<'py, PyDict>> {
     Ok(entry)
 }
 
-fn entries<'py>(py: Python<'py>, rows: Vec<Row>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+pub(super) fn entries<'py>(py: Python<'py>, rows: Vec<Row>) -> PyResult<Vec<Bound<'py, PyDict>>> {
     rows.into_iter().map(|row| entry(py, row)).collect()
 }
 
@@ -430,6 +460,34 @@ impl Plan {
             plan: Arc::clone(&self.plan),
             targets: Some(Arc::new(targets)),
         }))
+    }
+
+    /// The alternatives side by side: ranked by uncertainty, by effort and by spacing.
+    #[getter]
+    fn comparison(&self, py: Python<'_>) -> PyResult<Made<PlanComparison>> {
+        Ok(Made(PlanComparison(py.detach(|| self.plan.comparison())?)))
+    }
+
+    /// Whether there is something to compare.
+    #[getter]
+    fn _compares(&self) -> bool {
+        self.plan.compares()
+    }
+
+    /// The expanded uncertainty that is wanted at each point in `flow_unit`; `None` without target.
+    #[getter]
+    fn _wanted(&self) -> PyResult<Option<(String, Vec<f64>)>> {
+        let Some(wanted) = self.plan.comparison.wanted else {
+            return Ok(None);
+        };
+        let unit = &self.plan.site.flow_unit;
+        let points = self.plan.points.iter();
+        let limits = points.map(|point| {
+            let si = wanted.at(point.conditions.volume_flow)?;
+            Ok(unit.difference_from_si(si))
+        });
+        let limits = limits.collect::<Result<_>>()?;
+        Ok(Some((wanted.in_words(unit), limits)))
     }
 
     /// The way to the target at each point; `None` where there is no result.

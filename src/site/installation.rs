@@ -1,5 +1,6 @@
 //! What the section `[installation]` says of the fitting upstream.
 
+use super::Site;
 use super::builder::Builder;
 use super::stated_quantity::Stated;
 use crate::error::{Error, Result};
@@ -59,10 +60,7 @@ impl UpstreamFitting {
             || "unknown".to_owned(),
             |angle| format!("{} deg", plain(angle.estimate().to_degrees())),
         );
-        let planes = match self.planes {
-            Planes::One => 1,
-            Planes::Two => 2,
-        };
+        let planes = self.planes.number();
         format!(
             "{}, straight run {} {unit}, orientation {orientation}, planes {planes}",
             self.fitting.name(),
@@ -76,6 +74,22 @@ impl UpstreamFitting {
         } else {
             inside_diameter
         }
+    }
+}
+
+impl Site {
+    /// Number of planes at right angles in which paths lie: 1 where the file says nothing.
+    pub(crate) fn planes(&self) -> u32 {
+        self.upstream.as_ref().map_or(1, |own| own.planes.number())
+    }
+
+    /// Whether the sensors sit at another distance from the fitting than those of the other site.
+    pub(crate) fn straight_run_differs(&self, other: &Site) -> bool {
+        let run = |site: &Site| {
+            let upstream = site.upstream.as_ref();
+            upstream.map(|own| (own.in_diameters, own.straight_run.estimate()))
+        };
+        run(self) != run(other)
     }
 }
 

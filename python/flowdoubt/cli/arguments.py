@@ -233,6 +233,24 @@ def _add_plan(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
         metavar="INPUT=TEXT",
         help="lowest standard uncertainty that can be had, as text with a unit",
     )
+    plan.add_argument(
+        "--free-length",
+        metavar="LENGTH",
+        help='free along the pipe, "1.2 m": what does not fit is ranked last',
+    )
+    plan.add_argument(
+        "--rail",
+        nargs=2,
+        metavar=("SHORTEST", "LONGEST"),
+        help='spacings that a rail or frame holds, "50 mm" "400 mm"',
+    )
+    plan.add_argument(
+        "--efforts",
+        nargs="+",
+        type=_named,
+        metavar="ALTERNATIVE=EFFORT",
+        help="effort of each alternative by its label, in place of the count of mountings",
+    )
     plan.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
     plan.set_defaults(run=commands.plan)
 

@@ -144,6 +144,9 @@ def plan(arguments: argparse.Namespace) -> int:
         target=arguments.target,
         costs=dict(arguments.costs) if arguments.costs else None,
         lowest=dict(arguments.lowest) if arguments.lowest else None,
+        free_length=arguments.free_length,
+        rail=arguments.rail,
+        efforts=dict(arguments.efforts) if arguments.efforts else None,
     )
     if arguments.json:
         say(plan.to_json())

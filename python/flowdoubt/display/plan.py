@@ -17,7 +17,6 @@ _COLUMNS = (
     ("Reynolds number", html.NUMBER),
     ("expanded uncertainty", html.NUMBER),
     ("leading components", html.WORDS),
-    ("remarks", html.WORDS),
 )
 # more rows than anybody reads in a notebook
 _MOST = 60
@@ -51,7 +50,6 @@ def plan_html(plan: _core.Plan) -> str:
         if i == _MOST:
             break
         flow, temperature, velocity, reynolds, expanded = shown
-        remarks = point["warnings"] if point["feasible"] else f"no measurement: {point['reason']}"
         cells = [
             point["alternative"],
             temperature,
@@ -59,8 +57,7 @@ def plan_html(plan: _core.Plan) -> str:
             velocity,
             reynolds,
             expanded,
-            leading(point),
-            remarks,
+            leading(point) if point["feasible"] else "no measurement",
         ]
         if targets is not None:
             target = targets[i]
@@ -74,7 +71,46 @@ def plan_html(plan: _core.Plan) -> str:
         f"{100 * plan.coverage_probability:g} %; planned with {plan.readings} readings, nothing "
         "was measured</p>"
     )
-    return f"{title}{html.table(rows)}{more}{small_print(CAUTIONS)}"
+    comparison = plan.comparison
+    ranked = _ranked_html(comparison) if plan._compares else ""
+    return (
+        f"{title}{ranked}{html.table(rows)}{more}{_remarks_html(comparison)}"
+        f"{small_print(CAUTIONS)}"
+    )
+
+
+# headings of columns that hold words and not numbers
+_IN_WORDS = ("alternative", "can be measured", "fits", "target")
+
+
+def _ranked_html(comparison: _core.PlanComparison) -> str:
+    """Return the alternatives by rank as a table, with what must be known to read it."""
+    columns = [
+        (name, html.NAME if name.startswith(_IN_WORDS) else html.NUMBER)
+        for name in comparison.headings
+    ]
+    styles = [style for _, style in columns]
+    rows = [html.heading(columns)]
+    rows.extend(html.row(map(html.cell, cells, styles)) for cells in comparison.shown())
+    notes = "".join(f"<li>{escape(note)}</li>" for note in comparison.notes)
+    return f"{html.table(rows)}<ul>{notes}</ul>"
+
+
+def _remarks_html(comparison: _core.PlanComparison) -> str:
+    """Return warnings and reasons as a list, each once."""
+    remarks = comparison.remarks_shown()
+    if not remarks:
+        return ""
+    columns = (("kind", html.NAME), ("words", html.WORDS), ("for", html.WORDS))
+    rows = [html.heading((("warnings, each once", html.NAME), ("", html.WORDS), columns[2]))]
+    styles = [style for _, style in columns]
+    rows.extend(html.row(map(html.cell, cells, styles)) for cells in remarks)
+    return html.table(rows)
+
+
+def comparison_html(comparison: _core.PlanComparison) -> str:
+    """Return the alternatives by rank, and warnings and reasons below them, each once."""
+    return f"{_ranked_html(comparison)}{_remarks_html(comparison)}{small_print(CAUTIONS)}"
 
 
 _IMPROVEMENTS = (

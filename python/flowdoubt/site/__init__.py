@@ -3,7 +3,7 @@
 from flowdoubt.site.evaluation import Evaluation
 from flowdoubt.site.many import SiteTable, evaluate_sites
 from flowdoubt.site.mark_out import MarkOut
-from flowdoubt.site.plan import Plan, Target
+from flowdoubt.site.plan import Plan, PlanComparison, Target
 from flowdoubt.site.record import Record, Reproduction, reproduce
 from flowdoubt.site.series import Series
 from flowdoubt.site.site import Site
@@ -13,6 +13,7 @@ __all__ = [
     "Evaluation",
     "MarkOut",
     "Plan",
+    "PlanComparison",
     "Record",
     "Reproduction",
     "Series",

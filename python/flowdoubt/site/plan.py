@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 import numpy as np
 
 from flowdoubt import _core
-from flowdoubt.display.plan import plan_html, target_html
+from flowdoubt.display.plan import comparison_html, plan_html, target_html
 from flowdoubt.edge.errors import refuse
 from flowdoubt.site.readings import amount, is_quantity, magnitude, readings_of
 
@@ -76,6 +76,62 @@ class Plan(_core.Plan):
 
     def _repr_html_(self) -> str:
         return plan_html(self)
+
+
+class PlanComparison(_core.PlanComparison):
+    """The alternatives of a plan side by side: what ``plan.comparison`` is.
+
+    One row an alternative, by rank: the largest and the typical expanded uncertainty over the points
+    of the plan, effort, spacing and whether it fits. `to_pandas` and `to_polars` have these rows;
+    ``remarks`` has each warning once.
+    """
+
+    def to_pandas(self, si: bool = False) -> pd.DataFrame:
+        """Return the alternatives by rank as a data frame, indexed by alternative.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s, and not in the unit of the site.
+
+        Returns
+        -------
+        pandas.DataFrame
+            A row for each alternative.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
+        """
+        import pandas as pd
+
+        return pd.DataFrame(self.rows(si)).set_index("alternative")
+
+    def to_polars(self, si: bool = False) -> pl.DataFrame:
+        """Return the alternatives by rank as a data frame.
+
+        Parameters
+        ----------
+        si
+            Flows in m3/s, and not in the unit of the site.
+
+        Returns
+        -------
+        polars.DataFrame
+            A row for each alternative.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package polars.
+        """
+        import polars as pl
+
+        return pl.DataFrame(self.rows(si), infer_schema_length=None)
+
+    def _repr_html_(self) -> str:
+        return comparison_html(self)
 
 
 class Target(_core.Target):
@@ -206,21 +262,47 @@ def _request(
                 value=text,
                 allowed="a standard uncertainty as text with a unit",
             )
-    prices = None
-    if costs is not None:
-        prices = []
-        for name, cost in costs.items():
-            try:
-                prices.append((name, float(cost)))
-            except (TypeError, ValueError):
-                raise refuse(
-                    f"costs.{name}: found {cost!r}; allowed: a number above 0",
-                    code="wrong-type",
-                    field=f"costs.{name}",
-                    value=cost,
-                    allowed="a number above 0",
-                ) from None
+    prices = None if costs is None else _numbers("costs", costs, "above 0")
     return prices, list((lowest or {}).items())
+
+
+def _numbers(
+    argument: str, by_name: Mapping[str, float] | None, allowed: str
+) -> list[tuple[str, float]]:
+    """Return numbers by name as pairs."""
+    pairs = []
+    for name, number in (by_name or {}).items():
+        try:
+            pairs.append((name, float(number)))
+        except (TypeError, ValueError):
+            raise refuse(
+                f"{argument}.{name}: found {number!r}; allowed: a number {allowed}",
+                code="wrong-type",
+                field=f"{argument}.{name}",
+                value=number,
+                allowed=f"a number {allowed}",
+            ) from None
+    return pairs
+
+
+def _length(name: str, value: Any) -> str | float:
+    return amount(name, value, "m", "1.2 m")
+
+
+def _rail(rail: Any) -> list[str | float]:
+    """Return the smallest and the largest spacing of a rail or frame."""
+    allowed = "the smallest and the largest spacing, such as ('50 mm', '400 mm')"
+    if is_quantity(rail) and np.shape(rail) == (2,):
+        return _checked("rail", rail, "400 mm", "m")
+    if isinstance(rail, str) or not isinstance(rail, Sequence) or len(rail) != 2:
+        raise refuse(
+            f"rail: found {rail!r}; allowed: {allowed}",
+            code="wrong-type",
+            field="rail",
+            value=rail,
+            allowed=allowed,
+        )
+    return [_length(f"rail[{i}]", spacing) for i, spacing in enumerate(rail)]
 
 
 def site_plan(
@@ -238,6 +320,9 @@ def site_plan(
     target: Amount | None,
     costs: Mapping[str, float] | None,
     lowest: Mapping[str, str] | None,
+    free_length: Amount | None,
+    rail: tuple[Amount, Amount] | None,
+    efforts: Mapping[str, float] | None,
 ) -> Plan:
     """Make the plan of a site, for every combination of what is to be compared."""
     alternatives = list(
@@ -259,6 +344,12 @@ def site_plan(
         stated,
         trial_run,
         count,
+        (
+            None if target is None else _wanted(target),
+            None if free_length is None else _length("free_length", free_length),
+            None if rail is None else _rail(rail),
+            _numbers("efforts", efforts, "0 or above"),
+        ),
     )
     if target is None:
         if costs is not None or lowest is not None:
@@ -276,4 +367,8 @@ def wanted_and_request(
     target: Amount, costs: Mapping[str, float] | None, lowest: Mapping[str, str] | None
 ) -> tuple[str | float, list[tuple[str, float]] | None, list[tuple[str, str]]]:
     """Return the wanted expanded uncertainty, prices and lowest uncertainties for the core."""
-    return (_checked("target", target, "1 %", "")[0], *_request(costs, lowest))
+    return (_wanted(target), *_request(costs, lowest))
+
+
+def _wanted(target: Amount) -> str | float:
+    return _checked("target", target, "1 %", "")[0]

@@ -480,6 +480,9 @@ class Site(_core.Site):
         target: Amount | None = None,
         costs: Mapping[str, float] | None = None,
         lowest: Mapping[str, str] | None = None,
+        free_length: Amount | None = None,
+        rail: tuple[Amount, Amount] | None = None,
+        efforts: Mapping[str, float] | None = None,
     ) -> Plan:
         """Expect the uncertainty of a volume flow before anybody goes to site.
 
@@ -522,10 +525,22 @@ class Site(_core.Site):
         lowest
             The lowest standard uncertainty that can be had, by input, as text with a unit; zero
             where none is given.
+        free_length
+            Free length along the pipe, such as ``"1.2 m"``: spacing and length of a sensor, as
+            ``path.sensor_length`` states it, must fit into it.
+        rail
+            The smallest and the largest spacing that a rail or frame holds, such as ``("50 mm",
+            "400 mm")``.
+        efforts
+            The effort of each alternative by its label, in a unit that all share, such as hours. If
+            not given it is counted, by our convention: 1 for each sensor position, 1 for each plane
+            with sensors on opposite sides, 1 for another place along the pipe than the stated one.
 
         Returns
         -------
         Plan
+            ``comparison`` (a `PlanComparison`: the alternatives side by side, ranked by uncertainty,
+            by effort and by spacing; one that does not fit comes after all that do),
             ``points`` (a list of dictionaries, units in the names of their keys, with a component's
             share of the variance and its standard uncertainty; where nothing can be measured
             ``feasible`` is false and ``reason`` says why), ``rows(si=True)``, ``contributions``
@@ -556,6 +571,9 @@ class Site(_core.Site):
         >>> plan = site.plan("1000 m3/h", "8 degC", target="2.6 %")
         >>> print(plan.targets[0].headline)
         target 2.6 %: least effort 2.20, 4 inputs improved
+        >>> plan = site.plan("1000 m3/h", "8 degC", traverses=[1, 2], free_length="0.3 m")
+        >>> plan.comparison.to_pandas()["fits"].to_dict()
+        {'1 traverse (direct)': None, '2 traverses (reflected)': False}
         """
         return site_plan(
             self,
@@ -571,6 +589,9 @@ class Site(_core.Site):
             target=target,
             costs=costs,
             lowest=lowest,
+            free_length=free_length,
+            rail=rail,
+            efforts=efforts,
         )
 
     def _repr_html_(self) -> str:

@@ -35,6 +35,14 @@ impl Planes {
             }),
         }
     }
+
+    /// Their number.
+    pub fn number(self) -> u32 {
+        match self {
+            Planes::One => 1,
+            Planes::Two => 2,
+        }
+    }
 }
 
 /// How a path is mounted downstream of a fitting.

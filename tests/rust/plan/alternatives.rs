@@ -4,7 +4,7 @@ use super::{at, demo_plan, demo_site};
 use crate::site::site;
 use crate::support::{assert_refused, assert_relative, demo_readings, plain_demo, with};
 use flowdoubt::model::Basis;
-use flowdoubt::plan::{PlanRequest, Repeatability};
+use flowdoubt::plan::PlanRequest;
 use flowdoubt::site::{Change, Site};
 use serde_json::Value;
 
@@ -188,7 +188,7 @@ fn points_come_in_the_order_asked_for_whatever_the_threads() {
         flows: vec![0.3, 0.1],
         temperatures: vec![285.0, 280.0],
         alternatives: vec![traverses(2), traverses(1)],
-        repeatability: Repeatability::default(),
+        ..PlanRequest::default()
     };
     let plan = demo_site().plan(&request).expect("a plan");
     let order: Vec<_> = plan

@@ -1,6 +1,7 @@
 //! Planning: expected uncertainty, alternatives, the feasible window, the way to a target.
 
 mod alternatives;
+mod comparison;
 mod expected;
 mod target;
 mod window;
