@@ -12,6 +12,7 @@
 //! | module | what it is |
 //! |---|---|
 //! | [`record`] | the record of a result: written whole, digested, recomputed; the worksheet |
+//! | [`commission`] | on site: the steps of commissioning, what each should show, and what was found |
 //! | [`plan`] | before going to site: expected uncertainty over flows, alternatives, the way to a target |
 //! | [`verify`] | the meter against a reference: error, meter factor, scores, conformity |
 //! | [`mark_out`] | where the sensors go on the pipe, and what it costs to miss the place |
@@ -51,7 +52,7 @@
 //!
 //! | feature | what it brings |
 //! |---|---|
-//! | `site` (default) | sites and what is done with them: [`site`], [`model`], [`evaluate`], [`plan`], [`mark_out`], [`verify`], [`record`]; `pipe::Material`, the table of materials; inputs as text |
+//! | `site` (default) | sites and what is done with them: [`site`], [`model`], [`evaluate`], [`plan`], [`commission`], [`mark_out`], [`verify`], [`record`]; `pipe::Material`, the table of materials; inputs as text |
 //! | `python` | the bindings; built by maturin only |
 //!
 //! Without `site` the crate is the engine for any measurement model ([`scalar`], [`uncertainty`],
@@ -93,6 +94,8 @@
 
 pub mod acoustics;
 mod bounds;
+#[cfg(feature = "site")]
+pub mod commission;
 mod derivation;
 #[cfg(feature = "site")]
 mod digest;

@@ -61,6 +61,7 @@ from flowdoubt._core import (
     SecondOrder,
     SoundSpeedCheck,
     StressTest,
+    TakenOver,
     TalliedTrials,
     TrialsError,
     UnitError,
@@ -117,6 +118,8 @@ from flowdoubt.models.inputs import (
 )
 from flowdoubt.reports import Report, report
 from flowdoubt.site import (
+    Commissioned,
+    Commissioning,
     Evaluation,
     MarkOut,
     Plan,
@@ -141,6 +144,8 @@ __all__ = [
     "AdaptiveRun",
     "AdaptiveTrials",
     "Budget",
+    "Commissioned",
+    "Commissioning",
     "CorrelationError",
     "EllipsoidalRegion",
     "Estimate",
@@ -172,6 +177,7 @@ __all__ = [
     "SiteTable",
     "SoundSpeedCheck",
     "StressTest",
+    "TakenOver",
     "TalliedJoint",
     "TalliedTrials",
     "Target",
@@ -236,6 +242,8 @@ __all__ = [
 _core.use_classes(
     [
         Budget,
+        Commissioned,
+        Commissioning,
         Evaluation,
         MarkOut,
         Plan,

@@ -106,6 +106,19 @@ impl BeforeReadings {
     /// # Errors
     /// A velocity for which the profile laws do not hold.
     pub(crate) fn at_velocity(&self, velocity: f64) -> Result<Evaluation> {
+        self.with_transit_time(velocity, None)
+    }
+
+    /// As [`BeforeReadings::at_velocity`], with a transit time that was read in place of the one that
+    /// the model leads to.
+    ///
+    /// # Errors
+    /// Those, and a transit time below the dead time.
+    pub(crate) fn with_transit_time(
+        &self,
+        velocity: f64,
+        time_read: Option<Input>,
+    ) -> Result<Evaluation> {
         let steps = &self.steps;
         let (path, speed) = (&steps.path, steps.liquid_sound_speed);
         let difference = time_difference_of_velocity(velocity, path, speed);
@@ -124,7 +137,16 @@ impl BeforeReadings {
             own.zip(self.inputs.inputs().iter().cloned()).collect();
         let programmed =
             |model: SiteModel| model.with_slowness_programmed(steps.path.axial_slowness);
+        let geometric = self.model.choices().basis == Basis::Geometric;
+        let beside = time_read.clone().filter(|_| geometric);
         for (quantity, step, made) in read {
+            if let Some(read) = time_read
+                .clone()
+                .filter(|_| quantity == Quantity::TransitTime)
+            {
+                terms.push((quantity, read));
+                continue;
+            }
             terms.push((quantity, Input::exact(&quantity.path(), 0.0)?));
             let model = programmed(self.site.model_of(&terms));
             let reading = Reading::of(model, estimates_of(&terms), quantity).at_which(step, made);
@@ -143,7 +165,7 @@ impl BeforeReadings {
             inputs,
             budget,
             readings: 0,
-            transit_time: None,
+            transit_time: beside,
             given: Arc::new(GivenReadings::default()),
             of_readings: Arc::default(),
             agreement: None,

@@ -205,7 +205,7 @@ impl Repeatability {
     ///
     /// # Errors
     /// A reading that is not finite.
-    pub(super) fn input(&self, channel: Channel, mean: f64, site: &Site) -> Result<Input> {
+    pub(crate) fn input(&self, channel: Channel, mean: f64, site: &Site) -> Result<Input> {
         let quantity = channel.quantity();
         let deviation = self.standard_deviation(channel, mean);
         let n = self.readings as f64;

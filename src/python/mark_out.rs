@@ -18,13 +18,13 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
 
 /// A number in SI units, or text with a unit.
 #[derive(FromPyObject)]
-enum Given {
+pub(super) enum Given {
     Number(f64),
     Text(String),
 }
 
 impl Given {
-    fn temperature(self) -> Result<f64, Error> {
+    pub(super) fn temperature(self) -> Result<f64, Error> {
         match self {
             Given::Number(kelvin) => Ok(kelvin),
             Given::Text(text) => {
@@ -33,7 +33,7 @@ impl Given {
         }
     }
 
-    fn temperature_uncertainty(self, temperature: f64) -> Result<f64, Error> {
+    pub(super) fn temperature_uncertainty(self, temperature: f64) -> Result<f64, Error> {
         let (kind, field) = (Dimension::Temperature, "temperature_standard_uncertainty");
         match self {
             Given::Number(kelvin) => Ok(kelvin),
@@ -41,7 +41,14 @@ impl Given {
         }
     }
 
-    fn velocity(self) -> Result<f64, Error> {
+    pub(super) fn volume_flow(self) -> Result<f64, Error> {
+        match self {
+            Given::Number(cubic_metres_per_second) => Ok(cubic_metres_per_second),
+            Given::Text(text) => Ok(units::quantity(&text, Dimension::VolumeFlow, "flow")?.si),
+        }
+    }
+
+    pub(super) fn velocity(self) -> Result<f64, Error> {
         match self {
             Given::Number(metres_per_second) => Ok(metres_per_second),
             Given::Text(text) => Ok(units::quantity(&text, Dimension::Velocity, "velocity")?.si),

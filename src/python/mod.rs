@@ -3,6 +3,7 @@
 mod budget;
 mod checks;
 mod combined_means;
+mod commissioning;
 mod comparison;
 mod conformity;
 mod elementwise;
@@ -63,6 +64,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(record::write_whole, module)?)?;
     module.add_function(wrap_pyfunction!(text::shown, module)?)?;
     mark_out::register(module)?;
+    commissioning::register(module)?;
     plan::register(module)?;
     series::register(module)?;
     sites::register(module)?;

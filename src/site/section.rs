@@ -45,6 +45,14 @@ impl<K> Section<K> {
         stated.find_map(|(own, entry)| (own == q).then_some(entry))
     }
 
+    /// States a quantity, in place of what is stated of it.
+    pub(super) fn restate(&mut self, q: Quantity, stated: Stated) {
+        match self.stated.0.iter_mut().find(|(own, _)| *own == q) {
+            Some((_, entry)) => *entry.get_mut() = stated,
+            None => self.stated.0.push((q, Spanned::new(0..0, stated))),
+        }
+    }
+
     /// Leaves a quantity unsaid.
     pub(super) fn forget(&mut self, q: Quantity) {
         self.stated.0.retain(|(own, _)| *own != q);

@@ -155,10 +155,60 @@ def parser() -> argparse.ArgumentParser:
     markout.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
     markout.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     markout.set_defaults(run=commands.markout)
+    _add_commission(parsers)
     _add_plan(parsers)
     _add_series(parsers)
     _add_sites(parsers)
     return made
+
+
+def _add_commission(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    commission = parsers.add_parser(
+        "commission",
+        help="the steps on site with what each should show; the form that was filled in, judged",
+        description="Prints the list, or what was found. Exit status 1 if a form was read in which "
+        "a step is not done or not as it should be.",
+        epilog=CAUTIONS,
+    )
+    commission.add_argument("site", help="site file (TOML)")
+    commission.add_argument(
+        "--temperature",
+        metavar="TEXT",
+        help='of the liquid that is foreseen, such as "8 degC", where the site file leaves it to '
+        "the readings",
+    )
+    commission.add_argument(
+        "--temperature-uncertainty",
+        default="0 K",
+        metavar="TEXT",
+        help='its standard uncertainty, such as "0.5 K"',
+    )
+    commission.add_argument(
+        "--flow", metavar="TEXT", help='that is foreseen, such as "300 m3/h", for its reading'
+    )
+    commission.add_argument(
+        "--page", metavar="PDF", help="write the list as pages to print, with boxes to tick"
+    )
+    commission.add_argument("--paper", default="A4", help="of the PDF: A4 (default), A3 or Letter")
+    commission.add_argument(
+        "--form", metavar="TOML", help="write the form that is filled in on site"
+    )
+    commission.add_argument(
+        "--read", metavar="TOML", help="read a form that was filled in, and tell what was found"
+    )
+    commission.add_argument(
+        "--take-over",
+        nargs="+",
+        default=[],
+        metavar="PATH",
+        help="what of it replaces what the site file states, as meter.zero_time_difference",
+    )
+    commission.add_argument(
+        "--save", metavar="TOML", help="write the site file with what was taken over"
+    )
+    commission.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
+    commission.add_argument("--overwrite", action="store_true", help="replace a file that exists")
+    commission.set_defaults(run=commands.commission)
 
 
 def _add_record(command: argparse.ArgumentParser) -> None:

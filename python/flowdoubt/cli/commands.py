@@ -126,6 +126,74 @@ def markout(arguments: argparse.Namespace) -> int:
     return DONE
 
 
+def commission(arguments: argparse.Namespace) -> int:
+    """List the steps of commissioning, or tell what was found."""
+    site = Site.load(arguments.site)
+    if arguments.read is not None:
+        return _commissioned(site, arguments)
+    for option in ("take_over", "save"):
+        if getattr(arguments, option):
+            name = f"--{option.replace('_', '-')}"
+            raise refuse(
+                f"{name}: found without --read; allowed: with the form that was filled in",
+                field=name,
+                allowed="with --read",
+            )
+    made = site.commissioning(
+        temperature=arguments.temperature,
+        temperature_standard_uncertainty=arguments.temperature_uncertainty,
+        flow=arguments.flow,
+    )
+    if arguments.page is not None:
+        made.page(arguments.page, arguments.paper, overwrite=arguments.overwrite)
+        say(f"pages {shown(arguments.page)}", beside=True)
+    if arguments.form is not None:
+        made.save_form(arguments.form, arguments.overwrite)
+        say(f"form {shown(arguments.form)}", beside=True)
+    if arguments.json:
+        say(made.to_json())
+    else:
+        say(made)
+        say(CAUTIONS)
+    return DONE
+
+
+def _commissioned(site: Site, arguments: argparse.Namespace) -> int:
+    """Tell what was found, and take over what is asked for."""
+    given = [
+        name
+        for name in ("temperature", "flow", "page", "form")
+        if getattr(arguments, name) is not None
+    ]
+    if given:
+        raise refuse(
+            f"--{given[0]}: found beside --read; allowed: one of them, since the form says for "
+            "what it was made",
+            field=f"--{given[0]}",
+            allowed="without --read",
+        )
+    found = site.read_commissioning(arguments.read)
+    taken = found.taken_over(arguments.take_over) if arguments.take_over else None
+    if arguments.save is not None:
+        if taken is None:
+            raise refuse(
+                "--save: found without --take-over; allowed: with what is taken over",
+                code="missing",
+                field="--save",
+                allowed="with --take-over",
+            )
+        taken.site.save(arguments.save, arguments.overwrite)
+        say(f"site file {shown(arguments.save)}", beside=True)
+    if arguments.json:
+        say(found.to_json())
+    else:
+        say(found)
+        if taken is not None:
+            say(f"in the site file:\n{taken.toml}")
+        say(CAUTIONS)
+    return DONE if found.as_it_should_be else NO
+
+
 def plan(arguments: argparse.Namespace) -> int:
     """Expect the uncertainty before anybody goes to site."""
     scatter: dict[str, list[str]] = {}

@@ -76,7 +76,9 @@ _BOX, _INDENT = 3.6, 6.5
 # A hand writes in a line of this height.
 _HANDWRITING = 7.0
 # Where what is expected and the line to write on begin, of the width beside the box.
-_EXPECTED_AT, _LINE_AT = 0.34, 0.72
+_EXPECTED_AT, _LINE_AT = 0.31, 0.72
+# Bold letters are so much wider than others.
+_BOLD = 1.15
 _FOOT = 4.0
 
 
@@ -235,7 +237,12 @@ def _entry(entry: Entry, width: float) -> _Block:
         below = max(
             below,
             block.drawing.paragraph(
-                middle, baseline, last - middle - 2.0, _printed(entry.expected), _TEXT, bold=True
+                middle,
+                baseline,
+                (last - middle) / _BOLD,
+                _printed(entry.expected),
+                _TEXT,
+                bold=True,
             ),
         )
     unit = clean(entry.unit)

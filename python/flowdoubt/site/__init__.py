@@ -1,5 +1,6 @@
 """What a user holds: a site, and what comes of it."""
 
+from flowdoubt.site.commissioning import Commissioned, Commissioning
 from flowdoubt.site.evaluation import Evaluation
 from flowdoubt.site.many import SiteTable, evaluate_sites
 from flowdoubt.site.mark_out import MarkOut
@@ -10,6 +11,8 @@ from flowdoubt.site.site import Site
 from flowdoubt.site.verification import Verification, VerificationResult
 
 __all__ = [
+    "Commissioned",
+    "Commissioning",
     "Evaluation",
     "MarkOut",
     "Plan",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Self
 from flowdoubt import _core
 from flowdoubt.display.site import site_html
 from flowdoubt.edge.errors import file_path
+from flowdoubt.site.commissioning import Commissioned, Commissioning
 from flowdoubt.site.evaluation import Evaluation
 from flowdoubt.site.mark_out import MarkOut
 from flowdoubt.site.plan import Amount, Amounts, Basis, Plan, Scatter, site_plan
@@ -464,6 +465,120 @@ class Site(_core.Site):
             ),
             amount("velocity", velocity, "m/s", "1 m/s"),
         )
+
+    def commissioning(
+        self,
+        *,
+        temperature: Amount | None = None,
+        temperature_standard_uncertainty: Amount = "0 K",
+        flow: Amount | None = None,
+    ) -> Commissioning:
+        """List the steps of commissioning with the numbers of this site and what each should show.
+
+        Limits follow from the inputs of the site by propagation through its model, at its coverage
+        probability: a right meter on the pipe of the site file lies outside of one of them in 5 %
+        of all cases where that is 95 %. Where no number can be had so, a step is a box to tick.
+
+        Parameters
+        ----------
+        temperature
+            Temperature of the liquid that is foreseen, as text such as ``"8 degC"``, where the site
+            file leaves it to the readings. What is noted on site counts in its place.
+        temperature_standard_uncertainty
+            Its standard uncertainty, such as ``"0.5 K"``, besides that of the thermometer in the
+            site file.
+        flow
+            Volume flow that is foreseen, such as ``"300 m3/h"``, for the time difference to come.
+
+        Returns
+        -------
+        Commissioning
+            ``steps``, ``page("commissioning.pdf")``, ``form()`` and ``save_form("form.toml")``.
+
+        Raises
+        ------
+        InputError
+            Something that the sound path rests on and the site does not state; a temperature that
+            is missing, stated already or of no effect.
+        UnitError
+            Text that is no temperature or flow.
+        RangeError
+            No sound path, a liquid outside its formulation, a flow that is not above 0 or at which
+            the site cannot measure.
+
+        Examples
+        --------
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> steps = site.commissioning(temperature="8 degC").steps
+        >>> (speed,) = (e for s in steps for e in s["entries"] if e["key"] == "sound_speed")
+        >>> speed["lower_limit"] < 1440.0 < speed["upper_limit"], speed["unit"]
+        (True, 'm/s')
+        """
+        return _core.commissioning(
+            self,
+            None if temperature is None else amount("temperature", temperature, "K", "8 degC"),
+            amount(
+                "temperature_standard_uncertainty",
+                temperature_standard_uncertainty,
+                "delta_degC",
+                "0.5 K",
+            ),
+            None if flow is None else amount("flow", flow, "m**3/s", "300 m3/h"),
+        )
+
+    def read_commissioning(self, path: str | os.PathLike[str]) -> Commissioned:
+        """Read the form of a commissioning that was filled in, and judge what was found.
+
+        What is expected is computed once more, at the temperature that was noted.
+
+        Parameters
+        ----------
+        path
+            The file, in the form of ``site.commissioning(...).form()``.
+
+        Returns
+        -------
+        Commissioned
+            ``as_it_should_be``, ``steps``, ``sound_speed``, ``taken_over(paths)``.
+
+        Raises
+        ------
+        FlowdoubtError
+            A form of another site file, or of this one as it was; anything wrong in the file, with
+            line, what was found and what is allowed.
+
+        Examples
+        --------
+        >>> import tempfile, pathlib
+        >>> site = Site.load("notebooks/demo/site.toml")
+        >>> folder = tempfile.TemporaryDirectory()
+        >>> path = pathlib.Path(folder.name) / "form.toml"
+        >>> site.commissioning(temperature="8 degC").save_form(path)
+        >>> site.read_commissioning(path).as_it_should_be  # nothing is filled in yet
+        False
+        >>> folder.cleanup()
+        """
+        return _core.read_commissioning(self, file_path("path", path))
+
+    def commissioned(self, text: str) -> Commissioned:
+        """Judge the text of a form that was filled in, as `read_commissioning` does a file.
+
+        Parameters
+        ----------
+        text
+            TOML, in the form of ``site.commissioning(...).form()``.
+
+        Returns
+        -------
+        Commissioned
+            ``as_it_should_be``, ``steps``, ``sound_speed``, ``taken_over(paths)``.
+
+        Raises
+        ------
+        FlowdoubtError
+            As for `read_commissioning`.
+        """
+        return _core.commissioned(self, text, "<text>")
 
     def plan(
         self,

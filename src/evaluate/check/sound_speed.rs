@@ -113,7 +113,7 @@ impl Evaluation {
     }
 
     /// Model and inputs with the transit time, which the geometric basis itself does not use.
-    pub(in crate::evaluate) fn with_transit_time(&self) -> Result<(SiteModel, InputSet)> {
+    pub(crate) fn with_transit_time(&self) -> Result<(SiteModel, InputSet)> {
         if self.model.choices().basis == Basis::Indicated {
             return Err(no_transit_time());
         }

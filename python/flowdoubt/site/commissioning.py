@@ -1,0 +1,179 @@
+"""The list of commissioning, and what was found on site."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING, Any
+
+from flowdoubt import _core
+from flowdoubt.display.commissioning import commissioned_html, commissioning_html
+from flowdoubt.edge.errors import refuse
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import polars as pl
+
+
+class Commissioning(_core.Commissioning):
+    """The steps of commissioning with the numbers of a site: `Site.commissioning` makes it.
+
+    ``print`` and notebooks show the list; `page` prints it, and `save_form` writes the form that is
+    filled in on site and read back by `Site.read_commissioning`.
+    """
+
+    def page(
+        self, path: str | os.PathLike[str], paper: str = "A4", *, overwrite: bool = False
+    ) -> None:
+        """Write the list as pages to print: boxes to tick, what is expected, lines to write on.
+
+        The same list gives the same bytes. It needs matplotlib.
+
+        Parameters
+        ----------
+        path
+            A file that ends in ``.pdf``.
+        paper
+            ``"A4"``, ``"A3"`` or ``"Letter"``.
+        overwrite
+            Whether a file that exists may be replaced. It is written whole or not at all.
+
+        Raises
+        ------
+        RecordError
+            A file that exists and may not be replaced.
+        InputError
+            Another suffix, unknown paper, a folder that cannot be written in, no matplotlib.
+
+        Examples
+        --------
+        >>> import tempfile, pathlib, flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> folder = tempfile.TemporaryDirectory()
+        >>> list_ = site.commissioning(temperature="8 degC")
+        >>> list_.page(pathlib.Path(folder.name) / "commissioning.pdf")
+        >>> folder.cleanup()
+        """
+        from flowdoubt.sheet.checklist import checklist_pages
+        from flowdoubt.sheet.commissioning import checklist_of
+        from flowdoubt.sheet.drawing import clean
+        from flowdoubt.sheet.pdf import pdf_of
+        from flowdoubt.sheet.tiles import page_of
+
+        suffix = os.path.splitext(path)[1].lower()
+        if suffix != ".pdf":
+            raise refuse(
+                f"path: found the suffix `{suffix}`; allowed: .pdf",
+                code="unknown-name",
+                field="path",
+                value=suffix,
+                allowed=".pdf",
+            )
+        pages = checklist_pages(checklist_of(self), page_of(paper, upright=True))
+        content = pdf_of(pages, f"Commissioning: {clean(self.site)}")
+        _core.write_whole(path, content, overwrite)
+
+    def save_form(self, path: str | os.PathLike[str], overwrite: bool = False) -> None:
+        """Write the form that is filled in on site.
+
+        Parameters
+        ----------
+        path
+            The file.
+        overwrite
+            Whether a file that exists may be replaced. It is written whole or not at all.
+
+        Raises
+        ------
+        RecordError
+            A file that exists, unless `overwrite` is asked for.
+        InputError
+            A file that cannot be written.
+        """
+        _core.write_whole(path, self.form().encode(), overwrite)
+
+    def to_pandas(self) -> pd.DataFrame:
+        """Return what is to be noted as a data frame.
+
+        Returns
+        -------
+        pandas.DataFrame
+            A row for each number, which stands in the unit beside it.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
+        """
+        import pandas as pd
+
+        return pd.DataFrame(_rows(self))
+
+    def to_polars(self) -> pl.DataFrame:
+        """Return what is to be noted as a data frame.
+
+        Returns
+        -------
+        polars.DataFrame
+            A row for each number, which stands in the unit beside it.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package polars.
+        """
+        import polars as pl
+
+        return pl.DataFrame(_rows(self), infer_schema_length=None)
+
+    def _repr_html_(self) -> str:
+        return commissioning_html(self)
+
+
+class Commissioned(_core.Commissioned):
+    """What was found on commissioning, step by step: `Site.read_commissioning` reads it.
+
+    ``as_it_should_be`` says whether all is well, ``steps`` what each came to, and `taken_over` puts
+    what was found into the site.
+    """
+
+    def to_pandas(self) -> pd.DataFrame:
+        """Return what was noted as a data frame.
+
+        Returns
+        -------
+        pandas.DataFrame
+            A row for each number, which stands in the unit beside it.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package pandas.
+        """
+        import pandas as pd
+
+        return pd.DataFrame(_rows(self))
+
+    def to_polars(self) -> pl.DataFrame:
+        """Return what was noted as a data frame.
+
+        Returns
+        -------
+        polars.DataFrame
+            A row for each number, which stands in the unit beside it.
+
+        Raises
+        ------
+        ModuleNotFoundError
+            Without the package polars.
+        """
+        import polars as pl
+
+        return pl.DataFrame(_rows(self), infer_schema_length=None)
+
+    def _repr_html_(self) -> str:
+        return commissioned_html(self)
+
+
+def _rows(of: _core.Commissioning | _core.Commissioned) -> list[dict[str, Any]]:
+    """Return a row for each number, with the key of its step."""
+    return [{"step": step["key"], **entry} for step in of.steps for entry in step["entries"]]
