@@ -58,6 +58,7 @@ __all__ = [
     "OutlierTest",
     "Permissible",
     "Plan",
+    "PlanComparison",
     "Pooled",
     "RandomEffects",
     "RangeError",
@@ -1048,6 +1049,9 @@ def plan_site(
     scatter: Sequence[tuple[str, list[str]]],
     trial_run: object | None,
     readings: int | None,
+    compared_by: tuple[
+        _Amount | None, _Amount | None, Sequence[_Amount] | None, Sequence[tuple[str, float]]
+    ],
 ) -> fd.Plan: ...
 def target_of(
     evaluation: Evaluation, wanted: _Amount, costs: _Costs, lowest: _Lowest

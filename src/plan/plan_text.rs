@@ -76,10 +76,35 @@ impl Plan {
             let _ = write!(text, "\nwarnings, each once\n{remarks}");
         }
         let _ = writeln!(text, "\nfeasible window");
-        for window in self.windows_watched(watch)? {
-            text += &self.window_in_words(&window);
-        }
+        text += &self.windows_in_words(&self.windows_watched(watch)?);
         Ok(text)
+    }
+
+    /// Windows in words, those that are alike together.
+    fn windows_in_words(&self, windows: &[Window]) -> String {
+        let mut told: Vec<(Option<f64>, String, Vec<usize>)> = Vec::new();
+        for window in windows {
+            let (at, words) = (window.temperature, self.window_in_words(window));
+            let alike = |(other, own, _): &&mut (Option<f64>, String, Vec<usize>)| {
+                *other == at && without_long_figures(own) == without_long_figures(&words)
+            };
+            match told.iter_mut().find(alike) {
+                Some((_, _, alternatives)) => alternatives.push(window.alternative),
+                None => told.push((at, words, vec![window.alternative])),
+            }
+        }
+        let mut text = String::new();
+        for (at, words, alternatives) in told {
+            let at = celsius(at);
+            let labels = alternatives.iter().map(|i| &*self.alternatives[*i].label);
+            let labels = match alternatives.len() {
+                n if n > 1 && n == self.alternatives.len() => "all alternatives".to_owned(),
+                _ => labels.collect::<Vec<_>>().join("; "),
+            };
+            // writing to a String cannot fail
+            let _ = write!(text, "  {labels}, {at}: {words}");
+        }
+        text
     }
 
     /// Points rounded for display: flow in the site's unit, temperature, velocity in m/s, Reynolds
@@ -134,9 +159,7 @@ impl Plan {
     }
 
     fn window_in_words(&self, window: &Window) -> String {
-        let label = &self.alternatives[window.alternative].label;
-        let at = celsius(window.temperature);
-        let mut text = format!("  {label}, {at}: ");
+        let mut text = String::new();
         match &window.feasible {
             Err(why) => text += &format!("none: {why}\n"),
             Ok(range) => {
@@ -159,7 +182,9 @@ impl Plan {
             }
         }
         if let Some(t) = &window.temperatures {
-            let [lowest, highest] = [t.lowest, t.highest].map(|t| rounded(t - 273.15, 3));
+            // a tenth of a degree, so that water does not freeze at a millionth of one
+            let tenths = |t: f64| plain((10.0 * (t - 273.15)).round() / 10.0);
+            let [lowest, highest] = [t.lowest, t.highest].map(tenths);
             text += &format!("    sound path and liquid from {lowest} to {highest} degC");
             for (side, why) in [("colder", &t.below), ("hotter", &t.above)] {
                 if !why.is_empty() {
@@ -212,6 +237,14 @@ impl Plan {
         });
         Ok(format!("{all:#}"))
     }
+}
+
+/// Words without figures of more digits than are shown of a window: where an edge was found is no
+/// difference.
+fn without_long_figures(words: &str) -> String {
+    let long = |part: &str| part.len() > 7 && part.starts_with(|c: char| c.is_ascii_digit());
+    let kept = words.split(' ').filter(|part| !long(part));
+    kept.collect::<Vec<_>>().join(" ")
 }
 
 fn range_in_words(range: &Range, unit: &Unit) -> String {

@@ -273,9 +273,11 @@ def test_displays_escape_and_keep_the_cautions(demo_text):
     html = plan._repr_html_()
     assert "<script>" not in html
     assert "&lt;script&gt;" in html
-    assert "no measurement: " in html
     assert "licensed practice" in html
     assert "1000 m3/h" in html
+    # at its point, and why below
+    assert html.count(">no measurement<") == 2
+    assert html.count("Reynolds number: found") == 1
     table = plan.targets[0]._repr_html_()
     assert "meter.calibration_factor" in table
     assert plan.targets[1] is None
@@ -405,6 +407,150 @@ def test_the_figure_stacks_the_components_up_to_the_uncertainty(site):
     plt.close("all")
 
 
+def legend(ax):
+    return [text.get_text() for text in ax.get_legend().get_texts()]
+
+
+def test_the_figure_has_its_target_and_says_who_reaches_it(site):
+    import matplotlib
+
+    matplotlib.use("Agg")
+    from matplotlib import pyplot as plt
+
+    flows = ["100 m3/h", "300 m3/h", "1000 m3/h"]
+    plain = site.plan(flows, "8 degC", traverses=[1, 2])
+    by = plain.comparison.to_pandas()["relative_expanded_uncertainty_largest"]
+    wanted = 100 * by["2 traverses (reflected)"] * 1.000001
+    assert by["1 traverse (direct)"] > by["2 traverses (reflected)"]
+    plan = site.plan(flows, "8 degC", traverses=[1, 2], target=f"{wanted} %", free_length="0.2 m")
+    ax = fd.plots.uncertainty_against_flow(plan)
+    (line,) = [own for own in ax.lines if np.allclose(own.get_ydata(), wanted, rtol=1e-9)]
+    assert list(line.get_xdata()) == pytest.approx([100, 300, 1000])
+    assert [text.get_text() for text in ax.texts] == [f"target {wanted:.6g} %"]
+    words = legend(ax)
+    assert "2 traverses (reflected): reaches the target, does not fit" in words
+    (direct,) = [word for word in words if word.startswith("1 traverse (direct): ")]
+    reached = sum(p["relative_expanded_uncertainty"] <= wanted / 100 for p in plan.points[:3])
+    assert 0 < reached < 3
+    assert direct.endswith(f": target at {reached} of 3 flows")
+    # a target in units of flow is another share of each flow
+    ax = fd.plots.uncertainty_against_flow(site.plan(flows, "8 degC", target="8 m3/h"))
+    (curve,) = [own for own in ax.lines if len(own.get_xdata()) > 50]
+    assert np.allclose(curve.get_xdata() * curve.get_ydata() / 100, 8.0)
+    assert ax.get_ylim()[1] < 5
+    assert [text.get_text() for text in ax.texts] == ["target 8 m3/h"]
+    assert len(fd.plots.uncertainty_against_flow(plain).texts) == 0
+    plt.close("all")
+
+
+# alternatives side by side
+
+
+@pytest.fixture(scope="module")
+def compared(plain_text):
+    text = plain_text.replace("traverses = 2\n", 'traverses = 2\nsensor_length = "80 mm"\n')
+    return fd.Site.from_toml(text).plan(
+        ["100 m3/h", "200 m3/h", "500 m3/h", "1000 m3/h"],
+        "8 degC",
+        traverses=[1, 2, 3, 4],
+        target="3 %",
+        free_length="0.5 m",
+    )
+
+
+def test_alternatives_are_rows_by_rank(compared):
+    table = compared.comparison.to_pandas()
+    points = compared.to_pandas().groupby("alternative")
+    largest = points["relative_expanded_uncertainty"].max()
+    typical = points["relative_expanded_uncertainty"].median()
+    assert len(table) == len(compared.comparison) == 4
+    for label, row in table.iterrows():
+        assert row["relative_expanded_uncertainty_largest"] == largest[label]
+        expected = pytest.approx(typical[label], rel=1e-14)
+        assert row["relative_expanded_uncertainty_typical"] == expected
+        spacing = points["spacing_m"].max()[label]
+        assert row["length_needed_m"] == pytest.approx(spacing + 0.08)
+        assert row["fits"] == (spacing + 0.08 <= 0.5)
+    assert table["fits"].tolist() == sorted(table["fits"], reverse=True)
+    assert table["rank_by_uncertainty"].is_monotonic_increasing
+    assert 0 < table["fits"].sum() < 4
+    polars = compared.comparison.to_polars()
+    assert polars.columns == ["alternative", *table.columns]
+    assert polars["alternative"].to_list() == list(table.index)
+    assert "at_volume_flow_m3_s" in compared.comparison.to_pandas(si=True)
+    found = compared.comparison.least_effort_on_target
+    reach = table[table["on_target"]]
+    assert found == reach["rank_by_effort"].idxmin()
+
+
+def test_a_comparison_reads_alike_everywhere(compared):
+    comparison = compared.comparison
+    words, html = str(comparison), comparison._repr_html_()
+    for label in compared.alternatives:
+        assert label in words
+        assert label in html
+    for note in comparison.notes:
+        assert note in words
+        assert note in html
+    assert "our convention" in words
+    assert "licensed practice" in html
+    assert all(len(row) == len(comparison.headings) for row in comparison.shown())
+    stored = json.loads(comparison.to_json())
+    assert stored == json.loads(compared.to_json())["comparison"]
+    assert [row["alternative"] for row in stored["alternatives"]] == [
+        row["alternative"] for row in comparison.rows()
+    ]
+    assert str(compared).count("our convention") == 1
+    assert "4 alternatives" in repr(comparison)
+
+
+def test_warnings_of_a_plan_are_told_once(site):
+    plan = site.plan(["200 m3/h", "500 m3/h"], "160 degC", traverses=[1, 2, 3, 4])
+    codes = [code for code, _ in plan.warnings(0)]
+    assert "hot-pipe" in codes
+    for shown in (str(plan), plan._repr_html_()):
+        assert shown.count("warning (hot-pipe)") == 1
+    (remark,) = [r for r in plan.comparison.remarks if r["code"] == "hot-pipe"]
+    assert remark["belongs_to"] == "all"
+    assert remark["kind"] == "warning"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "kind", "words"),
+    [
+        ({"free_length": "1"}, fd.UnitError, "free_length"),
+        ({"free_length": 1.0}, fd.InputError, "free_length.*no unit"),
+        ({"free_length": "-1 m"}, fd.RangeError, "free_length"),
+        ({"rail": "50 mm"}, fd.InputError, "rail"),
+        ({"rail": ("50 mm", 400)}, fd.InputError, r"rail\[1\].*no unit"),
+        ({"rail": ("50 mm", "40 mm")}, fd.RangeError, r"rail\[1\]"),
+        ({"efforts": {"stated": 1}}, fd.InputError, "as stated"),
+        ({"efforts": {"as stated": "much"}}, fd.InputError, "efforts.as stated"),
+        ({"efforts": {"as stated": -1}}, fd.RangeError, "efforts"),
+    ],
+)
+def test_what_plans_cannot_be_compared_by_is_refused(site, arguments, kind, words):
+    with pytest.raises(kind, match=words):
+        site.plan("1000 m3/h", "8 degC", **arguments)
+
+
+def test_room_and_effort_reach_the_command_line(capsys, site, command):
+    options = ["--traverses", "1", "2", "--free-length", "300 mm", "--rail", "100 mm", "400 mm"]
+    efforts = {"1 traverse (direct)": 5.0, "2 traverses (reflected)": 2.5}
+    given = [f"{label}={effort}" for label, effort in efforts.items()]
+    assert cli.main([*command, *options, "--efforts", *given]) == 0
+    plan = site.plan(
+        ["200 m3/h", "1000 m3/h"],
+        "8 degC",
+        traverses=[1, 2],
+        free_length="300 mm",
+        rail=("100 mm", "400 mm"),
+        efforts=efforts,
+    )
+    assert str(plan) in capsys.readouterr().out
+    assert plan.comparison.rows()[-1]["fits"] is False
+
+
 def test_pint_quantities_are_flows_and_temperatures(site):
     units = pytest.importorskip("pint").UnitRegistry()
     text = site.plan(["200 m3/h", "1000 m3/h"], "281 K")
@@ -416,5 +562,9 @@ def test_pint_quantities_are_flows_and_temperatures(site):
             assert flow == pytest.approx(expected["expanded_uncertainty_m3_h"], rel=1e-12)
     mark_out = site.mark_out(temperature=units.Quantity(281.0, "K"))
     assert mark_out.spacing_m == site.mark_out(temperature="281 K").spacing_m
+    rails = units.Quantity([50.0, 400.0], "mm"), [units.Quantity(5.0, "cm"), "400 mm"]
+    rows = [site.plan("0.1 m3/s", "281 K", rail=rail).comparison.rows() for rail in rails]
+    assert rows[0] == rows[1]
+    assert rows[0][0]["fits"] is True
     with pytest.raises(fd.UnitError, match=r"flows: found a quantity in meter"):
         site.plan(units.Quantity(200.0, "m"), "281 K")

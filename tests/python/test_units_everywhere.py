@@ -38,7 +38,8 @@ WITHOUT = re.compile(
     r"error|error_.*|intercept.*|acceptance_.*|permissible_.*|.*risk|.*_fraction|cost|effort|skewness|"
     r"kurtosis|failed|counts|row|rows|.*_row|availability|repeatability|reproducibility|"
     r"expanded_uncertainty_needed|meter_factor.*|lines|conforming_share|count|used|twice|skipped|"
-    r"between|input_correlations|components|format|version|flow_unit_factor|low_flow|planes|number)$"
+    r"between|input_correlations|components|format|version|flow_unit_factor|low_flow|planes|number|"
+    r"points_.*|rank_by_.*)$"
 )  # fmt: skip
 # What the rounding of the number shown decides, so that it is another quantity in another unit.
 BY_ROUNDING = re.compile(r"tolerance|validat")
@@ -234,6 +235,7 @@ def everything(text, unit):
         "LowDiscrepancyRun": evaluation.low_discrepancy(256, 4),
         "Target": evaluation.target("1.6 %"),
         "Plan": plan,
+        "PlanComparison": plan.comparison,
         "Plan.to_json": json.loads(plan.to_json()),
         "Series": series,
         "MarkOut": site.mark_out(temperature="8 degC"),
@@ -248,7 +250,8 @@ def everything(text, unit):
 CLASSES = [
     "Evaluation", "Evaluation.to_json", "Trials", "TalliedTrials", "Validation", "SoundSpeedCheck",
     "ZeroCheck", "Reconciliation", "SecondOrder", "AdaptiveRun", "LowDiscrepancyRun", "Target",
-    "Plan", "Plan.to_json", "Series", "MarkOut", "VerificationResult", "VerificationResult.to_json",
+    "Plan", "PlanComparison", "Plan.to_json", "Series", "MarkOut", "VerificationResult",
+    "VerificationResult.to_json",
     "VerificationTrials", "Record", "Record of a verification",
 ]  # fmt: skip
 

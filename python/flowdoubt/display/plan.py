@@ -74,8 +74,7 @@ def plan_html(plan: _core.Plan) -> str:
     comparison = plan.comparison
     ranked = _ranked_html(comparison) if plan._compares else ""
     return (
-        f"{title}{ranked}{html.table(rows)}{more}{_remarks_html(comparison)}"
-        f"{small_print(CAUTIONS)}"
+        f"{title}{ranked}{html.table(rows)}{more}{_remarks_html(comparison)}{small_print(CAUTIONS)}"
     )
 
 

@@ -36,6 +36,8 @@ _LINES: tuple[str | tuple[int, tuple[int, ...]], ...] = (
     (0, (6, 2, 1, 2, 1, 2)),
     (0, (1, 3)),
 )
+# where there are more alternatives than kinds of lines
+_MARKERS = ("", "s", "^", "v", "D")
 _SHARE = "share_"
 
 
@@ -61,6 +63,80 @@ def _curve(points: list[dict[str, Any]], flow: str) -> tuple[FloatArray, FloatAr
     uncertainties = [p["relative_expanded_uncertainty"] for p in points]
     percent = np.array([np.nan if u is None else 100 * u for u in uncertainties], dtype=float)
     return flows, percent
+
+
+def _with_what_it_comes_to(
+    labels: list[str], percent: dict[str, FloatArray], limit: FloatArray | None, plan: Plan
+) -> dict[str, str]:
+    """Return the labels with whether the alternative reaches the target, and whether it fits."""
+    fits = {row["alternative"]: row["fits"] for row in plan.comparison.rows()}
+    full = {}
+    for label in labels:
+        said = []
+        if limit is not None:
+            met, flows = int(np.sum(percent[label] <= limit)), limit.size
+            if met == flows:
+                said.append("reaches the target")
+            else:
+                said.append(f"target at {met} of {flows} flows" if met else "misses the target")
+        if fits[label] is False:
+            said.append("does not fit")
+        full[label] = f"{label}: {', '.join(said)}" if said else label
+    return full
+
+
+def _legend_below(ax: Axes) -> None:
+    """Write below the axes what the lines are, and beside it what the bands are, top down."""
+    from matplotlib.collections import PolyCollection
+    from matplotlib.lines import Line2D
+    from matplotlib.transforms import ScaledTranslation
+
+    handles, words = ax.get_legend_handles_labels()
+    named = list(zip(handles, words, strict=True))
+    bands = [own for own in reversed(named) if isinstance(own[0], PolyCollection)]
+    lines = [own for own in named if not isinstance(own[0], PolyCollection)]
+    nothing = (Line2D([], [], linestyle="none"), "")
+    rows = max(len(lines), len(bands))
+    both = [
+        own for column in (lines, bands) for own in (*column, *[nothing] * (rows - len(column)))
+    ]
+    figure = ax.get_figure(root=True)
+    if figure is None:
+        return
+    # room for the numbers and the name of the axis, whatever the size of the figure
+    below = ScaledTranslation(0.0, -0.5, figure.dpi_scale_trans)
+    ax.legend(
+        *zip(*both, strict=True),
+        ncols=2,
+        frameon=False,
+        fontsize=8,
+        loc="upper left",
+        borderpad=0.0,
+        bbox_to_anchor=(0.0, 0.0),
+        bbox_transform=ax.transAxes + below,
+    )
+
+
+def _draw_target(ax: Axes, flows: FloatArray, limit: FloatArray, words: str) -> None:
+    """Draw what is wanted as a line with its words, over everything else."""
+    from matplotlib.patheffects import withStroke
+
+    halo = [withStroke(linewidth=4.0, foreground="white")]
+    if np.ptp(limit) > 1e-9 * limit.max():
+        # one flow is another share of each flow: a curve, and not a line from point to point
+        fine = np.geomspace(flows[0], flows[-1], 200)
+        flows, limit = fine, limit[0] * flows[0] / fine
+    ax.plot(flows, limit, color=_INK, linewidth=2.6, path_effects=halo, zorder=5)
+    ax.annotate(
+        words,
+        (flows[-1], limit[-1]),
+        xytext=(5, 0),
+        textcoords="offset points",
+        va="center",
+        fontsize=9,
+        fontweight="bold",
+        annotation_clip=False,
+    )
 
 
 def uncertainty_against_flow(
@@ -109,6 +185,9 @@ def uncertainty_against_flow(
     from matplotlib.ticker import LogLocator, NullFormatter
 
     points = plan.points
+    wanted = plan._wanted
+    for i, point in enumerate(points):
+        point["limit"] = np.nan if wanted is None else wanted[1][i]
     shown = {cells[1]: p["temperature_K"] for p, cells in zip(points, plan.shown(), strict=True)}
     kelvin = shown[_chosen(plan, "temperature", list(shown), temperature)]
     alternative = _chosen(plan, "alternative", plan.alternatives, alternative)
@@ -139,6 +218,9 @@ def uncertainty_against_flow(
             value=1,
             allowed="two flows or more",
         )
+    limit = None if wanted is None else 100 * np.array([p["limit"] for p in own]) / flows
+    curves = {label: _curve(of[label], flow)[1] for label in plan.alternatives}
+    full = _with_what_it_comes_to(plan.alternatives, curves, limit, plan)
     names = [name for name in own[0] if name.startswith(_SHARE)]
     shares = np.array([[p[name] or 0.0 for p in own] for name in names], dtype=float)
     heights = np.clip(shares, 0.0, None) * percent
@@ -155,7 +237,8 @@ def uncertainty_against_flow(
     bands = [heights[i] for i in leading]
     labels = [component_of(names[i]) for i in leading]
 
-    ax = axes_of(ax, 7.0, 4.2)
+    rows = max(len(plan.alternatives), len(bands) + 1)
+    ax = axes_of(ax, 7.0, 4.2 + 0.17 * rows)
     bottom = np.zeros_like(percent)
     styles = list(_BANDS[: len(bands)])
     if np.nanmax(rest, initial=0.0) > 0:
@@ -181,19 +264,25 @@ def uncertainty_against_flow(
         linewidth=2.0,
         marker="o",
         markersize=3,
-        label=alternative,
+        label=full[alternative],
         zorder=4,
     )
     others = [label for label in plan.alternatives if label != alternative]
     for i, label in enumerate(others):
         ax.plot(
-            *_curve(of[label], flow),
+            flows,
+            curves[label],
             linestyle=_LINES[i % len(_LINES)],
+            marker=_MARKERS[i // len(_LINES) % len(_MARKERS)],
+            markersize=4,
+            markerfacecolor="white",
             color=_INK,
             linewidth=1.4,
-            label=label,
+            label=full[label],
             path_effects=[withStroke(linewidth=3.2, foreground="white")],  # over the bands
         )
+    if wanted is not None and limit is not None:
+        _draw_target(ax, flows, limit, f"target {wanted[0]}")
     gaps = flows[~np.isfinite(percent)]
     if gaps.size:
         ax.plot(
@@ -212,7 +301,10 @@ def uncertainty_against_flow(
         ax.xaxis.set_major_formatter("{x:g}")
         ax.xaxis.set_minor_formatter(NullFormatter())
     ax.set_xlim(flows.min(), flows.max())
-    ax.set_ylim(bottom=0.0)
+    # a target in units of flow rises without bound at low flows
+    tops = [float(np.nanmax(curve, initial=0.0)) for curve in curves.values()]
+    lowest = 0.0 if limit is None else float(limit.min())
+    ax.set_ylim(0.0, 1.05 * max(*tops, lowest))
     ax.set_xlabel(f"volume flow / ({plan.flow_unit})")
     probability = f"{100 * plan.coverage_probability:g} %"
     ax.set_ylabel(f"expanded uncertainty ({probability}) / (% of flow)")
@@ -220,14 +312,6 @@ def uncertainty_against_flow(
     ax.set_title(
         f"planned, nothing measured; {at}; components of: {alternative}", fontsize=9, loc="left"
     )
-    handles, words = ax.get_legend_handles_labels()
-    ax.legend(
-        handles[::-1],
-        words[::-1],
-        frameon=False,
-        fontsize=8,
-        loc="upper left",
-        bbox_to_anchor=(1.0, 1.0),
-    )
+    _legend_below(ax)
     plain_frame(ax)
     return ax

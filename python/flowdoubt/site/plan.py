@@ -81,9 +81,9 @@ class Plan(_core.Plan):
 class PlanComparison(_core.PlanComparison):
     """The alternatives of a plan side by side: what ``plan.comparison`` is.
 
-    One row an alternative, by rank: the largest and the typical expanded uncertainty over the points
-    of the plan, effort, spacing and whether it fits. `to_pandas` and `to_polars` have these rows;
-    ``remarks`` has each warning once.
+    One row an alternative, by rank: the largest and the typical expanded uncertainty over the
+    points of the plan, effort, spacing and whether it fits. `to_pandas` and `to_polars` have these
+    rows; ``remarks`` has each warning once.
     """
 
     def to_pandas(self, si: bool = False) -> pd.DataFrame:
@@ -286,7 +286,8 @@ def _numbers(
 
 
 def _length(name: str, value: Any) -> str | float:
-    return amount(name, value, "m", "1.2 m")
+    length: str | float = amount(name, value, "m", "1.2 m")
+    return length
 
 
 def _rail(rail: Any) -> list[str | float]:

@@ -654,8 +654,8 @@ class Site(_core.Site):
         Returns
         -------
         Plan
-            ``comparison`` (a `PlanComparison`: the alternatives side by side, ranked by uncertainty,
-            by effort and by spacing; one that does not fit comes after all that do),
+            ``comparison`` (a `PlanComparison`: the alternatives side by side, ranked by
+            uncertainty, by effort and by spacing; one that does not fit comes after all that do),
             ``points`` (a list of dictionaries, units in the names of their keys, with a component's
             share of the variance and its standard uncertainty; where nothing can be measured
             ``feasible`` is false and ``reason`` says why), ``rows(si=True)``, ``contributions``

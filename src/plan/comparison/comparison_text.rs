@@ -57,7 +57,7 @@ impl Comparison {
         put(&mut row, "rank_by_effort", whole(one.rank_by_effort));
         put(&mut row, "rank_by_spacing", whole(one.rank_by_spacing));
         let largest = one.largest.map(|largest| largest.relative);
-        put(&mut row, "largest_relative_expanded_uncertainty", largest);
+        put(&mut row, "relative_expanded_uncertainty_largest", largest);
         put(&mut row, "at_volume_flow_m3_s", at.map(|at| at.volume_flow));
         put(
             &mut row,
@@ -66,13 +66,13 @@ impl Comparison {
         );
         put(
             &mut row,
-            "typical_relative_expanded_uncertainty",
+            "relative_expanded_uncertainty_typical",
             one.typical,
         );
-        put(&mut row, "conditions", whole(self.conditions.len()));
-        put(&mut row, "conditions_measurable", whole(one.measurable));
+        put(&mut row, "points", whole(self.conditions.len()));
+        put(&mut row, "points_measurable", whole(one.measurable));
         let on_target = one.on_target.map_or(Cell::Nothing, whole);
-        put(&mut row, "conditions_on_target", on_target);
+        put(&mut row, "points_on_target", on_target);
         put(&mut row, "on_target", flag(self.is_on_target(one)));
         put(&mut row, "effort", one.effort.as_ref().map(Effort::total));
         let parts = one.effort.as_ref().map(Effort::in_words);
@@ -160,9 +160,11 @@ impl Comparison {
                     count(met, all.conditions.len(), ["reached", "not reached"])
                 },
             ),
-            (any(|one| one.effort.is_some()), "effort", |_, one| {
-                one.effort.as_ref().map_or_else(String::new, Effort::shown)
-            }),
+            (
+                any(|one| one.effort.is_some()),
+                self.effort_in_words(),
+                |_, one| one.effort.as_ref().map_or_else(String::new, Effort::shown),
+            ),
             (
                 any(|one| one.effort.is_some()),
                 "rank by effort",
@@ -200,23 +202,43 @@ impl Comparison {
         if self.counted && self.alternatives.iter().any(|one| one.effort.is_some()) {
             notes.push(CONVENTION.to_owned());
         }
-        let mut last = false;
-        for one in &self.alternatives {
-            let reason = one.fit.reason();
-            if !reason.is_empty() {
-                let fit = match one.fit.fits() {
-                    Some(false) => "does not fit",
-                    _ => "whether it fits is not known",
-                };
-                last |= one.fit.fits() == Some(false);
-                notes.push(format!("{}: {fit}: {reason}", one.label));
-            }
-        }
-        if last {
-            notes.push("what does not fit is ranked after all that does".to_owned());
-        }
+        notes.extend(self.fits_in_words());
         notes.extend(self.conclusion());
         notes
+    }
+
+    /// What stands in the way of alternatives, those with the same reason together.
+    fn fits_in_words(&self) -> Vec<String> {
+        let mut reasons: Vec<(&Fit, Vec<&str>)> = Vec::new();
+        for one in &self.alternatives {
+            let own = reasons.iter_mut().find(|(fit, _)| **fit == one.fit);
+            match own {
+                Some((_, labels)) => labels.push(&one.label),
+                None if one.fit.reason().is_empty() => {}
+                None => reasons.push((&one.fit, vec![&one.label])),
+            }
+        }
+        let told = reasons.iter().map(|(fit, labels)| {
+            let what = match fit.fits() {
+                Some(false) => "does not fit",
+                _ => "not known whether it fits",
+            };
+            format!("{what}: {} ({})", labels.join("; "), fit.reason())
+        });
+        let mut told: Vec<String> = told.collect();
+        if reasons.iter().any(|(fit, _)| fit.fits() == Some(false)) {
+            told.push("what does not fit is ranked after all that does".to_owned());
+        }
+        told
+    }
+
+    /// What the effort is called: that of mounting is counted, a caller's may be any.
+    fn effort_in_words(&self) -> &'static str {
+        if self.counted {
+            "mounting effort"
+        } else {
+            "effort"
+        }
     }
 
     /// Which alternative reaches the target with the least effort, or how near they come.
@@ -224,12 +246,14 @@ impl Comparison {
         let wanted = self.wanted?.in_words(&self.flow_unit);
         if let Some(one) = self.least_effort_on_target() {
             let effort = one.effort.as_ref();
-            let effort = effort.map_or_else(String::new, |e| format!(", effort {}", e.shown()));
-            let largest = one.largest.map_or(f64::NAN, |u| u.relative);
+            let name = self.effort_in_words();
+            let effort = effort.map_or_else(String::new, |e| format!(", {name} {}", e.shown()));
+            let largest = one
+                .largest
+                .map_or_else(String::new, |u| percent(u.relative));
             return Some(format!(
-                "least effort that reaches the target {wanted}: {} (U {} at most{effort})",
-                one.label,
-                percent(largest)
+                "least {name} that reaches the target {wanted}: {} (U {largest} at most{effort})",
+                one.label
             ));
         }
         let best = self

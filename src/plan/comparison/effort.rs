@@ -18,7 +18,7 @@ pub struct Effort {
 }
 
 /// The convention in words, for whoever reads a rank by effort.
-pub(super) const CONVENTION: &str = "effort is counted (our convention): 1 for each sensor position, 1 for each plane with sensors on \
+pub(super) const CONVENTION: &str = "mounting effort is counted (our convention): 1 for each sensor position, 1 for each plane with sensors on \
      opposite sides, 1 for another place along the pipe than the stated one";
 
 impl Effort {

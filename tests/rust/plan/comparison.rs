@@ -86,7 +86,7 @@ fn the_numbers_are_those_of_the_points() {
     let rows = comparison.rows();
     let by_rank: Vec<f64> = rows
         .iter()
-        .map(|row| number(row, "largest_relative_expanded_uncertainty"))
+        .map(|row| number(row, "relative_expanded_uncertainty_largest"))
         .collect();
     assert!(by_rank.is_sorted(), "{by_rank:?}");
     assert!(rows.iter().all(|row| row.len() == rows[0].len()));
