@@ -31,10 +31,37 @@ impl Kind {
 /// The text of a file.
 ///
 /// # Errors
-/// [`Error::File`] with the system's answer, for what is no regular file (a pipe would block, a
-/// device never end) and for what is no text in UTF-8 ([`Error::Syntax`] for a record);
-/// [`Error::TooLarge`].
+/// As [`read_bytes`]; [`Error::File`] for what is no text in UTF-8 ([`Error::Syntax`] for a record).
 pub(crate) fn read_text(path: &Path, kind: Kind) -> Result<String> {
+    let refused = |reason: String| Error::File {
+        file: path.to_owned(),
+        action: "read",
+        reason,
+        source: None,
+    };
+    let bytes = read_bytes(path, kind)?;
+    String::from_utf8(bytes).map_err(|error| match kind {
+        Kind::Record => Error::Syntax {
+            format: "record",
+            reason: format!(
+                "not UTF-8 text from byte {} on",
+                error.utf8_error().valid_up_to()
+            ),
+        },
+        _ => refused(
+            "it is no text in UTF-8: save a workbook, or text in another encoding, as text in UTF-8 \
+             (CSV or TOML)"
+                .to_owned(),
+        ),
+    })
+}
+
+/// The bytes of a file.
+///
+/// # Errors
+/// [`Error::File`] with the system's answer, for what is no regular file (a pipe would block, a
+/// device never end); [`Error::TooLarge`].
+pub(crate) fn read_bytes(path: &Path, kind: Kind) -> Result<Vec<u8>> {
     let refused = |reason: String| Error::File {
         file: path.to_owned(),
         action: "read",
@@ -69,20 +96,7 @@ pub(crate) fn read_text(path: &Path, kind: Kind) -> Result<String> {
     let mut file = file.take(most + 1);
     file.read_to_end(&mut bytes).map_err(failed)?;
     small(bytes.len() as u64)?;
-    String::from_utf8(bytes).map_err(|error| match kind {
-        Kind::Record => Error::Syntax {
-            format: "record",
-            reason: format!(
-                "not UTF-8 text from byte {} on",
-                error.utf8_error().valid_up_to()
-            ),
-        },
-        _ => refused(
-            "it is no text in UTF-8: save a workbook, or text in another encoding, as text in UTF-8 \
-             (CSV or TOML)"
-                .to_owned(),
-        ),
-    })
+    Ok(bytes)
 }
 
 /// Opens a file to read; what should be a pipe in spite of having been none does not block.

@@ -181,6 +181,13 @@ impl Unit {
         self.symbol.replace(['/', ' '], "_")
     }
 
+    /// The unit whose [`suffix`](Unit::suffix) that is.
+    pub(crate) fn of_suffix(suffix: &str, dimension: Dimension) -> Option<Unit> {
+        let mut of_dimension = UNITS.iter().filter(|u| u.dimension == dimension);
+        let found = of_dimension.find(|u| u.symbol.replace(['/', ' '], "_") == suffix);
+        found.map(Definition::unit)
+    }
+
     /// The kind of quantity that the unit is of; `None` for a unit of the user's own.
     pub(crate) fn dimension(&self) -> Option<Dimension> {
         let definition = UNITS.iter().find(|u| u.symbol == self.si_symbol);

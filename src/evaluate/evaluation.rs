@@ -7,6 +7,7 @@ use crate::model::{Intermediates, Quantity, SiteModel};
 use crate::montecarlo::{MonteCarlo, Trials};
 use crate::profile::Regime;
 use crate::site::Site;
+use crate::table::TableFormat;
 use crate::uncertainty::{Budget, Correlations, Expanded, Input, InputSet, propagate};
 use crate::watch::{Watch, unwatched};
 use std::sync::Arc;
@@ -164,6 +165,12 @@ impl Site {
 }
 
 impl Evaluation {
+    /// How the table of readings was read, one sentence each; nothing of one in the plain form.
+    pub fn how_read(&self) -> Vec<String> {
+        let format = self.given.format();
+        format.map(TableFormat::in_words).unwrap_or_default()
+    }
+
     /// The inputs with the uncertainties that have been stated, whatever an in-situ calibration
     /// covers: for the checks of what they are.
     pub(super) fn as_stated(&self) -> &InputSet {

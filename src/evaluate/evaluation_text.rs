@@ -110,6 +110,10 @@ impl Evaluation {
             self.readings,
             self.model.choices().basis.in_words()
         );
+        let how_read = self.how_read();
+        if !how_read.is_empty() {
+            let _ = writeln!(text, "how the readings were read: {}", how_read.join("; "));
+        }
         let _ = writeln!(text, "\n{}\n", self.budget);
         let _ = writeln!(
             text,

@@ -2,7 +2,7 @@
 
 use super::{Evaluation, Readings, Warning};
 use crate::error::{Error, Result};
-use crate::files::{Kind, read_text};
+use crate::files::{Kind, read_bytes, read_text};
 use crate::parallel;
 use crate::site::Site;
 use crate::units::Unit;
@@ -15,19 +15,19 @@ use std::path::{Path, PathBuf};
 pub struct SiteFiles {
     /// The site file.
     pub site: PathBuf,
-    /// The readings of its meter, as CSV.
+    /// The readings of its meter, as a table.
     pub readings: PathBuf,
 }
 
-/// The site and its readings as text, so that they can be evaluated where the files are not.
+/// The site and its readings as they were read, so that they can be evaluated where the files are not.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SiteTexts {
     /// Where they were read from.
     pub files: SiteFiles,
     /// The text of the site file.
     pub site: String,
-    /// The text of the readings.
-    pub readings: String,
+    /// The bytes of the file of readings.
+    pub readings: Vec<u8>,
 }
 
 /// What a site came to.
@@ -110,7 +110,7 @@ impl SiteFiles {
     pub fn read(self) -> Result<SiteTexts> {
         Ok(SiteTexts {
             site: read_text(&self.site, Kind::Site)?,
-            readings: read_text(&self.readings, Kind::Readings)?,
+            readings: read_bytes(&self.readings, Kind::Readings)?,
             files: self,
         })
     }
@@ -127,7 +127,8 @@ impl SiteRow {
         let outcome = texts.and_then(|texts| {
             let site = Site::from_toml(&texts.site, &texts.files.site)?;
             name.clone_from(&site.name);
-            let readings = Readings::from_csv_text(&texts.readings, &texts.files.readings)?;
+            let (file, options) = (&texts.files.readings, site.table_options());
+            let readings = Readings::from_bytes(texts.readings, file, options)?;
             SiteOutcome::of(&site.evaluate(&readings)?)
         });
         SiteRow {

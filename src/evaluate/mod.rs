@@ -47,7 +47,7 @@ pub use many_sites::{
 pub use placement::Placement;
 pub use profile::FactorAt;
 pub use readings::Readings;
-pub use readings_as_given::{GivenColumn, GivenReadings};
+pub use readings_as_given::{GivenColumn, GivenReadings, GivenTable};
 pub use reconcile::{Adjustment, Reconciliation};
 pub use series::{
     Clock, Counts, Faults, Gap, Gaps, Log, Period, PeriodTotal, Reason, Rejected, Repeatability,

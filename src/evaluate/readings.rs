@@ -1,11 +1,11 @@
 //! Readings of the meter, as columns whose names carry their units.
 
-use super::{Channel, GivenColumn, GivenReadings, Times};
+use super::{Channel, GivenColumn, GivenReadings, GivenTable, Times};
 use crate::error::{Error, Result, file_name, shortened};
-use crate::files::{Kind, read_text};
-use crate::table::{ColumnName, CsvTable, read_name, tells_flow};
+use crate::files::Kind;
+use crate::table::{ColumnName, Opened, Table, TableOptions, read_name, tells_flow};
 use crate::text::shown;
-use crate::units::{Unit, decimal_point};
+use crate::units::Unit;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -77,15 +77,53 @@ impl Readings {
     }
 
     /// Readings from a CSV file: a header of column names, then one row for each reading. Columns
-    /// of time (`time`, `time_s`) and `remark` are kept out.
+    /// of time (`time`, `time_s`) and `remark` are kept out. Tables in other forms are read as
+    /// [`Readings::from_file`] tells.
     ///
     /// # Errors
     /// As [`Readings::from_columns`]; the error names file and line. What is no regular file or is
     /// larger than 256 MiB is not read.
     pub fn from_csv(path: impl AsRef<Path>) -> Result<Readings> {
+        Readings::from_file(path, &TableOptions::default())
+    }
+
+    /// Readings from a file with a table: text in any encoding, with columns parted by anything of
+    /// [`Delimiter`](crate::table::Delimiter), decimals after a point or a comma, rows before the names
+    /// of the columns and units below them, or a workbook (`.xlsx`, with the feature `workbook`). What
+    /// `options` do not say is recognised; how the table was read, [`GivenReadings::format`] says.
+    ///
+    /// # Errors
+    /// As [`Readings::from_csv`], and what is left open; the error tells which option settles it.
+    ///
+    /// # Example
+    /// ```
+    /// use flowdoubt::{evaluate::Readings, table::TableOptions};
+    /// # let folder = tempfile::tempdir().expect("a folder");
+    /// # let path = folder.path().join("logger.txt");
+    /// std::fs::write(&path, "Loop 3\nTransit time;Temperature\nus;degC\n610,72;8,1\n610,75;8,2\n")
+    ///     .expect("a file");
+    /// let readings = Readings::from_file(&path, &TableOptions::default())?;
+    /// let format = readings.given().format().expect("another form");
+    /// assert_eq!(format.in_words()[..2], ["columns parted by semicolons", "decimals after a comma"]);
+    /// # Ok::<(), flowdoubt::Error>(())
+    /// ```
+    pub fn from_file(path: impl AsRef<Path>, options: &TableOptions) -> Result<Readings> {
         let path = path.as_ref();
-        let text = read_text(path, Kind::Readings)?;
-        Readings::from_csv_text(&text, path)
+        let opened = Opened::read(path, Kind::Readings, options)?;
+        Readings::from_opened(opened, path, options)
+    }
+
+    /// As [`Readings::from_file`], from the bytes of a file; `file` is the name used in errors.
+    ///
+    /// # Errors
+    /// As [`Readings::from_file`].
+    pub fn from_bytes(
+        bytes: Vec<u8>,
+        file: impl AsRef<Path>,
+        options: &TableOptions,
+    ) -> Result<Readings> {
+        let file = file.as_ref();
+        Readings::from_opened(Opened::from_bytes(bytes, file, options)?, file, options)
     }
 
     /// Readings from CSV text; `file` is the name used in errors.
@@ -93,18 +131,57 @@ impl Readings {
     /// # Errors
     /// As [`Readings::from_csv`].
     pub fn from_csv_text(text: &str, file: impl AsRef<Path>) -> Result<Readings> {
-        let file = file.as_ref();
-        let table = CsvTable::read(text, file, &[])?;
+        let options = TableOptions::default();
+        Readings::from_opened(Opened::of_text(text), file.as_ref(), &options)
+    }
+
+    fn from_opened(opened: Opened, file: &Path, options: &TableOptions) -> Result<Readings> {
+        let mut table = Table::read(&opened, file, options, &[])?;
+        table.leave_out_by_status(options.status.as_ref())?;
+        let readings = Readings::of_table(&table, file)?;
+        let format = std::mem::take(&mut table.format);
+        let given = if format.is_plain() {
+            drop(table);
+            GivenReadings::Csv {
+                file: file_name(file),
+                text: opened.into_text(),
+            }
+        } else {
+            table.format = format.clone();
+            GivenReadings::Table(GivenTable {
+                file: file_name(file),
+                sha256: opened.sha256(),
+                text: table.in_plain_form(),
+                read: format,
+            })
+        };
+        Ok(Readings {
+            given: Arc::new(given),
+            ..readings
+        })
+    }
+
+    /// Readings from CSV text in the plain form, in which nothing is recognised.
+    fn from_plain_text(text: &str, file: &str, given: &GivenReadings) -> Result<Readings> {
+        let table = Table::read_plain(text, file.as_ref())?;
+        Ok(Readings {
+            given: Arc::new(given.clone()),
+            ..Readings::of_table(&table, file.as_ref())?
+        })
+    }
+
+    fn of_table(table: &Table<'_>, file: &Path) -> Result<Readings> {
         let mut columns = vec![Vec::new(); table.names.len()];
         for (row, cells) in table.rows.iter().enumerate() {
-            for (i, cell) in cells.iter().enumerate() {
-                if let (name, ColumnName::Channel(_, unit)) = &table.names[i] {
-                    let number = cell.parse::<f64>().ok().filter(|n| n.is_finite());
+            for (i, (name, kind)) in table.names.iter().enumerate() {
+                if let ColumnName::Channel(_, unit) = kind {
+                    let number = table.number(row, i).filter(|n| n.is_finite());
                     let number = number.ok_or_else(|| {
+                        let cell = cells.get(i).unwrap_or("");
                         let error = Error::NotAQuantity {
                             field: name.clone(),
                             found: shortened(cell).into_owned(),
-                            allowed: format!("a finite number{}", decimal_point(cell)),
+                            allowed: table.allowed_number(cell),
                         };
                         table.in_row(error, row)
                     })?;
@@ -115,18 +192,18 @@ impl Readings {
         let in_header = |error: Error| table.in_header(error);
         let mut readings = Readings {
             origin: shown(&file.display().to_string()).into_owned(),
-            given: Arc::new(GivenReadings::Csv {
-                file: file_name(file),
-                text: text.to_owned(),
-            }),
             ..Readings::default()
         };
         for (i, (_, read)) in table.names.iter().enumerate() {
             let times = match read {
-                ColumnName::Time => Times::from_text(table.cells(i)).ok(),
+                ColumnName::Time => {
+                    let texts = table.time_texts(i);
+                    Times::from_text(texts.iter().map(AsRef::as_ref)).ok()
+                }
                 ColumnName::TimeIn(unit) => {
-                    let number = |cell: &str| cell.parse().map_or(f64::NAN, |n| unit.to_si(n));
-                    Some(Times::Seconds(table.cells(i).map(number).collect()))
+                    let rows = 0..table.rows.len();
+                    let number = |row| table.number(row, i).map_or(f64::NAN, |n| unit.to_si(n));
+                    Some(Times::Seconds(rows.map(number).collect()))
                 }
                 _ => None,
             };
@@ -249,7 +326,10 @@ impl GivenReadings {
     /// As [`Readings::from_csv_text`] and [`Readings::from_columns`].
     pub fn read(&self) -> Result<Readings> {
         match self {
-            GivenReadings::Csv { file, text } => Readings::from_csv_text(text, file),
+            GivenReadings::Csv { file, text } => Readings::from_plain_text(text, file, self),
+            GivenReadings::Table(table) => {
+                Readings::from_plain_text(&table.text, &table.file, self)
+            }
             GivenReadings::Columns(columns) => {
                 let columns = columns.iter();
                 Readings::from_columns(columns.map(|c| (c.name.as_str(), c.values.as_slice())))

@@ -3,10 +3,10 @@
 
 use super::readings::Column;
 use super::series::{frozen, spikes};
-use super::{Channel, Evaluation, GivenReadings, Readings, Warning};
+use super::{Channel, Evaluation, Readings, Warning};
 use crate::error::{Error, Result, with_unit};
 use crate::model::Quantity;
-use crate::table::CsvTable;
+use crate::table::Table;
 use crate::uncertainty::{Input, Origin, OutlierTest, Shape};
 use crate::units::Unit;
 use std::path::Path;
@@ -49,10 +49,8 @@ fn half_digit(value: f64, unit: &Unit) -> f64 {
 /// The last digit of a column of a file, with the zeros that were written; `None` where the readings
 /// came as numbers.
 fn last_written_digit(readings: &Readings, channel: Channel) -> Option<f64> {
-    let GivenReadings::Csv { text, file } = readings.given() else {
-        return None;
-    };
-    let table = CsvTable::read(text, Path::new(file), &[]).ok()?;
+    let (file, text) = readings.given().csv()?;
+    let table = Table::read_plain(text, Path::new(file)).ok()?;
     let own = table.names.iter().position(|(_, read)| {
         let channel_of = read.clone().channel();
         channel_of.is_some_and(|(own, _)| own == channel)
@@ -121,12 +119,28 @@ pub(super) fn without_scatter(
 /// What the columns show that their means do not.
 pub(super) fn of_columns(readings: &Readings) -> Vec<Warning> {
     let mut warnings = Vec::new();
+    warnings.extend(left_out(readings));
     for column in &readings.columns {
         let path = column.channel.quantity().path();
         warnings.extend(still(&path, column));
         warnings.extend(outliers(&path, &column.values, &column.unit));
     }
     warnings
+}
+
+/// Rows that were left out, since the meter or the logger said that they are not good.
+fn left_out(readings: &Readings) -> Option<Warning> {
+    let format = readings.given().format()?;
+    let rows = format.rows_left_out();
+    (rows > 0).then(|| {
+        let words = format!(
+            "{rows} of {all} rows were left out for their status, {counts}: what is left is a choice of \
+             the meter or the logger",
+            all = rows + readings.rows(),
+            counts = format.left_out_in_words(),
+        );
+        Warning::new("rows-left-out", words)
+    })
 }
 
 fn still(path: &str, column: &Column) -> Option<Warning> {

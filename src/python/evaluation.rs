@@ -123,6 +123,13 @@ impl Evaluation {
         self.0.site.coverage_probability
     }
 
+    /// How the file of readings was read, where it was not plain CSV: encoding, delimiter, decimals,
+    /// units, columns and rows left out, one sentence each.
+    #[getter]
+    fn how_read(&self) -> Vec<String> {
+        self.0.how_read()
+    }
+
     /// Number of readings.
     #[getter]
     fn readings(&self) -> usize {
@@ -378,7 +385,8 @@ impl Evaluation {
 
     /// Readings at no flow against the stated zero.
     fn _zero_check(&self, readings: &Bound<'_, PyAny>) -> PyResult<ZeroCheck> {
-        Ok(ZeroCheck(self.0.zero_check(&readings_of(readings)?)?))
+        let readings = readings_of(readings, self.0.site.table_options())?;
+        Ok(ZeroCheck(self.0.zero_check(&readings)?))
     }
 
     /// Programmed against surveyed parameters, as dictionaries in SI units.

@@ -33,6 +33,7 @@ mod site;
 mod sites;
 mod statistics;
 mod stress_test;
+mod table_options;
 mod tally;
 mod text;
 mod trials;

@@ -131,7 +131,9 @@ fn plan_site(
     compared_by: ComparedBy,
 ) -> PyResult<Made<Plan>> {
     let mut repeatability = match trial_run {
-        Some(readings) => Repeatability::as_in(&readings_of(readings)?)?,
+        Some(readings) => {
+            Repeatability::as_in(&readings_of(readings, site.get().0.table_options())?)?
+        }
         None => Repeatability::default(),
     };
     for (name, texts) in scatter {

@@ -87,7 +87,9 @@ impl Record {
         digits: u32,
         at_no_flow: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Made<Record>> {
-        let at_no_flow = at_no_flow.map(readings_of).transpose()?;
+        let options = evaluation.0.site.table_options();
+        let at_no_flow = at_no_flow.map(|readings| readings_of(readings, options));
+        let at_no_flow = at_no_flow.transpose()?;
         let extras = Extras {
             trials: trials.map(|trials| &trials.0),
             digits,

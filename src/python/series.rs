@@ -4,6 +4,7 @@ use super::budget::{Budget, Expanded};
 use super::readings::{columns_of, readings_of};
 use super::series_settings::{Settings, WhenRead, seconds};
 use super::site::Site;
+use super::table_options::StatedTable;
 use super::user_class::{Made, taken};
 use super::watched::{Looker, watched};
 use crate::evaluate::{self as core, Log, Repeatability, Times};
@@ -46,6 +47,7 @@ fn shared(py: Python<'_>, values: &mut Vec<f64>) -> PyResult<Py<PyArray1<f64>>> 
 
 /// Evaluates a log: columns with times, or a CSV file with a column of times.
 #[pyfunction]
+#[allow(clippy::too_many_arguments, reason = "what is known of a log")]
 fn evaluate_series(
     py: Python<'_>,
     site: &Site,
@@ -53,12 +55,14 @@ fn evaluate_series(
     times: Option<WhenRead<'_>>,
     settings: Settings,
     no_flow: Option<Bound<'_, PyAny>>,
+    table: Option<StatedTable>,
     looker: Looker,
 ) -> PyResult<Made<Series>> {
+    let table = StatedTable::or(table, site.0.table_options())?;
     let mut options = settings.options()?;
     if let Some(readings) = &no_flow {
         // what is stated comes first and counts
-        let found = Repeatability::at_no_flow(&readings_of(readings)?)?;
+        let found = Repeatability::at_no_flow(&readings_of(readings, site.0.table_options())?)?;
         options.repeatability.extend(found);
     }
     let interval = match &settings.interval {
@@ -66,7 +70,7 @@ fn evaluate_series(
         None => None,
     };
     let log = if let Ok(path) = log.extract::<PathBuf>() {
-        py.detach(|| settings.read(path, interval))?
+        py.detach(|| settings.read(path, interval, &table))?
     } else {
         let times = match (times, interval) {
             (Some(WhenRead::Nanoseconds(times)), _) => {
@@ -233,6 +237,12 @@ impl Series {
     #[getter]
     fn headline(&self) -> PyResult<String> {
         Ok(self.series.headline()?)
+    }
+
+    /// How the file of the log was read, where it was not plain CSV, one sentence each.
+    #[getter]
+    fn how_read(&self) -> Vec<String> {
+        self.series.how_read()
     }
 
     /// How many rows were used and what became of the others, one sentence each.

@@ -3,6 +3,7 @@
 use crate::evaluate::{
     Channel, Faults, Gaps, Log, Period, Repeatability, Rule, Selection, SeriesOptions,
 };
+use crate::table::TableOptions;
 use crate::uncertainty::Damping;
 use crate::units::{Dimension, difference, quantity};
 use numpy::PyReadonlyArray1;
@@ -96,7 +97,12 @@ impl Settings {
     }
 
     /// The log of a file.
-    pub(super) fn read(&self, path: PathBuf, interval: Option<f64>) -> crate::Result<Log> {
+    pub(super) fn read(
+        &self,
+        path: PathBuf,
+        interval: Option<f64>,
+        table: &TableOptions,
+    ) -> crate::Result<Log> {
         let status = match &self.status {
             Some((StatusRows::Column(name), accepted)) => Some((name.clone(), accepted.clone())),
             _ => None,
@@ -106,7 +112,7 @@ impl Settings {
             status,
             signal: signal.map(|(name, _, least)| (name.clone(), *least)),
         };
-        Log::selected_from_csv(path, interval, &selection)
+        Log::from_file(path, interval, &selection, table)
     }
 
     /// The log with what is known of rows in memory.

@@ -5,6 +5,7 @@ use super::evaluation::Evaluation;
 use super::layout::layout_entry;
 use super::pickled::{Rebuilt, rebuilt};
 use super::readings::readings_of;
+use super::table_options::StatedTable;
 use super::user_class::{Made, made_as, taken};
 use super::watched::watched;
 use crate::model::Basis;
@@ -157,9 +158,15 @@ impl Site {
         layout.map(|layout| layout_entry(py, &layout)).transpose()
     }
 
-    /// Evaluates readings: the path of a CSV file, or columns by name.
-    fn _evaluate(&self, py: Python<'_>, readings: &Bound<'_, PyAny>) -> PyResult<Made<Evaluation>> {
-        let readings = readings_of(readings)?;
+    /// Evaluates readings: the path of a file, or columns by name.
+    fn _evaluate(
+        &self,
+        py: Python<'_>,
+        readings: &Bound<'_, PyAny>,
+        stated: Option<StatedTable>,
+    ) -> PyResult<Made<Evaluation>> {
+        let options = StatedTable::or(stated, self.0.table_options())?;
+        let readings = readings_of(readings, &options)?;
         let found = watched(py, None, |watch| self.0.evaluate_watched(&readings, watch))?;
         Ok(Made(Evaluation(found)))
     }
@@ -171,13 +178,33 @@ impl Site {
         interchanged: &Bound<'_, PyAny>,
         after: &Bound<'_, PyAny>,
     ) -> PyResult<InterchangedZero> {
-        let runs = [before, interchanged, after].map(readings_of);
+        let read = |readings| readings_of(readings, self.0.table_options());
+        let runs = [before, interchanged, after].map(read);
         let [before, interchanged, after] = runs;
         let (before, interchanged, after) = (before?, interchanged?, after?);
         let found = self
             .0
             .zero_from_interchange(&before, &interchanged, &after)?;
         Ok(InterchangedZero(found))
+    }
+
+    /// The names of ours for columns of a frame; `None` for what is none. Without a map they are
+    /// taken as they are.
+    fn _names_of_columns(
+        &self,
+        names: Vec<String>,
+        stated: Option<StatedTable>,
+        others: Vec<String>,
+    ) -> PyResult<Option<Vec<Option<String>>>> {
+        let options = StatedTable::or(stated, self.0.table_options())?;
+        Ok(options.names_in_memory(&names, &others)?)
+    }
+
+    /// The column of the status and the states of good rows, as the site file says them.
+    #[getter]
+    fn _status(&self) -> Option<(String, Vec<String>)> {
+        let status = self.0.table_options().status.as_ref();
+        status.map(|status| (status.column.clone(), status.good.clone()))
     }
 
     fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<Rebuilt<'py>> {

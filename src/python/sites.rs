@@ -4,6 +4,7 @@ use super::watched::watched;
 use crate::evaluate::{self as core, SiteFiles, SiteRow, SiteTexts};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
+use std::borrow::Cow;
 use std::path::PathBuf;
 
 pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
@@ -76,9 +77,13 @@ fn evaluate_site_files<'py>(
 
 /// Reads the files of a site for a job elsewhere.
 #[pyfunction]
-fn read_site_files(py: Python<'_>, site: PathBuf, readings: PathBuf) -> PyResult<(String, String)> {
+fn read_site_files(
+    py: Python<'_>,
+    site: PathBuf,
+    readings: PathBuf,
+) -> PyResult<(String, Cow<'static, [u8]>)> {
     let texts = py.detach(|| SiteFiles { site, readings }.read())?;
-    Ok((texts.site, texts.readings))
+    Ok((texts.site, Cow::Owned(texts.readings)))
 }
 
 /// Evaluates one site that has been read, on this thread.
@@ -86,7 +91,7 @@ fn read_site_files(py: Python<'_>, site: PathBuf, readings: PathBuf) -> PyResult
 fn evaluate_site_texts<'py>(
     py: Python<'py>,
     files: (PathBuf, PathBuf),
-    texts: (String, String),
+    texts: (String, Vec<u8>),
 ) -> PyResult<Bound<'py, PyDict>> {
     let (site, readings) = files;
     let texts = SiteTexts {

@@ -134,6 +134,7 @@ impl Builder<'_> {
             temperature_difference: self.temperature_difference()?,
             upstream: self.upstream_fitting()?,
             correlations: self.correlations()?,
+            table_options: self.table_options()?.into(),
             file: self.file.to_owned(),
             text: self.text.into(),
         };

@@ -1,5 +1,6 @@
 //! The site file: TOML sections as they are written.
 
+use super::readings_section::ReadingsSection;
 use super::section::{Section, SectionKeys};
 use super::syntax::parse_sections;
 use super::{InSituSection, Instrument, Stated, StatedCorrelation};
@@ -41,6 +42,9 @@ pub(crate) struct SiteFile {
     /// What a verification on this pipe found, put back.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub in_situ_calibration: Option<Spanned<InSituSection>>,
+    /// How the files of readings are written.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub readings: Option<ReadingsSection>,
 }
 
 /// Section `[site]`.

@@ -13,6 +13,7 @@ mod keys_without_effect;
 mod layers;
 mod liquids;
 mod programmed;
+mod readings_section;
 mod restated;
 mod section;
 mod standards_and_materials;
@@ -36,6 +37,7 @@ use crate::error::{Result, file_name};
 use crate::files::{Kind, read_text};
 use crate::line_numbers::Lines;
 use crate::model::{Quantity, SiteModel};
+use crate::table::TableOptions;
 use crate::uncertainty::{Damping, Input};
 use crate::units::Unit;
 use builder::Builder;
@@ -93,6 +95,8 @@ pub struct Site {
     pub(crate) upstream: Option<UpstreamFitting>,
     /// Correlation coefficients by pairs of input names, as the file lists them.
     pub(crate) correlations: Vec<StatedCorrelation>,
+    /// How files of its readings are written, as far as the file says it.
+    pub(crate) table_options: Arc<TableOptions>,
     /// The file as named by the user, for errors that come to light with the readings.
     pub(crate) file: PathBuf,
     /// The text of the site file.
@@ -103,6 +107,11 @@ impl Site {
     /// The name of the site file, without its folders.
     pub fn file_name(&self) -> String {
         file_name(&self.file)
+    }
+
+    /// How the files of its readings are written, as far as its own file says it.
+    pub fn table_options(&self) -> &TableOptions {
+        &self.table_options
     }
 
     /// The measurement model with the quantities of its inputs.

@@ -18,6 +18,10 @@ pub(crate) enum ColumnName {
     TimeIn(Unit),
     /// Words.
     Remark,
+    /// Asked for by its name, such as a status.
+    Other,
+    /// Nothing of ours.
+    NotUsed,
 }
 
 impl ColumnName {
@@ -69,7 +73,9 @@ pub(crate) fn read_name(name: &str) -> Result<ColumnName> {
         });
     };
     let suffix = &name[channel.name().len() + 1..];
-    let unit = Unit::parse(&suffix.replace('_', "/"), channel.dimension(), name)?;
+    let unit = Unit::parse(&suffix.replace('_', "/"), channel.dimension(), name);
+    // a symbol with a blank, as in `Imp_gal_min`
+    let unit = unit.or_else(|error| Unit::of_suffix(suffix, channel.dimension()).ok_or(error))?;
     Ok(ColumnName::Channel(channel, unit))
 }
 

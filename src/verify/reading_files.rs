@@ -5,8 +5,9 @@ use super::builder::Builder;
 use super::file::VerificationFile;
 use crate::error::{Error, Result};
 use crate::evaluate::Readings;
-use crate::files::{self, Kind, read_text};
+use crate::files::{self, Kind, read_bytes, read_text};
 use crate::line_numbers::Lines;
+use crate::table::TableOptions;
 use std::path::{Path, PathBuf};
 
 impl Verification {
@@ -72,8 +73,8 @@ impl Verification {
                     .to_owned(),
             })?;
             // what was looked at is what is opened; the name stays as the user knows it
-            let text = read_text(&allowed, Kind::Readings)?;
-            Readings::from_csv_text(&text, named)
+            let bytes = read_bytes(&allowed, Kind::Readings)?;
+            Readings::from_bytes(bytes, named, &TableOptions::default())
         })
     }
 

@@ -17,6 +17,8 @@ mod mutation;
 mod oracles;
 mod seeds;
 mod targets;
+#[cfg(feature = "workbook")]
+mod workbook;
 
 use mutation::Source;
 use std::any::Any;

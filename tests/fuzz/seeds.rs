@@ -5,6 +5,7 @@ use flowdoubt::model::Basis;
 use flowdoubt::montecarlo::MonteCarlo;
 use flowdoubt::record::{Extras, Record};
 use flowdoubt::site::Site;
+use flowdoubt::table::{NamedColumn, StatusColumn, TableOptions};
 use flowdoubt::verify::Verification;
 use std::sync::LazyLock;
 
@@ -16,6 +17,73 @@ time,time_difference_ns,transit_time_us,temperature_degC
 2026-09-17T09:00:10,792.85,609.511,8.14
 2026-09-17T09:00:15,799.12,609.478,8.17
 ";
+
+/// The same in other forms: what parts the columns, decimals, rows before the names, units below them,
+/// names of others, states.
+pub fn tables() -> Vec<String> {
+    let rows = [
+        ["2026-09-17T09:00:00", "796,57", "609,547", "8,12", "ok"],
+        ["2026-09-17T09:00:05", "797,06", "609,517", "8,14", "ok"],
+        [
+            "2026-09-17T09:00:10",
+            "792,85",
+            "609,511",
+            "8,14",
+            "no echo",
+        ],
+        ["2026-09-17T09:00:15", "799,12", "609,478", "8,17", "ok"],
+    ];
+    let table = |head: &str, sign: &str, of: &dyn Fn(&str) -> String| {
+        let rows = rows.iter().map(|row| {
+            let cells: Vec<String> = row.iter().map(|cell| of(cell)).collect();
+            cells.join(sign) + "\n"
+        });
+        head.to_owned() + &rows.collect::<String>()
+    };
+    let as_is = |cell: &str| cell.to_owned();
+    let points = |cell: &str| cell.replace(',', ".");
+    vec![
+        table(
+            "time;time_difference_ns;transit_time_us;temperature_degC;state\n",
+            ";",
+            &as_is,
+        ),
+        table(
+            "sep=\t\nLoop 3\n\ntime\tTime difference\tTransit time\tTemperature\tstate\n\
+             \t[ns]\t(us)\t°C\t\n",
+            "\t",
+            &as_is,
+        ),
+        table("clock|dT|TT [us]|T water (degC)|state\n", "|", &points),
+        table(
+            "time,time_difference [ns],transit_time [us],temperature (°C),state\n",
+            ",",
+            &points,
+        ),
+        "time;time_difference_ns;transit_time_us;temperature_degC\n\
+         17.09.2026 09:00:00;1.796,57;1.609,547;8,12\n17.09.2026 09:00:05;1.797,06;1.609,517;8,14\n"
+            .to_owned(),
+    ]
+}
+
+/// How the tables of others name their columns.
+pub fn table_options() -> TableOptions {
+    let column = |quantity: &str, name: &str, unit: Option<&str>| {
+        let names = vec![name.to_owned()];
+        let unit = unit.map(str::to_owned);
+        NamedColumn::new(quantity, names, unit, "columns").expect("a column")
+    };
+    let mut options = TableOptions::default();
+    options.columns = vec![
+        column("time", "clock", None),
+        column("time_difference", "dT", Some("ns")),
+        column("transit_time", "TT", None),
+        column("temperature", "T water", None),
+    ];
+    let good = vec!["ok".to_owned()];
+    options.status = Some(StatusColumn::new("state", good, "status").expect("a status"));
+    options
+}
 
 /// The text of a file of the demonstration.
 pub fn demo(name: &str) -> String {

@@ -7,6 +7,7 @@ use flowdoubt::evaluate::{Log, Readings, SeriesOptions, Times};
 use flowdoubt::plan::PlanRequest;
 use flowdoubt::record::{Record, canonical_json, sha256};
 use flowdoubt::site::Site;
+use flowdoubt::table::{TableFormat, TableOptions};
 use flowdoubt::units::{Dimension, Unit, difference, quantity};
 use flowdoubt::verify::Verification;
 use serde_json::{Value, json};
@@ -92,6 +93,14 @@ pub fn all() -> Vec<Target> {
             8,
             texts(vec![seeds::READINGS.to_owned()]),
             some_readings,
+        ),
+        target("table", 8, texts(seeds::tables()), a_table),
+        #[cfg(feature = "workbook")]
+        target(
+            "workbook",
+            4,
+            texts(vec![crate::workbook::sheet(&seeds::log())]),
+            a_workbook,
         ),
         target("log", 8, texts(vec![seeds::log()]), a_log),
         target("site", 16, texts(seeds::sites()), a_site),
@@ -185,6 +194,62 @@ fn kept(found: &flowdoubt::evaluate::Evaluation, input: &str) -> Result<Answer, 
         Ok(record) => oracles::record(&record)?,
     }
     Ok(Answer::Accepted)
+}
+
+/// A table in any form: it says how it was read, comes back from the plain form that a record has, and is
+/// the same in another encoding.
+fn a_table(input: &Input) -> Result<Answer, String> {
+    let mapped = seeds::table_options();
+    let mut answer = Answer::Refused;
+    for options in [&TableOptions::default(), &mapped] {
+        let read = Readings::from_bytes(input.text.clone().into_bytes(), "table.csv", options);
+        let readings = match read {
+            Err(error) => {
+                oracles::refusal(&error)?;
+                continue;
+            }
+            Ok(readings) => readings,
+        };
+        let words = readings.given().format().map(TableFormat::in_words);
+        for words in words.into_iter().flatten() {
+            oracles::shown(&words)?;
+        }
+        let again = readings.given().read();
+        let again = again.map_err(|error| format!("it does not come back: {error}"))?;
+        // a time that is missing is no number, which equals nothing
+        if format!("{again:?}") != format!("{readings:?}") {
+            return Err("it comes back otherwise".to_owned());
+        }
+        // what has zeros in it is no text in UTF-16
+        if !input.text.contains('\0') {
+            let wide = format!("\u{feff}{}", input.text.trim_start_matches('\u{feff}'));
+            let bytes = wide.encode_utf16().flat_map(u16::to_le_bytes).collect();
+            let wide = Readings::from_bytes(bytes, "table.csv", options);
+            let wide = wide.map_err(|error| format!("refused in UTF-16: {error}"))?;
+            if wide.rows() != readings.rows() {
+                return Err("otherwise in UTF-16".to_owned());
+            }
+        }
+        answer = match seeds::SITE.evaluate(&readings) {
+            Err(error) => refused(&error)?,
+            Ok(found) => kept(&found, &input.text)?,
+        };
+    }
+    Ok(answer)
+}
+
+/// The cells of a sheet, changed before they are packed.
+#[cfg(feature = "workbook")]
+fn a_workbook(input: &Input) -> Result<Answer, String> {
+    let bytes = crate::workbook::packed(&input.text);
+    let options = TableOptions::default();
+    match Readings::from_bytes(bytes, "table.xlsx", &options) {
+        Err(error) => refused(&error),
+        Ok(readings) => match seeds::SITE.evaluate(&readings) {
+            Err(error) => refused(&error),
+            Ok(found) => kept(&found, &input.text),
+        },
+    }
 }
 
 fn a_log(input: &Input) -> Result<Answer, String> {

@@ -322,9 +322,9 @@ def test_status_and_signal_on_the_command_line(capsys, log_file, tmp_path):
     frame["quality"] = 70.0
     frame.loc[[7, 8], "quality"] = 20.0, 35.0
     frame.to_csv(log_file, index=False)
-    # a column that nobody asked for is refused as everywhere
-    status, _, err = run(capsys, log_file)
-    assert status == 2 and "state" in err
+    # a column that nobody asked for is left out, and that is said
+    status, out, _ = run(capsys, log_file, "--time-zone", "Europe/Berlin")
+    assert status == 0 and "columns not used: `state`, `quality`" in out
     out_file = tmp_path / "flow.csv"
     zoned = [log_file, "--time-zone", "Europe/Berlin"]
     select = ["--status", "state=ok,0", "--signal", "quality=30", "--csv", out_file]
@@ -340,7 +340,7 @@ def test_status_and_signal_on_the_command_line(capsys, log_file, tmp_path):
     for bad, words in [
         (["--status", "state=ok", "--signal", "quality=much"], "a number"),
         (["--status", "state", "--signal", "quality"], "status of rows"),
-        (["--status", "state=ok", "--signal", "strength"], "quality"),
+        (["--status", "state=ok", "--signal", "strength"], "strength"),
         (["--status", "state=ok", "--signal", "quality", "--rule", "sum"], "since"),
     ]:
         status, _, err = run(capsys, log_file, *bad)

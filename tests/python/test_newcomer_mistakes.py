@@ -156,7 +156,7 @@ IN_THE_SITE_FILE = [
         "[instalation]",
         "site.toml:LINE: instalation: unknown key, did you mean `installation`?; "
         "allowed: site, liquid, pipe, path, meter, profile, installation, correlation, "
-        "in_situ_calibration",
+        "in_situ_calibration, readings",
     ),
     (
         "diameter in m for mm",
@@ -420,38 +420,6 @@ IN_THE_READINGS = [
         "judge their scatter",
     ),
     (
-        "semicolons",
-        "time;transit_time_us;time_difference_ns;temperature_degC\n"
-        "2026-09-17T10:00:00;610.7161;798.17;8.12\n"
-        "2026-09-17T10:00:05;610.7153;799.31;8.12\n"
-        "2026-09-17T10:00:10;610.7149;797.01;8.13\n"
-        "2026-09-17T10:00:15;610.7155;798.55;8.12\n",
-        "readings.csv:1: header: columns parted by semicolons; allowed: columns "
-        "parted by commas, decimals with a point: save the table so, or read it in "
-        "pandas with `sep` and `decimal` and hand over the frame",
-    ),
-    (
-        "semicolons and decimal commas",
-        "time;transit_time_us;time_difference_ns;temperature_degC\n"
-        "2026-09-17T10:00:00;610,7161;798,17;8,12\n"
-        "2026-09-17T10:00:05;610,7153;799,31;8,12\n"
-        "2026-09-17T10:00:10;610,7149;797,01;8,13\n"
-        "2026-09-17T10:00:15;610,7155;798,55;8,12\n",
-        "readings.csv:1: header: columns parted by semicolons; allowed: columns "
-        "parted by commas, decimals with a point: save the table so, or read it in "
-        "pandas with `sep` and `decimal` and hand over the frame",
-    ),
-    (
-        "tabs",
-        "time\ttransit_time_us\ttime_difference_ns\ttemperature_degC\n"
-        "2026-09-17T10:00:00\t610.7161\t798.17\t8.12\n2026-09-17T10:00:05\t610.7153\t"
-        "799.31\t8.12\n2026-09-17T10:00:10\t610.7149\t797.01\t8.13\n2026-09-17T10:00:15\t"
-        "610.7155\t798.55\t8.12\n",
-        "readings.csv:1: header: columns parted by tabs; allowed: columns parted by "
-        "commas, decimals with a point: save the table so, or read it in pandas with "
-        "`sep` and `decimal` and hand over the frame",
-    ),
-    (
         "no heading",
         "2026-09-17T10:00:00,610.7161,798.17,8.12\n"
         "2026-09-17T10:00:05,610.7153,799.31,8.12\n"
@@ -481,7 +449,7 @@ IN_THE_READINGS = [
         "readings.csv:1: column of readings: found `transit_time`, did you mean "
         "`transit_time_us`?; allowed: transit_time_us, time_difference_ns, "
         "temperature_degC, volume_flow_m3_h, velocity_m_s, current_mA, pulses, pulse_count, "
-        "totaliser_m3, time, remark",
+        "totaliser_m3, time, remark, others by a map (`columns`)",
     ),
     (
         "a column in an unknown unit",
@@ -491,7 +459,8 @@ IN_THE_READINGS = [
         "2026-09-17T10:00:10,610.7149,797.01,8.13\n"
         "2026-09-17T10:00:15,610.7155,798.55,8.12\n",
         "readings.csv:1: temperature_C: unknown unit `C` in `C`; allowed: K, degC, "
-        "degF (did you mean degC?)",
+        "degF (did you mean degC?); a column of something else is left out by `columns`, "
+        "as a `remark`",
     ),
     (
         "a column twice",
@@ -504,15 +473,38 @@ IN_THE_READINGS = [
         "column of each kind",
     ),
     (
-        "an unknown column",
-        "time,transit_time_us,time_difference_ns,signal\n"
+        "a slip in a column",
+        "time,transit_time_us,time_diference_ns,temperature_degC\n"
         "2026-09-17T10:00:00,610.7161,798.17,8.12\n"
-        "2026-09-17T10:00:05,610.7153,799.31,8.12\n"
-        "2026-09-17T10:00:10,610.7149,797.01,8.13\n"
-        "2026-09-17T10:00:15,610.7155,798.55,8.12\n",
-        "readings.csv:1: column of readings: found `signal`; allowed: "
+        "2026-09-17T10:00:05,610.7153,799.31,8.12\n",
+        "readings.csv:1: column of readings: found `time_diference_ns`, did you mean "
+        "`time_difference_ns`?; allowed: "
         "transit_time_us, time_difference_ns, temperature_degC, volume_flow_m3_h, "
-        "velocity_m_s, current_mA, pulses, pulse_count, totaliser_m3, time, remark",
+        "velocity_m_s, current_mA, pulses, pulse_count, totaliser_m3, time, remark, "
+        "others by a map (`columns`)",
+    ),
+    (
+        "points and commas",
+        "time;transit_time_us;time_difference_ns;temperature_degC\n"
+        "2026-09-17T10:00:00;610,7161;798,17;8,12\n"
+        "2026-09-17T10:00:05;610.7153;799.31;8.12\n",
+        "readings.csv:2: transit_time_us: `610,7161`, `610.7153` with a point in line 3, though "
+        "other numbers have decimal commas; allowed: the sign before the decimals by `decimal`, "
+        '"." or ","',
+    ),
+    (
+        "thousands or decimals",
+        "transit_time_us;time_difference_ns;temperature_degC\n610,716;798,170;8\n610,715;799,310;8\n",
+        "readings.csv:2: transit_time_us: `610,716`, which may be decimals or thousands: no number "
+        'of the table tells; allowed: the sign before the decimals by `decimal`, "." or ","',
+    ),
+    (
+        "a table without names of ours",
+        "Zeit;Laufzeit;Wärme\n10:00;610,7161;8,12\n10:01;610,7153;8,13\n",
+        "readings.csv:1: header: none of the ... columns ... is one of readings; allowed: a first "
+        "line with names such as transit_time_us, ...or a map of columns (`columns`; "
+        "[readings.columns] of the site file); what parts the columns, `delimiter` says, and what "
+        "stands before the names, `skip_rows`",
     ),
     (
         "a row too short",
@@ -773,10 +765,11 @@ GOOD = (
     [
         (GOOD.encode("utf-8-sig"), None),
         (GOOD.replace("\n", "\r\n").encode(), None),
-        (GOOD.encode("utf-16"), "save a workbook, or text in another encoding, as text in UTF-8"),
-        (b"PK\x03\x04" + bytes(range(256)), "it is no text in UTF-8"),
+        (GOOD.encode("utf-16"), None),
+        (b"PK\x03\x04" + bytes(range(256)), "readings.csv:1: not a valid workbook"),
+        (b"\x89PNG\r\n" + bytes(range(256)), "it is no text in UTF-8, UTF-16 or Windows-1252"),
     ],
-    ids=["byte-order mark", "lines of another system", "another encoding", "a workbook"],
+    ids=["byte-order mark", "other lines", "another encoding", "a workbook", "a picture"],
 )
 def test_bytes_of_the_readings(demo_text, tmp_path, content, words):
     path = tmp_path / "readings.csv"

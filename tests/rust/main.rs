@@ -20,6 +20,7 @@ mod record;
 mod scalar;
 mod site;
 mod support;
+mod table;
 mod uncertainty;
 mod units;
 mod verify;

@@ -33,7 +33,7 @@ def parser() -> argparse.ArgumentParser:
         epilog=CAUTIONS,
     )
     evaluate.add_argument("site", help="site file (TOML)")
-    evaluate.add_argument("readings", help="readings of the meter (CSV)")
+    evaluate.add_argument("readings", help="readings of the meter (CSV or the like, .xlsx)")
     evaluate.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
     evaluate.add_argument(
         "--trials", type=int, default=1_000_000, help="Monte Carlo trials, 0 for none"
@@ -54,6 +54,10 @@ def parser() -> argparse.ArgumentParser:
     )
     evaluate.add_argument(
         "--zero", metavar="CSV", help="readings at no flow, to check the stated zero with"
+    )
+    _add_table(evaluate)
+    evaluate.add_argument(
+        "--status", metavar="COLUMN=STATUS,...", help="leave out rows with another status"
     )
     _add_record(evaluate)
     _add_worksheet(evaluate)
@@ -211,6 +215,28 @@ def _add_commission(parsers: argparse._SubParsersAction[argparse.ArgumentParser]
     commission.set_defaults(run=commands.commission)
 
 
+def _add_table(command: argparse.ArgumentParser) -> None:
+    table = command.add_argument_group(
+        "how the table is written",
+        "What is neither given here nor in the section [readings] of the site file is recognised "
+        "and said.",
+    )
+    table.add_argument("--delimiter", metavar="SIGN", help='between columns: ",", ";", tab or "|"')
+    table.add_argument("--decimal", metavar="SIGN", help='before decimals: "." or ","')
+    table.add_argument("--encoding", help="such as utf-8, utf-16 or latin-1")
+    table.add_argument(
+        "--skip-rows", type=int, metavar="N", help="rows before the names of the columns"
+    )
+    table.add_argument("--sheet", metavar="NAME", help="of a workbook")
+    table.add_argument(
+        "--column",
+        action="append",
+        type=_named,
+        metavar="QUANTITY=NAME",
+        help='the name of a column, as transit_time_us="TT"; may be repeated',
+    )
+
+
 def _add_record(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--record",
@@ -317,7 +343,9 @@ def _add_series(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "series", help="a log of readings to flow row by row and total volume", epilog=CAUTIONS
     )
     series.add_argument("site", help="site file (TOML)")
-    series.add_argument("log", help="logged readings (CSV) with a column time or time_s")
+    series.add_argument(
+        "log", help="logged readings (CSV or the like, .xlsx) with a column time or time_s"
+    )
     series.add_argument("--interval", help="interval between rows instead of times, as 60s or 1min")
     series.add_argument("--rule", default="trapezoid", help="trapezoid, hold or since")
     series.add_argument("--gaps", default="leave_out", help="leave_out, hold or interpolate")
@@ -348,6 +376,7 @@ def _add_series(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         choices=["day", "week", "month"],
         help="print totals of calendar periods as well",
     )
+    _add_table(series)
     series.add_argument("--csv", metavar="FILE", help="write flow and uncertainty of every row")
     series.add_argument("--progress", action="store_true", help="show a progress bar")
     series.add_argument("--overwrite", action="store_true", help="replace a file that exists")

@@ -24,7 +24,11 @@ def _save(record: Record, arguments: argparse.Namespace) -> None:
 
 def evaluate(arguments: argparse.Namespace) -> int:
     """Evaluate readings, by first order and by Monte Carlo."""
-    evaluation = Site.load(arguments.site).evaluate(arguments.readings)
+    evaluation = Site.load(arguments.site).evaluate(
+        arguments.readings,
+        status=_of_column(arguments.status, lambda states: states.split(",")),
+        **_table(arguments),
+    )
     # JSON is the evaluation alone; what was done besides goes beside it
     beside = arguments.json
     if arguments.zero is not None:
@@ -247,6 +251,18 @@ def _of_column(text: str | None, read: Callable[[str], Any]) -> Any:
         ) from None
 
 
+def _table(arguments: argparse.Namespace) -> dict[str, Any]:
+    """Return what is said of how a table is written."""
+    return {
+        "delimiter": arguments.delimiter,
+        "decimal": arguments.decimal,
+        "encoding": arguments.encoding,
+        "skip_rows": arguments.skip_rows,
+        "sheet": arguments.sheet,
+        "columns": dict(arguments.column) if arguments.column else None,
+    }
+
+
 def series(arguments: argparse.Namespace) -> int:
     """Evaluate a log and its total."""
     stated = [item.partition("=") for item in arguments.repeatability]
@@ -263,6 +279,7 @@ def series(arguments: argparse.Namespace) -> int:
         status=_of_column(arguments.status, lambda states: states.split(",")),
         signal=_of_column(arguments.signal, float),
         period=arguments.period,
+        **_table(arguments),
         progress=arguments.progress,
     )
     if arguments.csv is not None:

@@ -19,4 +19,7 @@ def evaluation_html(evaluation: _core.Evaluation) -> str:
         f"<p><b>warning ({escape(code)})</b>: {escape(words)}</p>"
         for code, words in evaluation.warnings
     )
+    how_read = "; ".join(evaluation.how_read)
+    if how_read:
+        warnings += f"<p>how the readings were read: {escape(how_read)}</p>"
     return headline + warnings + budget_html(evaluation.budget) + small_print(CAUTIONS)

@@ -33,7 +33,8 @@ def _listed(
 def series_html(series: _core.Series, rejected: Columns, gaps: Columns, periods: Columns) -> str:
     """Return total, what became of the rows, and budget, with the cautions that go with them."""
     title = f"<p><b>{escape(series.site)}</b><br>{escape(series.headline)}</p>"
-    said = [*series.findings, *(f"{code}: {words}" for code, words in series.warnings)]
+    how_read = [f"how the log was read: {'; '.join(series.how_read)}"] if series.how_read else []
+    said = [*series.findings, *how_read, *(f"{code}: {words}" for code, words in series.warnings)]
     findings = "".join(f"<li>{escape(own)}</li>" for own in said)
     number, name, words = html.NUMBER, html.NAME, html.WORDS
     rows = list(zip(*rejected.values(), strict=True))

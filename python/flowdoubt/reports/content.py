@@ -66,6 +66,8 @@ def _what(measured: Measured) -> Section:
         rows.append(("remarks", site.note))
     rows += [(heading, typographic(words)) for heading, words in site.choices]
     rows.append(("number of readings", str(evaluation.readings)))
+    if evaluation.how_read:
+        rows.append(("how they were read", "; ".join(evaluation.how_read)))
     rows.append(
         ("coverage probability", percent(evaluation.coverage_probability, 4).replace(".0000", ""))
     )

@@ -12,6 +12,7 @@ from flowdoubt.models.jobs import kept_or_tallied
 from flowdoubt.site.plan import Amount, Target, wanted_and_request
 from flowdoubt.site.readings import readings_of
 from flowdoubt.site.record import Record
+from flowdoubt.site.tables import in_our_names
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -132,7 +133,7 @@ class Evaluation(_core.Evaluation):
         FlowdoubtError
             Readings without a time difference, or without a velocity on the indicated basis.
         """
-        return self._zero_check(readings_of(readings))
+        return self._zero_check(readings_of(in_our_names(_core.site_of(self), readings)))
 
     def reconciled(self) -> Reconciliation:
         """Return the evaluation with inputs reconciled with the measured transit time.
@@ -204,7 +205,9 @@ class Evaluation(_core.Evaluation):
         FlowdoubtError
             As for `zero_check`; more trials than a record may have; a negative number of digits.
         """
-        given = None if at_no_flow is None else readings_of(at_no_flow)
+        given = at_no_flow
+        if given is not None:
+            given = readings_of(in_our_names(_core.site_of(self), given))
         return _core.Record.of(self, trials, digits, given)
 
     def _repr_html_(self) -> str:

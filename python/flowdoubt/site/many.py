@@ -200,7 +200,7 @@ def evaluate_sites(
         ``name.csv`` beside it, unless a mapping says otherwise.
     executor
         Any executor of ``concurrent.futures``: a process pool, Dask's ``Client.get_executor()``.
-        Files are read here and sent as text. Without one the threads inside do the work; the
+        Files are read here and sent as they are. Without one the threads inside do the work; the
         results are the same.
     progress
         Show a progress bar (tqdm).
@@ -269,7 +269,7 @@ def _written(value: Any) -> Any:
     return "" if value != value else value
 
 
-def _job(files: Files, texts: tuple[str, str]) -> dict[str, Any]:
+def _job(files: Files, texts: tuple[str, bytes]) -> dict[str, Any]:
     return _core.evaluate_site_texts(files, texts)
 
 

@@ -28,6 +28,7 @@ from flowdoubt.site.readings import (
     seconds_of,
     times_of,
 )
+from flowdoubt.site.tables import in_our_names, is_file, status_of, with_our_names
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -302,6 +303,7 @@ def evaluate_series(
     reverse: str,
     low_flow_cut_off: Any,
     period: str | None,
+    stated: dict[str, Any] | None,
     progress: bool,
 ) -> Series:
     """Evaluate a log; see `Site.evaluate_series`."""
@@ -331,7 +333,7 @@ def evaluate_series(
         "window": _time("window", window),
         "time_zone": time_zone,
         "zoned": False,
-        "status": _status(status),
+        "status": status_rows(status),
         "signal": _signal(signal),
         "faults": _faults(faults),
         "separate": reverse == "separate",
@@ -340,9 +342,9 @@ def evaluate_series(
         else amount("low_flow_cut_off", low_flow_cut_off, "m**3/s", "2 m3/h"),
         "period": period,
     }
-    at_no_flow = None if no_flow is None else readings_of(no_flow)
+    at_no_flow = None if no_flow is None else readings_of(in_our_names(site, no_flow))
     log: Any
-    if isinstance(table, (str, os.PathLike)):
+    if is_file(table):
         if time is not None:
             raise refuse(
                 "time: found beside a CSV file; allowed: a column `time` or `time_s` in it",
@@ -352,6 +354,10 @@ def evaluate_series(
             )
         log, times, index, rows = os.fspath(table), None, None, None
     else:
+        settings["status"] = status_rows(status_of(site, table, status))
+        kept = [named[0] for named in (settings["status"], settings["signal"]) if named is not None]
+        kept += [time] if isinstance(time, str) else []
+        table = with_our_names(site, table, stated, kept)
         times, index = times_of(table, time, interval)
         settings["zoned"] = is_zoned(index)
         others = _rows_of(table, settings)
@@ -360,7 +366,7 @@ def evaluate_series(
             log.pop(time, None)
         rows = max((len(column) for column in log.values()), default=0)
     with progress_bar(rows if progress else None, "series", "row") as looker:
-        series = _core.evaluate_series(site, log, times, settings, at_no_flow, looker)
+        series = _core.evaluate_series(site, log, times, settings, at_no_flow, stated, looker)
     series._index = series._stamps if index is None else index
     return series
 
@@ -369,7 +375,8 @@ def _time(name: str, stated: Any) -> Any:
     return None if stated is None else seconds_of(name, stated)
 
 
-def _status(status: Any) -> tuple[str, list[str]] | None:
+def status_rows(status: Any) -> tuple[str, list[str]] | None:
+    """Return the column of a status with the status of rows to use."""
     if status is None:
         return None
     if not isinstance(status, Mapping) or len(status) != 1:

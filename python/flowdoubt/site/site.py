@@ -15,7 +15,15 @@ from flowdoubt.site.mark_out import MarkOut
 from flowdoubt.site.plan import Amount, Amounts, Basis, Plan, Scatter, site_plan
 from flowdoubt.site.readings import Readings, amount, readings_of
 from flowdoubt.site.record import Record
-from flowdoubt.site.series import Series, evaluate_series
+from flowdoubt.site.series import Series, evaluate_series, status_rows
+from flowdoubt.site.tables import (
+    ColumnName,
+    in_our_names,
+    is_file,
+    refuse_status,
+    stated_table,
+    with_our_names,
+)
 from flowdoubt.site.verification import Verification, VerificationResult
 
 if TYPE_CHECKING:
@@ -84,18 +92,50 @@ class Site(_core.Site):
         """
         return super().load(file_path("path", path))
 
-    def evaluate(self, readings: Readings) -> Evaluation:
+    def evaluate(
+        self,
+        readings: Readings,
+        *,
+        delimiter: str | None = None,
+        decimal: str | None = None,
+        encoding: str | None = None,
+        skip_rows: int | None = None,
+        sheet: str | None = None,
+        columns: Mapping[str, ColumnName] | None = None,
+        status: Mapping[str, Any] | None = None,
+    ) -> Evaluation:
         """Evaluate readings to a volume flow with its uncertainty budget.
 
         Parameters
         ----------
         readings
-            The path of a CSV file, or columns by name: a mapping, a pandas or a polars data
-            frame. The unit is part of the name, as in ``transit_time_us``,
+            The path of a file with a table (CSV or the like, .xlsx), or columns by name: a mapping,
+            a pandas or a polars data frame. The unit is part of the name: ``transit_time_us``,
             ``time_difference_ns``, ``temperature_degC``, ``volume_flow_m3_h``. A column that is a
             pint quantity has its unit with it and a name without one, as in ``transit_time``.
             Outputs of the meter have ``current_mA``, ``totaliser_m3``, ``pulses`` (since the row
             before) or ``pulse_count``, the last three with ``time`` or ``time_s``.
+        delimiter
+            What parts the columns of a text file: ``","``, ``";"``, ``"tab"`` or ``"|"``. This and
+            the following are recognised from the whole table where they are neither given nor
+            stated in the section ``[readings]`` of the site file; `Evaluation.how_read` says what
+            was. What stays open is refused.
+        decimal
+            What stands before the decimals: ``"."`` or ``","``.
+        encoding
+            Such as ``"utf-8"``, ``"utf-16"`` or ``"latin-1"``.
+        skip_rows
+            Number of rows before the names of the columns.
+        sheet
+            The sheet of a workbook (.xlsx).
+        columns
+            Columns under other names, by quantity: ``{"transit_time_us": "TT"}``. A unit may be
+            part of the quantity or, as in ``"TT [us]"``, of the name, stand in a row below, or be
+            stated: ``{"transit_time": {"name": "TT", "unit": "us"}}``. A time may have two columns,
+            ``["date", "clock"]``; what is a ``remark`` is left out.
+        status
+            A column of a file with the status of the meter or the logger, and the status of rows
+            to use, as in ``{"state": ["ok"]}``; the others are left out, and a warning counts them.
 
         Returns
         -------
@@ -105,9 +145,16 @@ class Site(_core.Site):
         Raises
         ------
         FlowdoubtError
-            A column that is missing, unknown or not of numbers; estimates outside the model.
+            A column that is missing, unknown or not of numbers; a table that can be read in more
+            ways than one; estimates outside the model.
         """
-        return self._evaluate(readings_of(readings))
+        stated = stated_table(
+            delimiter, decimal, encoding, skip_rows, sheet, columns, status_rows(status)
+        )
+        if not is_file(readings):
+            refuse_status(self, readings, status)
+            readings = with_our_names(self, readings, stated)
+        return self._evaluate(readings_of(readings), stated)
 
     def evaluate_series(
         self,
@@ -129,6 +176,12 @@ class Site(_core.Site):
         reverse: str = "net",
         low_flow_cut_off: Any = None,
         period: str | None = None,
+        delimiter: str | None = None,
+        decimal: str | None = None,
+        encoding: str | None = None,
+        skip_rows: int | None = None,
+        sheet: str | None = None,
+        columns: Mapping[str, ColumnName] | None = None,
         progress: bool = False,
     ) -> Series:
         """Evaluate a log row by row, and its total volume.
@@ -205,6 +258,9 @@ class Site(_core.Site):
         period
             ``"day"``, ``"week"`` or ``"month"``, for totals of calendar periods as well, in the
             time zone of the clock, or of universal time where times have offsets.
+        delimiter, decimal, encoding, skip_rows, sheet, columns
+            How the file is written, where that is not left to recognition, as for `evaluate`; of a
+            frame ``columns`` alone. `Series.how_read` says what was recognised.
         progress
             Show a progress bar (tqdm).
 
@@ -251,6 +307,7 @@ class Site(_core.Site):
             reverse=reverse,
             low_flow_cut_off=low_flow_cut_off,
             period=period,
+            stated=stated_table(delimiter, decimal, encoding, skip_rows, sheet, columns),
             progress=progress,
         )
 
@@ -286,7 +343,8 @@ class Site(_core.Site):
         -----
         ``z = (d_1 + 2 d_2 + d_3) / 4``: a flow that changes evenly leaves no error.
         """
-        runs = map(readings_of, (before, interchanged, after))
+        given = (before, interchanged, after)
+        runs = (readings_of(in_our_names(self, readings)) for readings in given)
         return self._zero_from_interchange(*runs)
 
     def check_sound_speed(self, readings: Readings) -> SoundSpeedCheck:

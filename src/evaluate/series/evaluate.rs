@@ -269,6 +269,7 @@ impl Site {
             counts,
             signal: log.signal.clone(),
             clock: log.clock.clone(),
+            format: log.format.clone(),
             warnings,
         })
     }

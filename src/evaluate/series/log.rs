@@ -5,10 +5,11 @@ use super::{Clock, Reason, Times, time_zone};
 use crate::error::{Error, Result};
 use crate::evaluate::readings::Column;
 use crate::evaluate::{Channel, Readings};
-use crate::files::{Kind, read_text};
-use crate::table::{ColumnName, CsvTable, read_name};
+use crate::files::Kind;
+use crate::table::{ColumnName, Opened, StatusColumn, Table, TableFormat, TableOptions, read_name};
 use crate::text::shown;
 use crate::units::Unit;
+use std::borrow::Cow;
 use std::path::Path;
 
 /// A log of a meter: columns of equal length with the time of each row. A reading that is missing is
@@ -26,6 +27,8 @@ pub struct Log {
     pub(super) counted: Option<CountedRows>,
     /// The times as they were written, where they are text.
     stamps: Option<Vec<String>>,
+    /// How it was read from a file.
+    pub(super) format: TableFormat,
 }
 
 /// Which rows of a log are asked for, by columns that the meter or the logger adds.
@@ -90,8 +93,24 @@ impl Log {
         interval: Option<f64>,
         selection: &Selection,
     ) -> Result<Log> {
+        Log::from_file(path, interval, selection, &TableOptions::default())
+    }
+
+    /// A log from a file with a table, in any of the forms that
+    /// [`Readings::from_file`](crate::evaluate::Readings::from_file) takes. What `options` do not say is
+    /// recognised; how the table was read, [`Log::format`] says.
+    ///
+    /// # Errors
+    /// As [`Log::selected_from_csv`], and what is left open; the error tells which option settles it.
+    pub fn from_file(
+        path: impl AsRef<Path>,
+        interval: Option<f64>,
+        selection: &Selection,
+        options: &TableOptions,
+    ) -> Result<Log> {
         let path = path.as_ref();
-        Log::selected_from_csv_text(&read_text(path, Kind::Log)?, path, interval, selection)
+        let opened = Opened::read(path, Kind::Log, options)?;
+        Log::of_opened(&opened, path, interval, selection, options)
     }
 
     /// A log from CSV text; `file` is the name used in errors.
@@ -112,24 +131,47 @@ impl Log {
         interval: Option<f64>,
         selection: &Selection,
     ) -> Result<Log> {
-        let file = file.as_ref();
-        let status = selection.status.as_ref();
+        let options = TableOptions::default();
+        Log::of_opened(
+            &Opened::of_text(text),
+            file.as_ref(),
+            interval,
+            selection,
+            &options,
+        )
+    }
+
+    fn of_opened(
+        opened: &Opened,
+        file: &Path,
+        interval: Option<f64>,
+        selection: &Selection,
+        options: &TableOptions,
+    ) -> Result<Log> {
+        let of_options = || {
+            let status = options.status.as_ref();
+            status.map(|StatusColumn { column, good }| (column.clone(), good.clone()))
+        };
+        let status = selection.status.clone().or_else(of_options);
         let signal = selection.signal.as_ref();
-        let other = status.map(|(name, _)| name.as_str());
+        let other = status.as_ref().map(|(name, _)| name.as_str());
         let other: Vec<&str> = other
             .into_iter()
             .chain(signal.map(|(name, _)| name.as_str()))
             .collect();
-        let table = CsvTable::read(text, file, &other)?;
+        let own = TableOptions {
+            status: None,
+            ..options.clone()
+        };
+        let table = Table::read(opened, file, &own, &other)?;
         let in_header = |error: Error| table.in_header(error);
         let mut readings = Readings::default();
         let mut timed: Option<(&str, Times)> = None;
         let mut stamps = None;
         for (i, (name, kind)) in table.names.iter().enumerate() {
             let numbers = |unit: &Unit| {
-                let cells = table.cells(i);
-                let number = |cell: &str| cell.parse().map_or(f64::NAN, |n| unit.to_si(n));
-                cells.map(number).collect::<Vec<f64>>()
+                let number = |row| table.number(row, i).map_or(f64::NAN, |n| unit.to_si(n));
+                (0..table.rows.len()).map(number).collect::<Vec<f64>>()
             };
             let times = match kind {
                 ColumnName::Channel(channel, unit) => {
@@ -138,11 +180,12 @@ impl Log {
                     continue;
                 }
                 ColumnName::Time => {
-                    stamps = Some(table.cells(i).map(str::to_owned).collect());
-                    Times::from_text(table.cells(i)).map_err(in_header)?
+                    stamps = Some(table.times(i).map(Cow::into_owned).collect());
+                    let texts = table.time_texts(i);
+                    Times::from_text(texts.iter().map(AsRef::as_ref)).map_err(in_header)?
                 }
                 ColumnName::TimeIn(unit) => Times::Seconds(numbers(unit)),
-                ColumnName::Remark => continue,
+                ColumnName::Remark | ColumnName::Other | ColumnName::NotUsed => continue,
             };
             if let Some((other, _)) = &timed {
                 return Err(in_header(Error::Conflict {
@@ -170,25 +213,18 @@ impl Log {
                 }));
             }
         };
-        let place = |name: &str| {
-            let found = table.names.iter().position(|(other, _)| other == name);
-            found.ok_or_else(|| {
-                in_header(Error::Missing {
-                    field: name.to_owned(),
-                    needed: "the column of the selection".to_owned(),
-                })
-            })
-        };
         let mut log = Log::checked(readings, times).map_err(in_header)?;
         log.stamps = stamps;
-        if let Some((name, accepted)) = status {
-            log = log.with_status(table.cells(place(name)?), accepted)?;
+        if let Some((name, accepted)) = &status {
+            log = log.with_status(table.cells(table.place_of(name)?), accepted)?;
         }
         if let Some((name, least)) = signal {
-            let cells = table.cells(place(name)?);
-            let values = cells.map(|cell| cell.parse().unwrap_or(f64::NAN)).collect();
-            log = log.with_signal(name, values, *least)?;
+            let place = table.place_of(name)?;
+            let rows = 0..table.rows.len();
+            let values = rows.map(|row| table.number(row, place).unwrap_or(f64::NAN));
+            log = log.with_signal(name, values.collect(), *least)?;
         }
+        log.format = table.format;
         Ok(log)
     }
 
@@ -279,6 +315,11 @@ impl Log {
         self.stamps.as_deref()
     }
 
+    /// How the log was read from a file, where that was not in the plain form.
+    pub fn format(&self) -> Option<&TableFormat> {
+        Some(&self.format).filter(|format| !format.is_plain())
+    }
+
     fn checked(readings: Readings, times: Times) -> Result<Log> {
         let readings = readings.check_columns(1, "one row or more")?;
         let rows = readings.rows();
@@ -292,6 +333,7 @@ impl Log {
             clock: None,
             counted: None,
             stamps: None,
+            format: TableFormat::default(),
         })
     }
 

@@ -30,6 +30,7 @@ pub use time_zone::Clock;
 use super::{Channel, Times, Warning};
 use crate::error::{Error, Result};
 use crate::site::Site;
+use crate::table::TableFormat;
 use crate::uncertainty::{Budget, Damping, Expanded};
 use serde::Serialize;
 
@@ -342,6 +343,8 @@ pub struct Series {
     pub counts: Counts,
     /// The totals of the calendar periods that were asked for, in order.
     pub periods: Vec<PeriodTotal>,
+    /// How the log was read from a file.
+    pub(super) format: TableFormat,
     /// The channels that were read.
     pub(super) readings: Vec<Channel>,
     /// The strength or quality of the signal, where the log has it.

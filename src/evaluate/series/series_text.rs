@@ -1,13 +1,17 @@
 //! A series in words.
 
 use super::{PeriodTotal, Reason, Rejected, Series};
-use crate::error::Result;
+use crate::error::{Result, shortened};
 use crate::uncertainty::{dof_in_words, plain, rounded, rounded_pair};
+use std::collections::BTreeMap;
 use std::fmt::{self, Display, Formatter, Write as _};
 
 /// Gaps that the text lists, the longest first, and rejected rows of each kind; all are in the result.
 const GAPS_LISTED: usize = 10;
 const ROWS_LISTED: usize = 3;
+
+/// States of rows that the text counts one by one.
+const STATES_LISTED: usize = 12;
 
 impl Display for Reason {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
@@ -113,6 +117,31 @@ impl Series {
         ))
     }
 
+    /// How the file of the log was read, one sentence each; nothing of one in the plain form.
+    pub fn how_read(&self) -> Vec<String> {
+        self.format.in_words()
+    }
+
+    /// The rows whose status was not asked for, by status.
+    fn by_status(&self) -> Option<String> {
+        let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+        for rejected in &self.rejected {
+            if let Reason::Status(status) = &rejected.reason {
+                *counts.entry(status).or_default() += 1;
+            }
+        }
+        let mut counts: Vec<_> = counts.into_iter().collect();
+        counts.sort_by_key(|(_, rows)| std::cmp::Reverse(*rows));
+        let more = counts.len().saturating_sub(STATES_LISTED);
+        let listed = counts.iter().take(STATES_LISTED);
+        let listed = listed.map(|(status, rows)| format!("{rows} of `{}`", shortened(status)));
+        let mut words = listed.collect::<Vec<_>>().join(", ");
+        if more > 0 {
+            words += &format!(" and {more} more");
+        }
+        (!counts.is_empty()).then(|| format!("rows by status, not used: {words}"))
+    }
+
     /// How many rows were used and what became of the others, one sentence each.
     pub fn findings(&self) -> Vec<String> {
         let counts = &self.counts;
@@ -157,6 +186,7 @@ impl Series {
                 found.push(format!("{count} {words}, not used"));
             }
         }
+        found.extend(self.by_status());
         if counts.resets > 0 {
             let times = if counts.resets == 1 {
                 "once"
@@ -220,6 +250,10 @@ impl Series {
         // writing to a String cannot fail
         for finding in self.findings() {
             let _ = writeln!(text, "{finding}");
+        }
+        let how_read = self.how_read();
+        if !how_read.is_empty() {
+            let _ = writeln!(text, "how the log was read: {}", how_read.join("; "));
         }
         for warning in &self.warnings {
             let _ = writeln!(text, "{}: {}", warning.code, warning.words);

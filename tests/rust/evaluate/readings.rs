@@ -20,12 +20,12 @@ fn refuses(text: &str, line: usize, code: &str, parts: &[&str]) {
 #[test]
 fn headers_that_are_none() {
     let column = [
-        "column of readings: found `foo`",
+        "column of readings: found `velocty_m_s`, did you mean `velocity_m_s`?",
         "transit_time_us",
         "time, remark",
     ];
     refuses(
-        "foo,transit_time_us\n1,2\n3,4\n",
+        "velocty_m_s,transit_time_us\n1,2\n3,4\n",
         1,
         "unknown-name",
         &column,

@@ -142,12 +142,13 @@ fn rows_are_selected_by_status_and_signal() {
     let signal = series.signal.expect("signal");
     assert_eq!((signal.name.as_str(), signal.values[12]), ("quality", 62.0));
     assert!(signal.values[9].is_nan());
-    // columns that are not named are unknown, named ones must be there
-    let none = with_signal(&Selection::default());
-    assert_refused(none, "unknown-name", &["log.csv:1", "state"]);
+    // columns that are not named are left out and said, named ones must be there
+    let none = with_signal(&Selection::default()).expect("log");
+    let format = none.format().expect("columns not used");
+    assert_eq!(format.not_used, ["state", "quality"]);
     let other = Selection {
         status: Some(("flag".to_owned(), vec!["0".to_owned()])),
         signal: Some(("quality".to_owned(), None)),
     };
-    assert_refused(with_signal(&other), "unknown-name", &["state"]);
+    assert_refused(with_signal(&other), "missing", &["log.csv:1", "flag"]);
 }
