@@ -2,6 +2,10 @@
 //!
 //! What to do is common practice of those who mount sensors, without a source, and each such step
 //! says so; the numbers are those of the site.
+//!
+//! A further step is a method here, called in `all`, and its row in `sections!` (`read_form.rs`), with
+//! `stated_by` in `found.rs` where the site file can take over what was noted. Its limits come from the
+//! model (`expected_readings.rs`), or there are none; page, form and displays follow.
 
 use super::CommissioningRequest;
 use super::entry::{Entry, Expectation, Parts, Question, Step, in_four_digits, unit};

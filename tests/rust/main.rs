@@ -4,6 +4,7 @@
 
 mod acoustics;
 mod bits;
+mod commission;
 mod error;
 mod evaluate;
 mod hostile_text;

@@ -82,14 +82,14 @@ _BOLD = 1.15
 _FOOT = 4.0
 
 
-# Letters of one paragraph: a quarter of a page, so that no block is higher than a page.
-_LETTERS = 1500
+# Letters of a paragraph, of an entry and of a heading, so that no block is higher than a page.
+_LETTERS, _OF_ENTRY, _OF_HEADING = 800, 300, 200
 
 
-def _printed(text: str) -> str:
+def _printed(text: str, letters: int = _LETTERS) -> str:
     """Return text fit to be printed, cut where nobody would read on."""
     text = clean(text)
-    return text if len(text) <= _LETTERS else f"{text[:_LETTERS]} ..."
+    return text if len(text) <= letters else f"{text[:letters]} ..."
 
 
 class _Block:
@@ -109,7 +109,7 @@ class _Block:
     ) -> None:
         """Add text in lines below what there is."""
         x, y = indent, self.height + size
-        text = _printed(text)
+        text = _printed(text, _OF_HEADING if size > _TEXT else _LETTERS)
         y = self.drawing.paragraph(x, y, self.width - indent, text, size, bold=bold)
         self.height = y - size + after
 
@@ -157,7 +157,7 @@ def _head(printed: PrintedPage, checklist: Checklist, number: int, count: int) -
 
 
 def _blocks(checklist: Checklist, width: float) -> Iterator[_Block]:
-    yield _opening(checklist, width)
+    yield from _opening(checklist, width)
     for section in checklist.sections:
         heading = _Block(width)
         heading.height = 2.0
@@ -177,7 +177,7 @@ def _blocks(checklist: Checklist, width: float) -> Iterator[_Block]:
         yield _signed(checklist.signed, width)
 
 
-def _opening(checklist: Checklist, width: float) -> _Block:
+def _opening(checklist: Checklist, width: float) -> Iterator[_Block]:
     block = _Block(width)
     block.paragraph(checklist.title, 6.0, bold=True, after=1.0)
     for words in checklist.lead:
@@ -187,9 +187,11 @@ def _opening(checklist: Checklist, width: float) -> _Block:
         block.rule(DARK)
         block.paragraph(" ".join(checklist.cautions.split()), 2.6, after=0.4)
         block.rule(DARK)
+    yield block
     for words in checklist.warnings:
+        block = _Block(width)
         block.paragraph(words, 2.6, bold=True)
-    return block
+        yield block
 
 
 def _item(item: Item, width: float) -> list[_Block]:
@@ -228,7 +230,7 @@ def _entry(entry: Entry, width: float) -> _Block:
     block = _Block(width)
     baseline = 0.75 * _HANDWRITING
     below = block.drawing.paragraph(
-        _INDENT, baseline, middle - _INDENT - 2.0, _printed(entry.words), _TEXT
+        _INDENT, baseline, middle - _INDENT - 2.0, _printed(entry.words, _OF_ENTRY), _TEXT
     )
     # without a number of its own the line is longer
     start = middle
@@ -240,12 +242,12 @@ def _entry(entry: Entry, width: float) -> _Block:
                 middle,
                 baseline,
                 (last - middle) / _BOLD,
-                _printed(entry.expected),
+                _printed(entry.expected, _OF_ENTRY),
                 _TEXT,
                 bold=True,
             ),
         )
-    unit = clean(entry.unit)
+    unit = _printed(entry.unit, 8)
     end = width - (12.0 if unit else 0.0)
     block.drawing.add(Line(start, baseline + 0.8, end, baseline + 0.8, 0.2, DARK))
     if unit:

@@ -48,6 +48,8 @@ def _items(step: dict[str, Any]) -> tuple[Item, ...]:
         )
         for entry in step["entries"]
     )
+    if step["key"] == "zero":
+        entries += (Entry("readings taken for"),)
     froms = [f"{entry['words']}: {entry['from']}" for entry in step["entries"] if entry["from"]]
     first = Item(step["words"], entries, note="; ".join(froms))
     return (first, *(Item(words) for _, words in step["questions"]))
