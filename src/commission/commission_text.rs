@@ -13,13 +13,12 @@ impl Entry {
         json!({
             "key": self.key,
             "words": self.words,
-            "unit": self.unit.symbol,
-            "si_unit": self.unit.si_symbol,
-            "expected_si": self.expected,
-            "standard_uncertainty_si": self.standard_uncertainty,
-            "lower_limit_si": low,
-            "upper_limit_si": high,
-            "expected": self.expected_in_words(),
+            "unit": self.unit.si_symbol,
+            "expected": self.expected,
+            "standard_uncertainty": self.standard_uncertainty,
+            "lower_limit": low,
+            "upper_limit": high,
+            "in_words": self.expected_in_words(),
             "from": self.from,
         })
     }

@@ -27,9 +27,13 @@ impl TakenOver {
 }
 
 impl Commissioned {
-    /// The paths in the site file of what was noted and can be taken over.
+    /// The paths in the site file of what was noted and can be taken over: with an uncertainty, and a
+    /// zero without flow.
     pub fn offered(&self) -> Vec<String> {
-        let own = self.statements.iter();
+        let own = self
+            .statements
+            .iter()
+            .filter(|(q, stated)| has_uncertainty(stated) && (!is_zero(*q) || self.no_flow()));
         own.map(|(q, _)| q.path().into_owned()).collect()
     }
 

@@ -57,15 +57,15 @@ pub(super) struct TimesAtRest {
 }
 
 impl TimesAtRest {
-    /// None on the indicated basis, which leaves the sound path unknown.
+    /// None on the indicated basis, which leaves the sound path unknown, and where the delay of the
+    /// wedges is not stated, without which a transit time cannot be told.
     pub(super) fn of(site: &Site, before: &BeforeReadings) -> Result<Option<TimesAtRest>> {
-        if before.model.choices().basis == Basis::Indicated {
+        let indicated = before.model.choices().basis == Basis::Indicated;
+        if indicated || !before.model.has(Quantity::WedgeDelay) {
             return Ok(None);
         }
         let steps = &before.steps;
-        // without delays that nobody stated
-        let dead_time = Some(steps.dead_time).filter(|time| time.is_finite());
-        let near = steps.path.time_in_liquid + dead_time.unwrap_or(0.0);
+        let near = steps.path.time_in_liquid + steps.dead_time;
         let q = Quantity::TransitTime;
         let time = |seconds: f64| Input::exact(&q.path(), seconds);
         let at = before.with_transit_time(VELOCITY, Some(time(near)?))?;

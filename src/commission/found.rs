@@ -126,7 +126,7 @@ impl StepFound {
 #[derive(Debug, Clone)]
 #[non_exhaustive]
 pub struct Commissioned {
-    /// The list, at the temperature that was noted.
+    /// The list, with transit time and sound speed at the temperature that was noted.
     pub commissioning: Commissioning,
     /// By whom.
     pub by: String,
@@ -186,15 +186,17 @@ impl Site {
         for own in &filled {
             readings.push(reader.readings(&list, own)?);
         }
-        let foreseen = list.step("temperature").cloned();
-        let mut list = match found_temperature(&planned, &readings) {
-            Some(request) => self.commissioning(&request)?,
-            None => list,
-        };
-        // the temperature itself is held against the one that was foreseen
-        let own = list.steps.iter_mut().find(|step| step.key == "temperature");
-        if let (Some(own), Some(foreseen)) = (own, foreseen) {
-            *own = foreseen;
+        // the sensors were placed, and the temperature is judged, by what was foreseen; what is read
+        // belongs to the temperature that was found
+        let mut list = list;
+        let at = found_temperature(&planned, &readings).unwrap_or(planned);
+        if at != planned {
+            let found = self.commissioning(&at);
+            let found = found.map_err(|e| reader.at_temperature(e, &filled))?;
+            let times = list.steps.iter_mut().find(|step| step.key == "times");
+            if let (Some(own), Some(there)) = (times, found.step("times")) {
+                *own = there.clone();
+            }
         }
         let mut steps = Vec::new();
         let mut statements = Vec::new();
@@ -232,7 +234,7 @@ impl Site {
             });
         }
         let head = form.commissioning.get_ref();
-        let sound_speed = self.sound_speed_found(&list.request, &steps)?;
+        let sound_speed = self.sound_speed_found(&at, &steps)?;
         Ok(Commissioned {
             commissioning: list,
             by: head.by.clone(),
@@ -312,6 +314,15 @@ struct Reader<'a> {
 impl Reader<'_> {
     fn at<T>(&self, error: Error, value: &Spanned<T>) -> Error {
         error.in_file(self.file, self.lines.at(value.span().start))
+    }
+
+    /// An error that the temperature leads to which was noted.
+    fn at_temperature(&self, error: Error, filled: &[Filled<'_>]) -> Error {
+        let mut entries = filled.iter().flat_map(|own| &own.entries);
+        match entries.find(|(key, _)| *key == "temperature") {
+            Some((_, stated)) => self.at(error, stated),
+            None => error,
+        }
     }
 
     /// What was noted of a step.

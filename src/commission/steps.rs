@@ -423,10 +423,14 @@ impl<'a> Steps<'a> {
             unit("m/s", Dimension::Velocity),
         );
         let Some(times) = &self.times else {
-            made.words = "Note the sound speed that the meter finds, and compare it with that of the \
-                          liquid. The site file leaves the sound path to the meter, so that no limits \
-                          can be given."
-                .to_owned();
+            let why = match self.is_indicated() {
+                true => "leaves the sound path to the meter",
+                false => "does not state the delay of the wedges",
+            };
+            made.words = format!(
+                "Note the sound speed that the meter finds, and compare it with that of the liquid. The \
+                 site file {why}, so that no transit time and no limits can be given."
+            );
             let expected = self.rest.steps.liquid_sound_speed;
             let from = "the liquid of the site file";
             let entry = speed.expecting(expected, Expectation::default(), from)?;

@@ -224,7 +224,7 @@ impl Commissioned {
         taken(value, "`site.read_commissioning(path)`")
     }
 
-    /// The list, at the temperature that was noted.
+    /// The list, with transit time and sound speed at the temperature that was noted.
     #[getter]
     fn commissioning(&self) -> Made<Commissioning> {
         Made(Commissioning(self.0.commissioning.clone()))

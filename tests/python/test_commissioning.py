@@ -92,7 +92,7 @@ def test_what_is_told_is_the_same_everywhere(listed):
     assert told == listed.to_dict()
     by_json = {f"{s['key']}.{e['key']}": e for s in told["steps"] for e in s["entries"]}
     wall = entries(listed)["dimensions.wall"]
-    assert by_json["dimensions.wall"]["expected_si"] == pytest.approx(1e-3 * wall["expected"])
+    assert by_json["dimensions.wall"]["expected"] == pytest.approx(1e-3 * wall["expected"])
     assert told["temperature_k"] == 281.15
     frames = listed.to_pandas(), listed.to_polars()
     assert isinstance(frames[0], pd.DataFrame) and isinstance(frames[1], pl.DataFrame)

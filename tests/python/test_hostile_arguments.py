@@ -62,6 +62,8 @@ def results():
     yield from (evaluation.stress_test(trials=1000), verified.monte_carlo(1000))
     yield from (site.evaluate_series(str(DEMO / "readings.csv")), fd.normal(1.0, 0.1))
     yield from (site.mark_out(temperature="8 degC"), fd.input_set(PLAUSIBLE["inputs"]))
+    commissioning = site.commissioning(temperature="8 degC")
+    yield from (commissioning, site.commissioned(commissioning.form()))
     yield from (fd.statistics.mean(points), fd.regression.straight_line(points, [1.0, 2.0, 3.1]))
     yield fd.conformity.tolerance_interval(0.0, 1.0)
 

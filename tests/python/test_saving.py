@@ -40,6 +40,7 @@ def savers(demo_text):
             "sheet.svg": lambda path, overwrite=False: site.mark_out(temperature="8 degC").sheet(
                 path, overwrite=overwrite
             ),
+            "form.toml": site.commissioning(temperature="8 degC").save_form,
             "report.html": fd.report(evaluation).save,
         }
 

@@ -111,11 +111,22 @@ def outputs_of(thing):
         yield thing._repr_html_(), False
 
 
+def filled_by_hostile_hands(form):
+    """Return a form in which everything that can be written in words is hostile."""
+    for key in ("by", "date", "note"):
+        form = form.replace(f'\n{key} = ""', f"\n{key} = {json.dumps(HOSTILE)}")
+    zero = f'{{ readings = ["0.1 ns", "0.2 ns"], evidence = {json.dumps(HOSTILE)} }}'
+    form = form.replace('time_difference = ""', f"time_difference = {zero}", 1)
+    return form.replace("no_flow = false", "no_flow = true")
+
+
 def test_results_in_words_and_on_pages(site, evaluation, trials, result, folder):
     record = evaluation.record(trials)
     verified = result.record()
     plan = site.plan(["900 m3/h"], ["8 degC"], scatter={"time_difference": "2 ns"}, readings=60)
     mark_out = site.mark_out(temperature="8 degC")
+    commissioning = site.commissioning(temperature="8 degC")
+    commissioned = site.commissioned(filled_by_hostile_hands(commissioning.form()))
     calibrated = site.calibrated_by(result)
     series = site.evaluate_series(folder / "log.csv", status={"state": ["ok"]})
     table = fd.evaluate_sites([folder / "site.toml", folder / "verification.toml"])
@@ -135,6 +146,9 @@ def test_results_in_words_and_on_pages(site, evaluation, trials, result, folder)
         evaluation.worksheet,
         plan,
         mark_out,
+        commissioning,
+        commissioned,
+        commissioned.taken_over(["meter.zero_time_difference"]),
         series,
         table,
         fd.Verification.load(folder / "verification.toml"),
@@ -162,6 +176,7 @@ def test_texts_that_are_handed_out(evaluation, trials, result, site):
         result.in_words(),
         result.to_json(),
         site.mark_out(temperature="8 degC").in_words,
+        site.commissioning(temperature="8 degC").to_json(),
         str(evaluation.budget.columns()),
     ):
         assert_shown_as_text(text)
@@ -385,6 +400,7 @@ def test_words_of_our_own_are_not_taken_for_hostile():
     for thing in (
         *(site, evaluation, evaluation.record(), evaluation.record().reproduce()),
         *(verified, plan, plan.targets[0], site.mark_out(temperature="8 degC")),
+        site.commissioning(temperature="8 degC"),
         *(site.evaluate_series(DEMO / "readings.csv"), fd.evaluate_sites(DEMO)),
         *(evaluation.stress_test(trials=1000), evaluation.monte_carlo(1000)),
     ):

@@ -221,6 +221,7 @@ def everything(text, unit):
     plan = site.plan(["200 m3/h", "1000 m3/h"], "8 degC", traverses=[1, 2], target="1.6 %")
     result = site.verify(DEMO / "verification.toml")
     series = site.evaluate_series(DEMO / "readings.csv", period="day", reverse="separate")
+    commissioning = site.commissioning(temperature="8 degC", flow="600 m3/h")
     return {
         "Evaluation": evaluation,
         "Evaluation.to_json": json.loads(evaluation.to_json(trials)),
@@ -239,6 +240,10 @@ def everything(text, unit):
         "Plan.to_json": json.loads(plan.to_json()),
         "Series": series,
         "MarkOut": site.mark_out(temperature="8 degC"),
+        "Commissioning": commissioning,
+        "Commissioned": site.commissioned(
+            commissioning.form().replace('wall = ""', 'wall = "8.8 mm"')
+        ),
         "VerificationResult": result,
         "VerificationResult.to_json": json.loads(result.to_json()),
         "VerificationTrials": result.monte_carlo(10_000),
@@ -250,8 +255,8 @@ def everything(text, unit):
 CLASSES = [
     "Evaluation", "Evaluation.to_json", "Trials", "TalliedTrials", "Validation", "SoundSpeedCheck",
     "ZeroCheck", "Reconciliation", "SecondOrder", "AdaptiveRun", "LowDiscrepancyRun", "Target",
-    "Plan", "PlanComparison", "Plan.to_json", "Series", "MarkOut", "VerificationResult",
-    "VerificationResult.to_json",
+    "Plan", "PlanComparison", "Plan.to_json", "Series", "MarkOut", "Commissioning", "Commissioned",
+    "VerificationResult", "VerificationResult.to_json",
     "VerificationTrials", "Record", "Record of a verification",
 ]  # fmt: skip
 

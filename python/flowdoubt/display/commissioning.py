@@ -53,18 +53,19 @@ def commissioned_html(found: _core.Commissioned) -> str:
             (
                 html.cell(f"{_SIGNS[step['outcome']]} {step['title']}", html.NAME),
                 html.cell(step["outcome"], html.NAME),
-                _lines(map(typographic, step["remarks"])),
+                _lines(step["remarks"]),
             )
         )
         for step in found.steps
     ]
     said = "; ".join(part for part in (found.date, found.by) if part) or "no name and no date"
     title = html.title(found.site, f"commissioning, {said}")
+    speed = "" if found.sound_speed is None else _paragraph(str(found.sound_speed))
     offered = ""
     if found.offered:
         paths = ", ".join(found.offered)
         offered = f"<p>can be taken over into the site file: {escape(paths)}</p>"
-    return f"{title}{html.table(rows)}{offered}{small_print(CAUTIONS)}"
+    return f"{title}{html.table(rows)}{speed}{offered}{small_print(CAUTIONS)}"
 
 
 def _expected(entry: dict[str, Any]) -> str:
@@ -74,6 +75,11 @@ def _expected(entry: dict[str, Any]) -> str:
         if entry["in_words"]
         else f"{words}: to be noted"
     )
+
+
+def _paragraph(text: str) -> str:
+    """Return text of lines."""
+    return f"<p>{'<br>'.join(map(escape, text.splitlines()))}</p>"
 
 
 def _lines(texts: Any) -> str:

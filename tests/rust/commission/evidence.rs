@@ -76,7 +76,8 @@ fn all_else_of_the_file_stays_comments_and_all() {
 #[test]
 fn nothing_is_taken_over_that_is_not_named() {
     let found = commissioned();
-    let taken = found.taken_over::<&str>(&[]).expect("nothing");
+    let none: [&str; 0] = [];
+    let taken = found.taken_over(&none).expect("nothing");
     assert!(taken.changes.is_empty());
     assert_eq!(
         taken.site.stated_lines(),

@@ -164,6 +164,14 @@ fn the_temperature_that_was_found_moves_what_is_expected() {
     assert_eq!(times(&form), Outcome::NotAsItShouldBe);
     let form = written(&form, "temperature", "temperature", "\"28 degC\"");
     assert_eq!(times(&form), Outcome::AsItShouldBe);
+    // what no water can be at is told where it was noted
+    let form = written(&form, "temperature", "temperature", "\"700 K\"");
+    let line = format!("form.toml:{}:", line_of(&form, "\"700 K\""));
+    assert_refused(
+        site.commissioned(&form, "form.toml"),
+        "out-of-range",
+        &[&line],
+    );
 }
 
 #[test]
@@ -182,7 +190,7 @@ fn a_wrong_transit_time_names_likely_causes() {
     assert!(!check.agrees() && check.measured < check.expected);
     let words = found.in_words();
     assert!(words.contains("likely causes"), "{words}");
-    assert!(words.contains("transit time, or a wrong peak"), "{words}");
+    assert!(words.contains("look at first: a wrong peak"), "{words}");
 }
 
 #[test]
@@ -243,4 +251,18 @@ fn wrong_input_is_refused_with_its_place() {
     refused("done = true", "unknown-key", &["done"]);
     refused("", "missing", &["commissioning"]);
     refused("[commissioning", "syntax", &["form.toml:1"]);
+}
+
+#[test]
+fn only_what_has_an_uncertainty_is_offered() {
+    let list = listed(&uncertain());
+    assert!(found(&uncertain(), &filled(&list)).offered().is_empty());
+    let toml = "{ value = \"0.2 ns\", standard_uncertainty = \"0.1 ns\" }";
+    let form = written(&filled(&list), "zero", "time_difference", toml);
+    assert_eq!(
+        found(&uncertain(), &form).offered(),
+        ["meter.zero_time_difference"]
+    );
+    let form = with(&form, "no_flow = true", "no_flow = false");
+    assert!(found(&uncertain(), &form).offered().is_empty());
 }

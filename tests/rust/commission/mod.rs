@@ -129,6 +129,10 @@ pub fn kinds() -> Vec<(&'static str, String, CommissioningRequest)> {
         flow: Some(0.15),
     };
     let stated = CommissioningRequest::default();
+    let warm = CommissioningRequest {
+        temperature: Some(288.15),
+        ..stated
+    };
     let direct = with(&uncertain(), "traverses = 2", "traverses = 1");
     let geometric = with(&uncertain(), "basis = \"timed\"", "basis = \"geometric\"");
     let starter = |basis| Site::starter_for(basis, "water").expect("a starter");
@@ -141,7 +145,7 @@ pub fn kinds() -> Vec<(&'static str, String, CommissioningRequest)> {
         (
             "indicated",
             starter(flowdoubt::model::Basis::Indicated),
-            stated,
+            warm,
         ),
     ]
 }
