@@ -82,8 +82,11 @@ impl MarkOut {
         }
         lines.push(measured("circumference", &self.circumference));
         lines.push(measured("half circumference", &self.half_circumference));
-        let offset = "offset round the pipe between the sensors";
-        lines.push(length(offset, self.offset_round_pipe()));
+        // of a direct path it is half the circumference, which need not be told twice
+        if !self.is_direct() {
+            let offset = "offset round the pipe between the sensors";
+            lines.push(length(offset, self.offset_round_pipe()));
+        }
         if let Some(own) = self.sensor_length {
             lines.push(length("length of one sensor", own));
         }

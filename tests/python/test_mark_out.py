@@ -1,8 +1,10 @@
 """Where the sensors go, and the sheet: measured where it is printed, not where it is drawn."""
 
+import functools
 import itertools
 import json
 import math
+import random
 import re
 import sys
 import zlib
@@ -13,6 +15,9 @@ import pytest
 
 import flowdoubt as fd
 from flowdoubt import cli
+from flowdoubt.sheet.drawing import Box
+from flowdoubt.sheet.tiles import OVERLAP
+from flowdoubt.sheet.wrap import Places, wrap_sheet
 
 SVG = "{http://www.w3.org/2000/svg}"
 POINTS = 72 / 25.4
@@ -258,10 +263,10 @@ def test_pages_have_the_size_of_the_paper(tmp_path, paper, width, height):
     target = tmp_path / "sheet.pdf"
     marked(**LARGE).sheet(target, paper)
     pdf = Pdf(target.read_bytes())
-    assert len(pdf.sizes) == len(pdf.pages) == 3
+    assert len(pdf.sizes) == len(pdf.pages) == 2
     for size in pdf.sizes:
         assert sorted(size) == pytest.approx([width, height], abs=0.01)
-    for page in range(3):
+    for page in range(2):
         for length in (100.0, 101.6):
             assert has_length(level(pdf.lines(page)), length)
 
@@ -276,39 +281,201 @@ def test_marks_of_a_page_are_as_far_apart_as_the_sensors(tmp_path, case):
         lines = pdf.lines(page)
         assert has_length(level(lines), 1e3 * found.spacing_m)  # the dimension
         crosses = [line for line in upright(lines) if has_length([line], 14.0)]
-        assert len(crosses) == (2 if not found.direct else 1)
-        if not found.direct:
-            apart = abs(crosses[0][0] - crosses[1][0])
-            assert apart == pytest.approx(1e3 * found.spacing_m, abs=0.02)
+        assert len(crosses) == 2
+        apart = abs(crosses[0][0] - crosses[1][0])
+        assert apart == pytest.approx(1e3 * found.spacing_m, abs=0.02)
 
 
-def test_tiles_join_without_gap(tmp_path):
-    """Each cross is on two tiles, at the same place of the sheet."""
+def test_tiles_show_all_of_the_sheet_and_lie_over_each_other(laid_out):
+    for found, chosen, _ in laid_out("all"):
+        assert len({tile.name for tile in chosen.tiles}) == len(chosen.tiles), told(found, chosen)
+        seen = [tile.seen for tile in chosen.tiles]
+        sheet = Places.of(found).box
+        assert (min(s.x1 for s in seen), min(s.y1 for s in seen)) == (sheet.x1, sheet.y1)
+        assert max(s.x2 for s in seen) >= sheet.x2 - 1e-9
+        assert max(s.y2 for s in seen) >= sheet.y2 - 1e-9
+        for starts, length in (
+            ({s.x1 for s in seen}, chosen.page.window.width),
+            ({s.y1 for s in seen}, chosen.page.window.height),
+        ):
+            for one, other in itertools.pairwise(sorted(starts)):
+                assert 0 < other - one <= length - OVERLAP + 1e-9, told(found, chosen)
+
+
+# what must hold of the pages of any pipe
+
+MARK_CLEAR = 12.0  # of a cross from a joint, in mm: its arms are 7 mm long
+REGISTER_CLEAR = 20.0
+
+
+@pytest.fixture(scope="module")
+def any_mark_out():
+    """Mark-outs of many pipes, spacings and sensors, made without the model of a path."""
+    plain = marked()
+    own = {name: getattr(plain, name) for name in dir(plain) if not name.startswith("_")}
+    draw = random.Random(20261130)
+
+    def one(diameter, spacing, direct, length):
+        half = math.pi * diameter / 2
+        lengths = {
+            "spacing_m": spacing,
+            "circumference_m": 2 * half,
+            "half_circumference_m": half,
+            "offset_round_pipe_m": half if direct else 0.0,
+            "sensor_length_m": length,
+            "direct": direct,
+        }
+        return SimpleNamespace(**{**own, **lengths})
+
+    found = []
+    for diameter in (0.025, 0.063, 0.1683, 0.4064, 1.016):
+        for direct in (True, False):
+            for spacing in (0.4, 0.9, 1.7):
+                found.append(one(diameter, spacing * diameter, direct, None))
+    for _ in range(60):
+        diameter = 0.02 * 60 ** draw.random()
+        spacing = diameter * draw.uniform(0.2, 2.2)
+        length = draw.choice([None, None, draw.uniform(0.03, 0.15)])
+        found.append(one(diameter, spacing, draw.random() < 0.5, length))
+    return found
+
+
+@pytest.fixture(scope="module")
+def laid_out(any_mark_out):
+    """Tell each mark-out with its tiling and its pages after the cover, for tiles as asked for."""
+    return functools.cache(lambda tiles: list(_laid_out(any_mark_out, tiles)))
+
+
+def _laid_out(mark_outs, tiles):
     from flowdoubt.sheet.pages import printed_pages
-    from flowdoubt.sheet.tiles import OVERLAP, page_of, tiling
+    from flowdoubt.sheet.tiles import page_of, tiling
     from flowdoubt.sheet.wrap import Places
 
-    found = marked(**LARGE)
-    chosen = tiling(Places.of(found), "A4", "all")
-    assert len({tile.name for tile in chosen.tiles}) == len(chosen.tiles) > 4
-    pages = printed_pages(found, chosen, page_of("A4", upright=True))[1:]
-    window = chosen.page.window
-    crosses = {}
+    for found in mark_outs:
+        for paper in ("A4", "A3", "Letter"):
+            if tiles == "all" and found.circumference_m > 2.5:
+                continue
+            chosen = tiling(Places.of(found), paper, tiles)
+            yield found, chosen, printed_pages(found, chosen, page_of(paper, upright=True))[1:]
+
+
+def marks_of(found):
+    return [(0.0, 0.0), (1e3 * found.spacing_m, 1e3 * found.offset_round_pipe_m)]
+
+
+def told(found, chosen):
+    return (
+        f"D {1e3 * found.circumference_m / math.pi:.1f} mm, "
+        f"spacing {1e3 * found.spacing_m:.1f} mm, "
+        f"direct {found.direct}, sensor {found.sensor_length_m}, "
+        f"page {chosen.page.width:.0f} x {chosen.page.height:.0f}"
+    )
+
+
+def test_no_cross_lies_on_a_joint(laid_out):
+    """A page is cut along the left and the upper side of what it shows, and pasted over others."""
+    for found, chosen, _ in laid_out("all"):
+        for x, y in marks_of(found):
+            for tile in chosen.tiles:
+                seen = tile.seen
+                if tile.column:
+                    assert abs(x - seen.x1) >= MARK_CLEAR, told(found, chosen)
+                if tile.row:
+                    assert abs(y - seen.y1) >= MARK_CLEAR, told(found, chosen)
+            # and the page that lies on top has all of it
+            over = [t.seen for t in chosen.tiles if t.seen.holds(Box(x, y, x, y))][-1]
+            around = Box(x - MARK_CLEAR, y - MARK_CLEAR, x + MARK_CLEAR, y + MARK_CLEAR)
+            assert over.holds(around), told(found, chosen)
+
+
+def registers(chosen, pages):
+    """Where register crosses lie on the sheet, each with the tiles that have it."""
+    places = {}
     for tile, page in zip(chosen.tiles, pages, strict=True):
         for shape in page.own.shapes:
             if getattr(shape, "radius", None) == 1.5:
-                place = (shape.x - window.x1 + tile.x, shape.y - window.y1 + tile.y)
-                crosses.setdefault(tuple(round(v, 6) for v in place), []).append(tile.name)
-    assert crosses
-    assert all(len(names) == 2 for names in crosses.values())
-    seen = [tile.seen(chosen.page) for tile in chosen.tiles]
-    sheet = Places.of(found).box
-    assert min(s.x1 for s in seen) == sheet.x1
-    assert max(s.x2 for s in seen) >= sheet.x2
-    assert max(s.y2 for s in seen) >= sheet.y2
-    columns = sorted({s.x1 for s in seen})
-    for one, other in itertools.pairwise(columns):
-        assert other - one == pytest.approx(window.width - OVERLAP)
+                at = (shape.x - tile.window.x1 + tile.x, shape.y - tile.window.y1 + tile.y)
+                places.setdefault(tuple(round(v, 6) for v in at), []).append(tile)
+    return places
+
+
+def test_register_crosses_keep_clear_of_marks_and_are_on_all_pages_that_meet(laid_out):
+    for found, chosen, pages in laid_out("all"):
+        places = registers(chosen, pages)
+        for (x, y), on in places.items():
+            assert len(on) >= 2, told(found, chosen)
+            for mark in marks_of(found):
+                assert math.dist((x, y), mark) >= REGISTER_CLEAR, told(found, chosen)
+        # two at least hold each page to one before it
+        for tile in chosen.tiles[1:]:
+            before = [p for p, on in places.items() if tile in on and on[0] is not tile]
+            assert len(before) >= 2, told(found, chosen)
+
+
+def test_no_page_is_half_empty(laid_out):
+    for tiles in ("all", "strips", None):
+        for found, chosen, _ in laid_out(tiles):
+            if len(chosen.tiles) == 1 and chosen.pasted:
+                continue
+            paper = Places.of(found).box
+            for tile in chosen.tiles if chosen.pasted else ():
+                seen = tile.seen
+                across = (min(seen.x2, paper.x2) - max(seen.x1, paper.x1)) / seen.width
+                down = (min(seen.y2, paper.y2) - max(seen.y1, paper.y1)) / seen.height
+                # a narrow sheet that was asked for takes narrow pages, but as long as they are
+                if tiles == "all":
+                    across = across if any(t.column for t in chosen.tiles) else 1.0
+                    down = down if any(t.row for t in chosen.tiles) else 1.0
+                assert across * down > 0.5, (across, down, told(found, chosen))
+            if not chosen.pasted:
+                # one page of strips, whose windows take all of it
+                assert {tile.page for tile in chosen.tiles} == {0}, told(found, chosen)
+                area = sum(t.window.width * t.window.height for t in chosen.tiles)
+                page = chosen.page.window
+                assert area > 0.8 * page.width * page.height, told(found, chosen)
+
+
+def test_the_half_circumference_is_printed_once(laid_out):
+    for tiles in ("all", "strips", None):
+        for found, chosen, pages in laid_out(tiles):
+            words = "half circumference" if chosen.pasted else "half the circumference"
+            whole = cut = 0
+            for page in pages:
+                for drawing in (page.own, *page.windows):
+                    for shape in drawing.shapes:
+                        if words in getattr(shape, "text", ""):
+                            whole += drawing.box.holds(shape.box())
+                            cut += not drawing.box.holds(shape.box())
+            if not found.direct:
+                assert whole == cut == 0, told(found, chosen)
+            else:
+                # pages that show nearly the same both have it
+                rows = sorted({tile.y for tile in chosen.tiles}) if chosen.pasted else []
+                steps = [b - a for a, b in itertools.pairwise(rows)]
+                alike = any(step < 0.65 * chosen.page.window.height for step in steps)
+                assert cut == 0, told(found, chosen)
+                assert whole == 1 or (alike and whole == 2), told(found, chosen)
+
+
+def test_each_strip_has_all_the_words_of_its_mark(laid_out):
+    for found, chosen, pages in laid_out("strips"):
+        shapes = [shape for page in pages for own in page.windows for shape in own.shapes]
+        said = [shape.text for shape in shapes if hasattr(shape, "text")]
+        for words in ("upstream", "downstream"):
+            assert f"exit point, {words} sensor" in said, told(found, chosen)
+        assert {"A", "B"} <= set(said), told(found, chosen)
+        assert sum(text.startswith("axial spacing") for text in said) >= 1, told(found, chosen)
+
+
+def test_no_dimension_crosses_the_words_of_a_mark(any_mark_out):
+    for found in any_mark_out:
+        shapes = wrap_sheet(found).shapes
+        lines = [s.box() for s in shapes if not hasattr(s, "text") and not hasattr(s, "points")]
+        # circles and edges go all the way; the arms of a cross are short
+        whole = wrap_sheet(found).box.height - 1e-6
+        lines = [box for box in lines if box.width == 0 and 30 < box.height < whole]
+        for text in (s for s in shapes if "exit point" in getattr(s, "text", "")):
+            assert not any(text.box().meets(line) for line in lines), text
 
 
 def test_pages_are_those_asked_for(tmp_path):
@@ -318,8 +485,8 @@ def test_pages_are_those_asked_for(tmp_path):
         return len(Pdf(target.read_bytes()).pages)
 
     assert pages(SMALL) == 2  # all of it on one page, after the cover
-    assert pages(LARGE) == 3  # a strip for each side
-    assert pages(LONG) == 3  # a page for each mark, a tape between
+    assert pages(LARGE) == 2  # a strip for each side, both on one page
+    assert pages(LONG) == 2  # a strip for each mark, a tape between
     assert pages({}) == 2  # both marks on one strip
     assert pages(LARGE, tiles="all") > 10
 

@@ -74,7 +74,9 @@ def _table(drawing: Drawing, mark_out: MarkOut, box: Box) -> float:
     drawing.add(Line(box.x1, y - 3.4, box.x2, y - 3.4, 0.3))
     for words, *figures in mark_out.lines:
         si, inch = map(_with_signs, figures)
-        strong = words.startswith(("axial spacing of", "half circ"))
+        strong = words.startswith(
+            ("axial spacing of", "half circ") if mark_out.direct else "axial spacing of"
+        )
         drawing.add(
             Words(box.x1, y, words, size, bold=strong),
             Words(middle, y, si, size, bold=strong),
@@ -96,7 +98,7 @@ def _in_small(drawing: Drawing, mark_out: MarkOut, tiling: Tiling, box: Box) -> 
     """Draw the sheet unrolled, with the pages that show parts of it; not to scale."""
     at = Places.of(mark_out)
     sheet = at.box
-    seen = [tile.seen(tiling.page) for tile in tiling.tiles]
+    seen = [tile.seen for tile in tiling.tiles]
     parts = [sheet, *seen]
     whole = Box(
         min(part.x1 for part in parts),
@@ -120,7 +122,7 @@ def _in_small(drawing: Drawing, mark_out: MarkOut, tiling: Tiling, box: Box) -> 
     flow = "downwards" if turned else "to the right"
     title = f"the sheet unrolled, with its pages (not to scale; flow {flow})"
     drawing.add(Words(box.x1, box.y1, title, 2.4, grey=DARK))
-    for number, part in enumerate(seen, 2):
+    for tile, part in zip(tiling.tiles, seen, strict=True):
         corners = ((part.x1, part.y1), (part.x2, part.y1), (part.x2, part.y2), (part.x1, part.y2))
         points = tuple(place(*corner) for corner in corners)
         drawing.add(Polygon(points, 1.0 if tiling.pasted else 0.93, 0.12))
@@ -128,7 +130,7 @@ def _in_small(drawing: Drawing, mark_out: MarkOut, tiling: Tiling, box: Box) -> 
         if min(frame.width, frame.height) > 6.0:
             # clear of the marks, which lie off the middle of strips
             y = frame.y1 + 2.4 if tiling.pasted else 0.5 * (frame.y1 + frame.y2)
-            drawing.add(Words(frame.x1 + 0.8, y, f"p. {number}", 2.0, grey=DARK))
+            drawing.add(Words(frame.x1 + 0.8, y, f"p. {tile.page + 2}", 2.0, grey=DARK))
     edge = [(sheet.x1, 0.0), (sheet.x2, 0.0)]
     edge += [(x, at.circumference) for x, _ in reversed(edge)]
     for start, end in zip(edge, edge[1:] + edge[:1], strict=True):
@@ -205,10 +207,13 @@ def _steps(mark_out: MarkOut, tiling: Tiling) -> list[str]:
             "Punch the crosses through and draw the lines on the pipe.",
         ]
     else:
+        several = len(tiling.tiles) > 1
+        strips, first = ("strips", "the strip of A") if several else ("strip", "the strip")
+        crosses = "cross" if several else "crosses"
         steps.append(
-            "Draw a line along the pipe at its side, with a level or a taut string. Lay the page "
-            "of A on it, arrow along the flow, centre line on the line, and punch the cross "
-            "through."
+            f"Cut the {strips} out along the frame. Draw a line along the pipe at its side, with a "
+            f"level or a taut string. Lay {first} on it, arrow along the flow, centre line on the "
+            f"line, and punch the {crosses} through."
         )
         if mark_out.direct:
             steps.append(
@@ -219,11 +224,11 @@ def _steps(mark_out: MarkOut, tiling: Tiling) -> list[str]:
         if not tiling.together:
             steps.append(
                 f"Measure {along} along the {'second ' if mark_out.direct else ''}line with the "
-                "flow, by tape; lay the page of B there and punch the cross through."
+                "flow, by tape; lay the strip of B there and punch the cross through."
             )
         elif mark_out.direct:
             steps.append(
-                "Lay the page of B on the second line, with its circle through A on the belt, and "
+                "Lay the strip of B on the second line, with its circle through A on the belt, and "
                 "punch the cross through."
             )
     last = (

@@ -98,6 +98,12 @@ class Words:
         """Return the text elsewhere."""
         return replace(self, x=self.x + dx, y=self.y + dy)
 
+    def extent(self) -> tuple[float, float]:
+        """Return about where a line that is not turned begins and ends."""
+        long = _LETTER * self.size * len(self.text)
+        x1 = self.x - {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor] * long
+        return x1, x1 + long
+
     def box(self) -> Box:
         """Return the rectangle that it is in, with room to spare."""
         long = 1.2 * _LETTER * self.size * len(self.text)

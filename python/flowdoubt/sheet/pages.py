@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from flowdoubt.sheet.cover import cover
@@ -11,15 +12,14 @@ from flowdoubt.sheet.drawing import (
     Box,
     Drawing,
     Line,
-    Polygon,
     Ring,
     Words,
     clean,
     scale_bars,
     shortened,
 )
-from flowdoubt.sheet.tiles import MARGIN, OVERLAP, Page, Tile, Tiling
-from flowdoubt.sheet.wrap import both_units, wrap_sheet
+from flowdoubt.sheet.tiles import MARGIN, TAPE, Page, Tile, Tiling
+from flowdoubt.sheet.wrap import both_units, strip_sheet, wrap_sheet
 
 if TYPE_CHECKING:
     from flowdoubt._core import MarkOut
@@ -29,31 +29,39 @@ _DIGITS = 16
 
 
 class PrintedPage:
-    """What is on one page: shapes of the page itself, and of the sheet seen through a window."""
+    """What is on one page: shapes of the page itself, and of the sheet seen through windows."""
 
     def __init__(self, page: Page) -> None:
         self.page = page
         self.own = Drawing(Box(0.0, 0.0, page.width, page.height))
-        self.through_window = Drawing(page.window)
+        self.windows: list[Drawing] = []
 
 
 def printed_pages(mark_out: MarkOut, tiling: Tiling, upright: Page) -> list[PrintedPage]:
     """Return the cover and the tiles."""
-    sheet = wrap_sheet(mark_out, edges=tiling.pasted)
-    count = 1 + len(tiling.tiles)
+    count = 1 + tiling.pages
     first = PrintedPage(upright)
     cover(first.own, mark_out, tiling)
     _furniture(first.own, upright, mark_out, "cover", 1, count)
     pages = [first]
-    for number, tile in enumerate(tiling.tiles, 2):
+    sheet = wrap_sheet(mark_out, shared=tiling.shared)
+    registers = _registers(sheet, tiling) if tiling.pasted else []
+    for number in range(tiling.pages):
+        own = [tile for tile in tiling.tiles if tile.page == number]
+        name = own[0].name if len(own) == 1 else "strips of A and B"
         printed = PrintedPage(tiling.page)
-        _furniture(printed.own, tiling.page, mark_out, tile.name, number, count)
-        _window(printed, sheet, tile, cut_words=tiling.pasted)
-        if tiling.pasted:
-            _register_marks(printed, tiling, tile)
-        else:
+        _furniture(printed.own, tiling.page, mark_out, name, number + 2, count)
+        for tile in own:
+            if tiling.pasted:
+                _window(printed, sheet, tile, cut_words=True)
+                _register_marks(printed, tile, registers)
+            else:
+                _window(printed, strip_sheet(mark_out, tile.seen), tile, cut_words=False)
+                if len(own) > 1:
+                    _name(printed, tile)
+            _frame(printed, tile)
+        if not tiling.pasted:
             _by_tape(printed, mark_out)
-        _frame(printed)
         pages.append(printed)
     return pages
 
@@ -95,69 +103,135 @@ FOOTER_BARS = 10.0
 
 def _window(printed: PrintedPage, sheet: Drawing, tile: Tile, *, cut_words: bool) -> None:
     """Draw the part of the sheet that is seen; words whole or, on request, cut at its edge."""
-    window, seen = printed.page.window, tile.seen(printed.page)
-    dx, dy = window.x1 - seen.x1, window.y1 - seen.y1
+    window, seen = Drawing(tile.window), tile.seen
+    dx, dy = tile.window.x1 - seen.x1, tile.window.y1 - seen.y1
     for shape in sheet.shapes:
         whole = isinstance(shape, Words) and not cut_words
         if seen.holds(shape.box()) if whole else seen.meets(shape.box()):
-            printed.through_window.add(shape.moved(dx, dy))
+            window.add(shape.moved(dx, dy))
+    printed.windows.append(window)
 
 
-def _frame(printed: PrintedPage) -> None:
-    box = printed.page.window
+def _frame(printed: PrintedPage, tile: Tile) -> None:
+    box = tile.window
     corners = [(box.x1, box.y1), (box.x2, box.y1), (box.x2, box.y2), (box.x1, box.y2)]
     for (x1, y1), (x2, y2) in zip(corners, corners[1:] + corners[:1], strict=True):
         printed.own.add(Line(x1, y1, x2, y2, 0.15, PALE))
 
 
-def _register_marks(printed: PrintedPage, tiling: Tiling, tile: Tile) -> None:
-    """Draw crosses in the overlap, each of which lies on one of the neighbouring tile."""
-    window, half = printed.page.window, 0.5 * OVERLAP
-    rows = {t.row for t in tiling.tiles}
-    columns = {t.column for t in tiling.tiles}
-    xs = [
-        x
-        for x, neighbour in (
-            (window.x1 + half, tile.column - 1),
-            (window.x2 - half, tile.column + 1),
-        )
-        if neighbour in columns
+def _name(printed: PrintedPage, tile: Tile) -> None:
+    """Write what a part of the sheet is, since the line above the window is cut off."""
+    box = tile.window
+    printed.own.add(Words(box.x1 + 1.5, box.y2 - 1.5, tile.name, 2.2, grey=DARK))
+
+
+# Half the width of a register cross with a little room, and how far it keeps from a mark, so that
+# nobody takes one for the other.
+_REGISTER, _FROM_MARK = 4.5, 25.0
+# Places for register crosses are tried at these steps.
+_STEP = 4.0
+
+
+def _registers(sheet: Drawing, tiling: Tiling) -> list[tuple[float, float]]:
+    """Return where crosses show that two pages lie right over each other, on the sheet."""
+    marks = [
+        (shape.x, shape.y)
+        for shape in sheet.shapes
+        if isinstance(shape, Ring) and shape.name.startswith("mark-")
     ]
-    ys = [
-        y
-        for y, neighbour in ((window.y1 + half, tile.row - 1), (window.y2 - half, tile.row + 1))
-        if neighbour in rows
-    ]
-    thirds = [window.y1 + window.height * part for part in (0.2, 0.8)]
-    places = [(x, y) for x in xs for y in thirds]
-    thirds = [window.x1 + window.width * part for part in (0.2, 0.8)]
-    places += [(x, y) for y in ys for x in thirds]
-    for x, y in places:
+    taken = [shape.box() for shape in sheet.shapes]
+    places: list[tuple[float, float]] = []
+    by_place = {(tile.row, tile.column): tile.seen for tile in tiling.tiles}
+    for (row, column), seen in by_place.items():
+        above, before = by_place.get((row - 1, column)), by_place.get((row, column - 1))
+        for other, level in ((above, True), (before, False)):
+            if other is None:
+                continue
+            both = Box(
+                max(seen.x1, other.x1, sheet.box.x1),
+                max(seen.y1, other.y1, sheet.box.y1),
+                min(seen.x2, other.x2, sheet.box.x2),
+                min(seen.y2, other.y2, sheet.box.y2),
+            )
+            there = [place for place in places if both.holds(_around(place))]
+            places += _far_apart(both, level, marks, taken, there)
+    return places
+
+
+def _around(place: tuple[float, float]) -> Box:
+    x, y = place
+    return Box(x - _REGISTER, y - _REGISTER, x + _REGISTER, y + _REGISTER)
+
+
+def _far_apart(
+    both: Box,
+    level: bool,
+    marks: list[tuple[float, float]],
+    taken: list[Box],
+    there: list[tuple[float, float]],
+) -> list[tuple[float, float]]:
+    """Return a place near each end of what two pages have in common, clear of what is drawn.
+
+    Those that are there already, of other pages, are not doubled.
+    """
+    inner = Box(both.x1 + _REGISTER, both.y1 + _REGISTER, both.x2 - _REGISTER, both.y2 - _REGISTER)
+    along = _tried(inner.x1, inner.x2) if level else _tried(inner.y1, inner.y2)
+    # first in the middle of what lies over each other
+    across = _tried(inner.y1, inner.y2) if level else _tried(inner.x1, inner.x2)
+    middle = 0.5 * (across[0] + across[-1])
+    across.sort(key=lambda place: abs(place - middle))
+    found: list[tuple[float, float]] = []
+    ends = (inner.x1, inner.x2) if level else (inner.y1, inner.y2)
+    third = (ends[1] - ends[0]) / 3.0
+    for end, tried in zip(ends, (along, along[::-1]), strict=True):
+        if any(abs((x if level else y) - end) < third for x, y in there):
+            continue
+        places = [(a, b) if level else (b, a) for a in tried for b in across]
+        places = [
+            place
+            for place in places
+            if all(math.dist(place, mark) >= _FROM_MARK for mark in (*marks, *there, *found))
+        ]
+        clear = (p for p in places if not any(_around(p).meets(box) for box in taken))
+        # over a line rather than not at all
+        place = next(clear, places[0] if places else None)
+        if place is not None:
+            found.append(place)
+    return found
+
+
+def _tried(first: float, last: float) -> list[float]:
+    count = max(1, math.floor((last - first) / _STEP) + 1)
+    if last <= first:
+        return [0.5 * (first + last)]
+    return [first + n * (last - first) / max(1, count - 1) for n in range(count)]
+
+
+def _register_marks(printed: PrintedPage, tile: Tile, registers: list[tuple[float, float]]) -> None:
+    """Draw the crosses that the tile shows, each of which lies on one of a neighbour."""
+    window, seen = tile.window, tile.seen
+    for x, y in registers:
+        if not seen.holds(_around((x, y))):
+            continue
+        at_x, at_y = window.x1 + x - seen.x1, window.y1 + y - seen.y1
         printed.own.add(
-            Ring(x, y, 1.5, 0.15, DARK),
-            Line(x - 3.5, y, x + 3.5, y, 0.12),
-            Line(x, y - 3.5, x, y + 3.5, 0.12),
+            Ring(at_x, at_y, 1.5, 0.15, DARK),
+            Line(at_x - 3.5, at_y, at_x + 3.5, at_y, 0.12),
+            Line(at_x, at_y - 3.5, at_x, at_y + 3.5, 0.12),
         )
-    # the line above the window is cut off
-    printed.own.add(
-        Words(window.x1 + 1.5, window.y2 - 1.5, tile.name, 2.2, grey=DARK),
-    )
+    _name(printed, tile)
 
 
 def _by_tape(printed: PrintedPage, mark_out: MarkOut) -> None:
-    """Draw what a tape measures between this tile and the next."""
+    """Write below the strips what a tape measures between the marks."""
     window = printed.page.window
-    words = f"from A to B: {both_units(mark_out.spacing_m)} along the pipe with the flow"
+    lines = [f"from A to B: {both_units(mark_out.spacing_m)} along the pipe with the flow"]
     if mark_out.direct:
-        words += (
-            f", and half the circumference round it, {both_units(mark_out.offset_round_pipe_m)}"
-        )
+        half = both_units(mark_out.offset_round_pipe_m)
+        lines.append(f"and half the circumference round it: {half}")
     else:
-        words += ", on one line"
-    top, bottom = window.y2 - 7.0, window.y2
-    corners = ((window.x1, top), (window.x2, top), (window.x2, bottom), (window.x1, bottom))
-    printed.own.add(
-        Polygon(corners, 1.0),
-        Line(window.x1, top, window.x2, top, 0.15, PALE),
-        Words(window.x1 + 3.0, bottom - 2.4, words, 2.8, bold=True),
-    )
+        lines[0] += ", on one line"
+    y = window.y2 - TAPE + 5.0
+    for line in lines:
+        printed.own.add(Words(window.x1 + 1.5, y, line, 2.8, bold=True))
+        y += 4.0

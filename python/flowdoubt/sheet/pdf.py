@@ -52,8 +52,10 @@ def pdf_of(pages: Sequence[PrintedPage], title: str) -> bytes:
                 axes.set_xlim(0.0, width)
                 axes.set_ylim(height, 0.0)
                 axes.set_axis_off()
-                _draw(axes, page.through_window, printable, 0, clipped=True)
-                above = len(page.through_window.shapes)
+                above = 0
+                for window in page.windows:
+                    _draw(axes, window, printable, above, clipped=True)
+                    above += len(window.shapes)
                 _draw(axes, page.own, printable, above, clipped=False)
                 file.savefig(figure)
     return stream.getvalue()

@@ -6,8 +6,9 @@ the sheet is cut along the closing line at ``y = circumference``, the cut meets 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, TypeAlias
 
 from flowdoubt._core import CAUTIONS, inch_fraction
 from flowdoubt.sheet.drawing import (
@@ -32,13 +33,17 @@ if TYPE_CHECKING:
 # Paper beyond the exit points and beyond the lines where nothing else asks for more.
 _LEAD, _HEAD, _TAIL = 30.0, 24.0, 8.0
 # Width and height of the words beside the name of a mark.
-_BESIDE, _TIER = 48.0, 8.0
+_BESIDE, _TIER = 54.0, 8.0
 # Half the width in which the outline of a sensor is drawn: only its length is known.
 _OUTLINE = 12.0
 # A dimension longer than that is named near both ends, at that distance, so that the pages of the
 # marks show it.
 _LONG_ALONG, _NEAR_ALONG = 180.0, 60.0
-_LONG_ROUND, _NEAR_ROUND = 130.0, 45.0
+
+# What stands below the line of a mark: the dimension, and the arrow of the flow.
+_BELOW = 34.0
+# How near a joint of pages may come to a cross.
+_CLEAR = 15.0
 
 _CENTRE_LINE = (8.0, 1.5, 1.0, 1.5)
 _THIN_DASH = (2.5, 1.5)
@@ -49,6 +54,10 @@ def both_units(length_m: float) -> str:
     text = f"{1e3 * length_m:.1f} mm ({inch_fraction(length_m, 32)})"
     # not to be torn at the end of a line, but before the inches
     return text.replace(" ", "\N{NO-BREAK SPACE}").replace("\N{NO-BREAK SPACE}(", " (")
+
+
+Span: TypeAlias = "tuple[float, float]"
+"""From where to where, in mm."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +73,11 @@ class Places:
     """Paper beyond B."""
     head: float
     """Paper above the centre line of A."""
+    sensor: float
+    """Half the length of a sensor, or zero where it is not known."""
+
+    below: float = _BELOW
+    """What stands below the line of a mark."""
 
     @classmethod
     def of(cls, mark_out: MarkOut) -> Places:
@@ -81,6 +95,7 @@ class Places:
             trail=lead if spacing >= 2.0 * _BESIDE else max(lead, _BESIDE),
             # and above those of A where not even those of A have room
             head=_HEAD if offset or spacing >= _BESIDE else _HEAD + _TIER,
+            sensor=500.0 * (mark_out.sensor_length_m or 0.0),
         )
 
     @property
@@ -89,34 +104,91 @@ class Places:
         right, bottom = self.spacing + self.trail, self.circumference + _TAIL
         return Box(-self.lead, -self.head, right, bottom)
 
+    @property
+    def leftwards(self) -> bool:
+        """Whether the words of B stand to its left."""
+        return self.spacing >= 2.0 * _BESIDE
 
-def wrap_sheet(mark_out: MarkOut, *, edges: bool = True) -> Drawing:
-    """Draw the paper that is wrapped round the pipe."""
+    @property
+    def kept_down(self) -> tuple[list[Span], list[Span]]:
+        """What no joint along the pipe should cross: with the words of the marks, and without."""
+        lines = sorted({0.0, self.offset})
+        closing = (self.circumference - 5.0, self.circumference + 2.0)
+        words = [*((y - self.head - 2.0, y + self.below) for y in lines), closing]
+        return words, [(y - _CLEAR, y + _CLEAR) for y in lines]
+
+    @property
+    def kept_along(self) -> tuple[list[Span], list[Span]]:
+        """What no joint round the pipe should cross: with the words of the marks, and without."""
+        near, far = max(_CLEAR, self.sensor + 3.0), max(_BESIDE + 10.0, self.sensor + 3.0)
+        a = (-near, far)
+        b = (self.spacing - far, self.spacing + near)
+        if not self.leftwards:
+            b = (self.spacing - near, self.spacing + far)
+        marks = [(x - _CLEAR, x + _CLEAR) for x in (0.0, self.spacing)]
+        return [a, b], marks
+
+
+def wrap_sheet(
+    mark_out: MarkOut, *, shared: tuple[Sequence[Span], Sequence[Span]] = ((), ())
+) -> Drawing:
+    """Draw the paper that is wrapped round the pipe.
+
+    Parameters
+    ----------
+    mark_out
+        What is drawn.
+    shared
+        Where pages lie over each other, along and round the pipe: words keep clear of that.
+    """
     at = Places.of(mark_out)
     drawing = Drawing(at.box)
     left, right = at.box.x1, at.box.x2
     top, bottom = at.box.y1, at.box.y2
-    # circles round the pipe through the exit points
+    _lines(drawing, at, at.box)
+    closing = at.circumference
+    words = "closing line: cut here; on the pipe the cut must meet the centre line of A"
+    drawing.add(*_legible(Words(left + 1.5, closing - 1.2, words, 2.2, grey=DARK)))
+    _marks(drawing, at, mark_out, shared[0])
+    if at.offset:
+        _dimension_round(drawing, at, mark_out, shared[1])
+    drawing.add(Line(left, closing, right, closing, 0.35, name="closing-line"))
+    for x in (left, right):
+        drawing.add(Line(x, top, x, bottom, 0.2, name="edge-left" if x == left else "edge-right"))
+    return drawing
+
+
+def strip_sheet(mark_out: MarkOut, seen: Box) -> Drawing:
+    """Draw what a strip shows: the lines go on to its edges, since the pipe does."""
+    at = Places.of(mark_out)
+    drawing = Drawing(seen)
+    _lines(drawing, at, seen)
+    _marks(drawing, at, mark_out, (), twice=seen.width < at.spacing)
+    return drawing
+
+
+def _lines(drawing: Drawing, at: Places, box: Box) -> None:
+    """Draw the circles round the pipe through the exit points, and the lines along it."""
     for name, x in (("A", 0.0), ("B", at.spacing)):
-        drawing.add(Line(x, top, x, bottom, 0.15, DARK, _THIN_DASH, f"station-{name}"))
-    drawing.add(Line(left, 0.0, right, 0.0, 0.25, INK, _CENTRE_LINE, "centre-line"))
+        drawing.add(Line(x, box.y1, x, box.y2, 0.15, DARK, _THIN_DASH, f"station-{name}"))
+    drawing.add(Line(box.x1, 0.0, box.x2, 0.0, 0.25, INK, _CENTRE_LINE, "centre-line"))
     if at.offset:
         name = "half-circumference-line"
-        drawing.add(Line(left, at.offset, right, at.offset, 0.25, INK, _CENTRE_LINE, name))
-    closing = at.circumference
-    drawing.add(
-        Line(left, closing, right, closing, 0.35, name="closing-line"),
-        Words(
-            left + 1.5,
-            closing - 1.2,
-            "closing line: cut here; on the pipe the cut must meet the centre line of A",
-            2.2,
-            grey=DARK,
-        ),
-    )
-    # of a sheet that is printed in strips there is no edge
-    for x in (left, right) if edges else ():
-        drawing.add(Line(x, top, x, bottom, 0.2, name="edge-left" if x == left else "edge-right"))
+        drawing.add(Line(box.x1, at.offset, box.x2, at.offset, 0.25, INK, _CENTRE_LINE, name))
+
+
+def _marks(
+    drawing: Drawing,
+    at: Places,
+    mark_out: MarkOut,
+    shared: Sequence[Span],
+    *,
+    twice: bool = False,
+) -> None:
+    """Draw the marks with the dimension between them and the direction of the flow.
+
+    A dimension is named twice where no page shows all of it.
+    """
     along = "on the centre line, along the pipe"
     opposite = "on the half-circumference line" if at.offset else along
     _mark(drawing, "A", (0.0, 0.0), ("exit point, upstream sensor", along), mark_out)
@@ -126,15 +198,12 @@ def wrap_sheet(mark_out: MarkOut, *, edges: bool = True) -> Drawing:
         (at.spacing, at.offset),
         ("exit point, downstream sensor", opposite),
         mark_out,
-        leftwards=at.spacing >= 2.0 * _BESIDE,
+        leftwards=at.leftwards,
         raised=at.head - _HEAD,
     )
-    _dimension_along(drawing, at, mark_out)
-    if at.offset:
-        _dimension_round(drawing, at, mark_out)
-    for y in {0.0, at.offset}:
-        _flow_arrow(drawing, at, y)
-    return drawing
+    _dimension_along(drawing, at, mark_out, shared, twice=twice)
+    for y in sorted({0.0, at.offset}):
+        _flow_arrow(drawing, at, y, shared)
 
 
 def _mark(
@@ -157,8 +226,8 @@ def _mark(
         Line(x, y - 7, x, y + 7, 0.3),
         Ring(x, y, 3.0, 0.3, name=f"mark-{name}"),
         Words(x + 1.4, above, name, 7.0, bold=True),
-        Words(beside, above - 3.0, words[0], 2.4, anchor),
-        Words(beside, above, words[1], 2.0, anchor, grey=DARK),
+        *_legible(Words(beside, above - 3.0, words[0], 2.4, anchor)),
+        *_legible(Words(beside, above, words[1], 2.0, anchor, grey=DARK)),
     )
     if mark_out.sensor_length_m is not None:
         half = 500.0 * mark_out.sensor_length_m
@@ -167,15 +236,40 @@ def _mark(
             drawing.add(Line(*ends, 0.15, DARK, (1.0, 1.0)))
 
 
+def _legible(words: Words) -> tuple[Polygon, Words]:
+    """Return words on white, so that no line goes through them."""
+    x1, x2 = words.extent()
+    y1, y2 = words.y - 0.9 * words.size, words.y + 0.25 * words.size
+    return Polygon(((x1, y1), (x2, y1), (x2, y2), (x1, y2)), 1.0), words
+
+
 def _named_along(length: float) -> tuple[float, ...]:
     return (0.5 * length,) if length <= _LONG_ALONG else (_NEAR_ALONG, length - _NEAR_ALONG)
 
 
-def _named_round(length: float) -> tuple[float, ...]:
-    return (0.5 * length,) if length <= _LONG_ROUND else (_NEAR_ROUND, length - _NEAR_ROUND)
+def _clear_of(wanted: float, half: float, within: Span, shared: Sequence[Span]) -> float:
+    """Return the nearest place for words of that half length where one page alone has them.
+
+    If there is none, one at which no page is cut through them.
+    """
+    first, last = within[0] + half, within[1] - half
+    for spans in (shared, [(start, start) for start, _ in shared]):
+        low_high = [(start - half - 1.0, end + half + 1.0) for start, end in spans]
+        tried = [wanted, *(end for span in low_high for end in span)]
+        free = [
+            place
+            for place in tried
+            if not any(low + 1e-9 < place < high - 1e-9 for low, high in low_high)
+            and (first <= place <= last or place == wanted)
+        ]
+        if free:
+            return min(free, key=lambda place: abs(place - wanted))
+    return wanted
 
 
-def _dimension_along(drawing: Drawing, at: Places, mark_out: MarkOut) -> None:
+def _dimension_along(
+    drawing: Drawing, at: Places, mark_out: MarkOut, shared: Sequence[Span], *, twice: bool
+) -> None:
     words = f"axial spacing {both_units(mark_out.spacing_m)}"
     for y0 in sorted({0.0, at.offset}):
         y = y0 + 17.0
@@ -184,26 +278,31 @@ def _dimension_along(drawing: Drawing, at: Places, mark_out: MarkOut) -> None:
             arrow_head(0.0, y, -1, 0),
             arrow_head(at.spacing, y, 1, 0),
         )
-        for x in _named_along(at.spacing):
-            drawing.add(Words(x, y + 4.0, words, 2.6, "middle"))
+        for x in _named_along(at.spacing) if twice else (0.5 * at.spacing,):
+            own = Words(x, y + 4.0, words, 2.6, "middle")
+            x = _clear_of(x, 0.5 * own.box().width, (at.box.x1, at.box.x2), shared)
+            drawing.add(*_legible(replace(own, x=x)))
 
 
-def _dimension_round(drawing: Drawing, at: Places, mark_out: MarkOut) -> None:
+def _dimension_round(
+    drawing: Drawing, at: Places, mark_out: MarkOut, shared: Sequence[Span]
+) -> None:
+    """Draw half the circumference, once, before A: clear of the words of both marks."""
     words = f"half circumference {both_units(mark_out.half_circumference_m)}"
-    # outside of the marks, clear of their words
-    for x, name in ((-12.0, "half-circumference"), (at.spacing + 12.0, "")):
-        drawing.add(
-            Line(x, 0.0, x, at.offset, 0.15, name=name),
-            arrow_head(x, 0.0, 0, -1),
-            arrow_head(x, at.offset, 0, 1),
-        )
-        for y in _named_round(at.offset):
-            drawing.add(Words(x - 1.5, y, words, 2.6, "middle", turned=True))
+    x = -12.0
+    own = Words(x - 1.5, 0.0, words, 2.6, "middle", turned=True)
+    y = _clear_of(0.5 * at.offset, 0.5 * own.box().height, (0.0, at.offset), shared)
+    drawing.add(
+        Line(x, 0.0, x, at.offset, 0.15, name="half-circumference"),
+        arrow_head(x, 0.0, 0, -1),
+        arrow_head(x, at.offset, 0, 1),
+        replace(own, y=y),
+    )
 
 
-def _flow_arrow(drawing: Drawing, at: Places, y0: float) -> None:
-    for x in _named_along(at.spacing):
-        y = y0 + 29.0
+def _flow_arrow(drawing: Drawing, at: Places, y0: float, shared: Sequence[Span]) -> None:
+    for place in _named_along(at.spacing):
+        x, y = _clear_of(place, 16.0, (at.box.x1, at.box.x2), shared), y0 + 29.0
         drawing.add(
             Line(x - 16, y, x + 10, y, 0.9),
             arrow_head(x + 16, y, 1, 0, 7.0),
