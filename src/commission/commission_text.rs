@@ -80,7 +80,7 @@ impl Commissioning {
         let mut words = Vec::new();
         if let Some(kelvin) = request.temperature {
             let celsius = unit("degC", Dimension::Temperature);
-            let at = plain(celsius.from_si(kelvin));
+            let at = in_four_digits(celsius.from_si(kelvin));
             let u = request.temperature_standard_uncertainty;
             words.push(match u > 0.0 {
                 true => format!(

@@ -305,7 +305,7 @@ impl<'a> Steps<'a> {
 
     fn settings(&self) -> Step {
         let steps = &self.rest.steps;
-        let mm = |metres: f64| format!("{} mm", plain(1e3 * metres));
+        let mm = |metres: f64| format!("{:.2} mm", 1e3 * metres);
         let mut named = vec![
             ("outside diameter", mm(steps.outside_diameter)),
             ("inside diameter", mm(steps.inside_diameter)),

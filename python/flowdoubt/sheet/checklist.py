@@ -80,6 +80,8 @@ _EXPECTED_AT, _LINE_AT = 0.31, 0.72
 # Bold letters are so much wider than others.
 _BOLD = 1.15
 _FOOT = 4.0
+# A section that takes no more of a page than this is on one page.
+_TOGETHER = 0.4
 
 
 # Letters of a paragraph, of an entry and of a heading, so that no block is higher than a page.
@@ -132,12 +134,17 @@ def checklist_pages(
     top, bottom = MARGIN + HEADER + 4.0, page.height - MARGIN - _FOOT
     printed: list[PrintedPage] = []
     y = bottom
-    for block in _blocks(checklist, width):
-        if not printed or y + block.height > bottom:
-            printed.append(PrintedPage(page))
-            y = top
-        printed[-1].own.add(*(shape.moved(MARGIN, y) for shape in block.drawing.shapes))
-        y += block.height
+    for group in _groups(checklist, width):
+        height = sum(block.height for block in group)
+        # what is short is not torn apart
+        if height <= _TOGETHER * (bottom - top) and y + height > bottom:
+            y = bottom
+        for block in group:
+            if not printed or y + block.height > bottom:
+                printed.append(PrintedPage(page))
+                y = top
+            printed[-1].own.add(*(shape.moved(MARGIN, y) for shape in block.drawing.shapes))
+            y += block.height
     count = before + len(printed) + after
     for number, own in enumerate(printed, before + 1):
         _head(own, checklist, number, count)
@@ -147,7 +154,7 @@ def checklist_pages(
 def _head(printed: PrintedPage, checklist: Checklist, number: int, count: int) -> None:
     """Draw what every page has, where the pages of the mark-out have it."""
     left, right = MARGIN, printed.page.width - MARGIN
-    place = f"{clean(checklist.title)}; page {number} of {count}"
+    place = f"{_printed(checklist.title, 40)}; page {number} of {count}"
     room = right - left - 2.0 * len(place)
     printed.own.add(
         Words(left, MARGIN + 3.4, shortened(clean(checklist.subject), room, 3.2), 3.2, bold=True),
@@ -156,25 +163,26 @@ def _head(printed: PrintedPage, checklist: Checklist, number: int, count: int) -
     )
 
 
-def _blocks(checklist: Checklist, width: float) -> Iterator[_Block]:
-    yield from _opening(checklist, width)
+def _groups(checklist: Checklist, width: float) -> Iterator[list[_Block]]:
+    """Yield the opening, each section and the lines to sign on, in pieces that are not torn."""
+    yield list(_opening(checklist, width))
     for section in checklist.sections:
         heading = _Block(width)
         heading.height = 2.0
         heading.paragraph(section.title, 3.8, bold=True, after=1.0)
         if section.words:
             heading.paragraph(section.words, _TEXT, after=1.2)
+        group = [heading]
         for number, item in enumerate(section.items):
             first, *others = _item(item, width)
             if number == 0:
                 heading.below(first)
-                first = heading
-            yield first
-            yield from others
-        if not section.items:
-            yield heading
+            else:
+                group.append(first)
+            group += others
+        yield group
     if checklist.signed:
-        yield _signed(checklist.signed, width)
+        yield [_signed(checklist.signed, width)]
 
 
 def _opening(checklist: Checklist, width: float) -> Iterator[_Block]:
