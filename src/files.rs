@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Kind {
     Site,
+    Instruments,
     Verification,
     Readings,
     Log,
@@ -19,7 +20,7 @@ impl Kind {
     /// The largest size in bytes: far beyond what anybody needs, far below what fills a memory.
     pub(crate) const fn most_bytes(self) -> u64 {
         match self {
-            Kind::Site | Kind::Verification => 4 << 20,
+            Kind::Site | Kind::Instruments | Kind::Verification => 4 << 20,
             Kind::Readings => 256 << 20,
             // a year of readings every second has some 2e9 bytes
             Kind::Log => 4 << 30,
@@ -161,6 +162,7 @@ mod tests {
         // holes that take no room on the disk
         for kind in [
             Kind::Site,
+            Kind::Instruments,
             Kind::Verification,
             Kind::Readings,
             Kind::Log,

@@ -13,6 +13,7 @@
 //! |---|---|
 //! | [`record`] | the record of a result: written whole, digested, recomputed; the worksheet |
 //! | [`commission`] | on site: the steps of commissioning, what each should show, and what was found |
+//! | [`kit`] | instruments that one owns against what a site needs: what fits, what to take, what was delivered |
 //! | [`plan`] | before going to site: expected uncertainty over flows, alternatives, the way to a target |
 //! | [`verify`] | the meter against a reference: error, meter factor, scores, conformity |
 //! | [`mark_out`] | where the sensors go on the pipe, and what it costs to miss the place |
@@ -106,6 +107,8 @@ pub mod evaluate;
 mod files;
 #[cfg(feature = "site")]
 mod json;
+#[cfg(feature = "site")]
+pub mod kit;
 #[cfg(feature = "site")]
 mod line_numbers;
 pub mod liquid;

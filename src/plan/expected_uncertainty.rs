@@ -91,7 +91,7 @@ impl Site {
             readings.push(PlannedReading {
                 channel,
                 mean,
-                standard_deviation: repeatability.standard_deviation(channel, mean),
+                standard_deviation: repeatability.of_readings(channel, mean, self),
             });
         }
         read.extend(shift);
@@ -111,7 +111,7 @@ impl Site {
     ///
     /// # Errors
     /// No sound path, a pipe without bore, a liquid outside its formulation.
-    pub(super) fn steps_at_rest(&self, temperature: Option<f64>) -> Result<Intermediates<f64>> {
+    pub(crate) fn steps_at_rest(&self, temperature: Option<f64>) -> Result<Intermediates<f64>> {
         let (read_temperature, shift) = self.planned_temperature(temperature)?;
         let (_, steps) = self.at_rest(1.0, read_temperature, shift.as_ref())?;
         Ok(steps)

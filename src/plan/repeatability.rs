@@ -201,13 +201,27 @@ impl Repeatability {
         scatter.unwrap_or_else(|| assumed(channel)).at(reading)
     }
 
+    /// As [`Repeatability::standard_deviation`], with the steps in which the meter of a site shows time
+    /// differences: a step is a rectangular distribution (JCGM 100:2008, F.2.2.1). A trial run has them
+    /// in its scatter.
+    pub(super) fn of_readings(&self, channel: Channel, reading: f64, site: &Site) -> f64 {
+        let deviation = self.standard_deviation(channel, reading);
+        let observed = matches!(self.of(channel), Some((.., Source::Observed(..))));
+        match site.resolution {
+            Some(step) if channel == Channel::TimeDifference && !observed => {
+                (deviation * deviation + step * step / 12.0).sqrt()
+            }
+            _ => deviation,
+        }
+    }
+
     /// The mean of the readings to come, as an input of the budget.
     ///
     /// # Errors
     /// A reading that is not finite.
     pub(crate) fn input(&self, channel: Channel, mean: f64, site: &Site) -> Result<Input> {
         let quantity = channel.quantity();
-        let deviation = self.standard_deviation(channel, mean);
+        let deviation = self.of_readings(channel, mean, site);
         let n = self.readings as f64;
         let unit = unit_of(channel, site);
         let shown = plain(unit.difference_from_si(deviation));

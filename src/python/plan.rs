@@ -88,6 +88,7 @@ fn change_of((traverses, basis, straight_run, orientation, planes): Changed) -> 
         straight_run,
         orientation,
         planes,
+        instruments: None,
     })
 }
 

@@ -119,6 +119,7 @@ impl Builder<'_> {
             sensor_length: self.sensor_length()?,
             frequency: self.frequency()?,
             damping: self.damping()?,
+            resolution: self.resolution()?,
             sampling_interval: self.sampling_interval()?,
             mean_of: f
                 .meter
@@ -135,6 +136,8 @@ impl Builder<'_> {
             upstream: self.upstream_fitting()?,
             correlations: self.correlations()?,
             table_options: self.table_options()?.into(),
+            wall_material: pipe.material.as_ref().map(|m| m.get_ref().clone()),
+            instruments: f.instruments.as_ref().map(|i| i.get_ref().clone()),
             file: self.file.to_owned(),
             text: self.text.into(),
         };
@@ -257,6 +260,12 @@ impl Builder<'_> {
                 window,
             )),
         }
+    }
+
+    fn resolution(&self) -> Result<Option<f64>> {
+        let text = self.sections.meter.resolution.as_ref();
+        let read = |text| self.positive(text, Dimension::Time, "meter.resolution");
+        text.map(read).transpose()
     }
 
     fn sampling_interval(&self) -> Result<Option<f64>> {

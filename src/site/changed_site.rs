@@ -1,7 +1,8 @@
 //! Another site for comparison: the same file with some of its choices changed.
 
 use super::builder::Builder;
-use super::{Site, SiteFile, Stated};
+use super::instruments::Existing;
+use super::{Chosen, Site, SiteFile, Stated};
 use crate::error::{Error, Result};
 use crate::line_numbers::Lines;
 use crate::model::{AngleFrom, Basis, Quantity};
@@ -22,6 +23,8 @@ pub struct Change {
     pub orientation: Option<String>,
     /// Number of planes at right angles whose mean is read: 1 or 2.
     pub planes: Option<u32>,
+    /// Instruments in place of those of the site.
+    pub instruments: Option<Chosen>,
 }
 
 impl fmt::Display for Change {
@@ -45,6 +48,7 @@ impl fmt::Display for Change {
                 .as_ref()
                 .map(|angle| format!("path at {angle}")),
             self.planes.map(|n| format!("{n} plane{}", plural(n))),
+            self.instruments.as_ref().map(Chosen::to_string),
         ];
         let parts: Vec<String> = parts.into_iter().flatten().collect();
         if parts.is_empty() {
@@ -86,11 +90,7 @@ impl Site {
         }
         .build()?;
         if *change != Change::default() {
-            let text = toml::to_string(&sections).map_err(|e| Error::Syntax {
-                format: "site file",
-                reason: e.to_string(),
-            })?;
-            site.text = text.into();
+            site.text = sections.to_text()?;
         }
         Ok(site)
     }
@@ -98,6 +98,9 @@ impl Site {
 
 impl Change {
     fn apply(&self, sections: &mut SiteFile) -> Result<()> {
+        if let Some(chosen) = &self.instruments {
+            chosen.apply(sections, Existing::Replaced)?;
+        }
         let path = sections.path.get_mut();
         if let Some(traverses) = self.traverses
             && traverses != *path.traverses.get_ref()

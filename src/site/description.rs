@@ -1,7 +1,7 @@
 //! What a site file says, as tables for people.
 
-use super::Site;
 use super::in_situ::IN_SITU;
+use super::{InstrumentsUsed, Site};
 use crate::model::{Basis, LiquidModel, PathLayout, Quantity};
 use crate::uncertainty::{Input, dof_in_words, rounded_pair};
 
@@ -61,6 +61,8 @@ impl Site {
         if let Some(in_situ) = &self.in_situ {
             said.push((IN_SITU, in_situ.in_words()));
         }
+        let used = self.instruments.iter().flat_map(InstrumentsUsed::in_words);
+        said.extend(used.map(|(kind, name)| (kind, name.to_owned())));
         said
     }
 

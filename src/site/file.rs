@@ -3,7 +3,7 @@
 use super::readings_section::ReadingsSection;
 use super::section::{Section, SectionKeys};
 use super::syntax::parse_sections;
-use super::{InSituSection, Instrument, Stated, StatedCorrelation};
+use super::{InSituSection, Instrument, InstrumentsUsed, Stated, StatedCorrelation};
 use crate::error::{Error, Result};
 use crate::line_numbers::Lines;
 use crate::model::{AngleFrom, Basis, Covered, Principle, Quantity};
@@ -11,6 +11,7 @@ use crate::pipe::Ends;
 use crate::text::shown;
 use serde::{Deserialize, Serialize};
 use std::path::Path;
+use std::sync::Arc;
 use toml::Spanned;
 
 type Entry = Option<Spanned<Stated>>;
@@ -45,6 +46,9 @@ pub(crate) struct SiteFile {
     /// How the files of readings are written.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub readings: Option<ReadingsSection>,
+    /// What it uses of a file of instruments.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instruments: Option<Spanned<InstrumentsUsed>>,
 }
 
 /// Section `[site]`.
@@ -252,6 +256,9 @@ pub(crate) struct MeterKeys {
     pub programmed: Option<Spanned<ProgrammedSection>>,
     /// How the meter damps its readings in time.
     pub damping: Option<Spanned<DampingSection>>,
+    /// One step of the time difference that the meter shows, for what a plan expects of readings.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub resolution: Option<Spanned<String>>,
     /// Time from reading to reading, where readings have no times.
     pub sampling_interval: Option<Spanned<String>>,
     /// What the mean of the readings stands for: `steady flow` or `period`.
@@ -266,7 +273,7 @@ impl SectionKeys for MeterKeys {
 pub type MeterSection = Section<MeterKeys>;
 
 /// Table `meter.damping`: one of its keys.
-#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct DampingSection {
     /// Time constant of a lag of first order.
@@ -420,6 +427,18 @@ impl SiteFile {
     /// What is not TOML, an unknown key, a missing section or key, a value of the wrong kind.
     pub fn parse(text: &str, file: &Path) -> Result<SiteFile> {
         parse_sections(text, file, "site file")
+    }
+
+    /// The file that states these sections.
+    ///
+    /// # Errors
+    /// None for sections that were read from one.
+    pub(super) fn to_text(&self) -> Result<Arc<str>> {
+        let text = toml::to_string(self).map_err(|e| Error::Syntax {
+            format: "site file",
+            reason: e.to_string(),
+        })?;
+        Ok(text.into())
     }
 
     /// What the file states of quantities, section by section, but of those of layers.

@@ -8,6 +8,7 @@ mod description;
 mod file;
 mod in_situ;
 mod installation;
+mod instruments;
 mod key_position;
 mod keys_without_effect;
 mod layers;
@@ -28,6 +29,11 @@ pub(crate) use in_situ::InSitu;
 use in_situ::InSituSection;
 pub(crate) use installation::{InletRun, UpstreamFitting};
 pub use restated::Restated;
+pub(crate) use instruments::InstrumentsUsed;
+pub use instruments::{
+    Cables, CalibrationCertificate, Chosen, Couplant, Electronics, Holding, Inventory, Limits,
+    Mounting, Purpose, Selection, Sensors, Thing, Tool,
+};
 pub(crate) use standards_and_materials::{OtherWave, WEDGE_SLOPE};
 pub(crate) use stated_quantity::{Instrument, Stated};
 pub(crate) use stated_quantity::{Subject, read_stated};
@@ -73,6 +79,8 @@ pub struct Site {
     pub(crate) frequency: Option<f64>,
     /// How the meter damps its readings in time.
     pub(crate) damping: Option<Damping>,
+    /// One step in s of the time difference that the meter shows, where the file states it.
+    pub(crate) resolution: Option<f64>,
     /// Time in s from reading to reading, where the file states it.
     pub(crate) sampling_interval: Option<f64>,
     /// What the mean of the readings stands for.
@@ -97,6 +105,10 @@ pub struct Site {
     pub(crate) correlations: Vec<StatedCorrelation>,
     /// How files of its readings are written, as far as the file says it.
     pub(crate) table_options: Arc<TableOptions>,
+    /// Material of the wall, where the file names it.
+    pub(crate) wall_material: Option<String>,
+    /// What it uses of a file of instruments.
+    pub(crate) instruments: Option<InstrumentsUsed>,
     /// The file as named by the user, for errors that come to light with the readings.
     pub(crate) file: PathBuf,
     /// The text of the site file.
@@ -126,21 +138,36 @@ impl Site {
         &self.text
     }
 
-    /// Reads a site file.
+    /// Reads a site file, and the file of instruments that it names.
     ///
     /// # Errors
     /// The file cannot be read, is no regular one or is larger than 4 MiB, or anything in it is wrong;
-    /// the error names file, line, what was found and what is allowed.
+    /// the error names file, line, what was found and what is allowed. A file of instruments that is
+    /// not below the folder of the site file is read by [`Site::load_with`] alone.
     pub fn load(path: impl AsRef<Path>) -> Result<Site> {
         let path = path.as_ref();
         let text = read_text(path, Kind::Site)?;
-        Site::from_toml(&text, path)
+        let sections = SiteFile::parse(&text, path)?;
+        match Inventory::named_by(&sections, path, &text)? {
+            Some(inventory) => Site::of_sections(&text, path, sections, Some(&inventory)),
+            None => Site::of_sections(&text, path, sections, None),
+        }
+    }
+
+    /// Reads a site file that uses instruments of `inventory`, whatever file it names itself.
+    ///
+    /// # Errors
+    /// As [`Site::load`]; a name that `inventory` has not.
+    pub fn load_with(path: impl AsRef<Path>, inventory: &Arc<Inventory>) -> Result<Site> {
+        let path = path.as_ref();
+        let text = read_text(path, Kind::Site)?;
+        Site::from_toml_with(&text, path, inventory)
     }
 
     /// Reads a site from TOML text; `file` is the name used in errors.
     ///
     /// # Errors
-    /// As [`Site::load`].
+    /// As [`Site::load`]; no other file is read, so what is used of instruments must stand in the text.
     ///
     /// # Example
     /// ```
@@ -151,13 +178,42 @@ impl Site {
     pub fn from_toml(text: &str, file: impl Into<PathBuf>) -> Result<Site> {
         let file = file.into();
         let sections = SiteFile::parse(text, &file)?;
-        Builder {
+        Site::of_sections(text, &file, sections, None)
+    }
+
+    /// Reads a site from TOML text that uses instruments of `inventory`.
+    ///
+    /// # Errors
+    /// As [`Site::load_with`].
+    pub fn from_toml_with(
+        text: &str,
+        file: impl Into<PathBuf>,
+        inventory: &Arc<Inventory>,
+    ) -> Result<Site> {
+        let file = file.into();
+        let sections = SiteFile::parse(text, &file)?;
+        Site::of_sections(text, &file, sections, Some(inventory))
+    }
+
+    /// The site of sections that were read from `text`, with what it uses of an inventory.
+    fn of_sections(
+        text: &str,
+        file: &Path,
+        mut sections: SiteFile,
+        inventory: Option<&Arc<Inventory>>,
+    ) -> Result<Site> {
+        let used = sections.use_named(inventory, file, &Lines::of(text))?;
+        let mut site = Builder {
             text,
             lines: Lines::of(text),
-            file: &file,
+            file,
             sections: &sections,
         }
-        .build()
+        .build()?;
+        if used {
+            site.text = sections.to_text()?;
+        }
+        Ok(site)
     }
 }
 

@@ -162,8 +162,21 @@ pub(crate) type Check<'a> = &'a dyn Fn(&str, f64, &Unit) -> Result<()>;
 /// # Errors
 /// As [`read_stated`], and an estimate that no site can have.
 pub(super) fn inputs_of(stated: &Stated, q: Quantity, basis: Basis) -> Result<Vec<Input>> {
+    inputs_named(stated, q, &q.path(), basis)
+}
+
+/// As [`inputs_of`], under the path that another file has for the quantity.
+///
+/// # Errors
+/// As [`inputs_of`].
+pub(super) fn inputs_named(
+    stated: &Stated,
+    q: Quantity,
+    path: &str,
+    basis: Basis,
+) -> Result<Vec<Input>> {
     let subject = Subject {
-        path: &q.path(),
+        path,
         dimension: q.dimension(),
         component: q.component(basis).in_words(),
         grid: q == Quantity::Wall,

@@ -8,6 +8,7 @@ mod commission;
 mod error;
 mod evaluate;
 mod hostile_text;
+mod kit;
 mod liquid;
 mod mark_out;
 mod model;
