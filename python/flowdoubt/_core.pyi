@@ -7,7 +7,7 @@ that class, and this file says so: ``fd.Budget`` and not ``Budget``.
 import os
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Final, Literal, Self, final, overload
+from typing import Any, Final, Literal, Self, TypeVar, final, overload
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -25,6 +25,7 @@ _Laws = tuple[str, float | None, float | None, str]
 _Figure = tuple[float, float, str, str]
 _Pair = tuple[float, float]
 _Amount = str | float
+_SiteClass = TypeVar("_SiteClass", bound=Site)
 _Costs = list[tuple[str, float]] | None
 _Lowest = list[tuple[str, str]]
 
@@ -48,9 +49,11 @@ __all__ = [
     "InputError",
     "InputSet",
     "InterchangedZero",
+    "Inventory",
     "ItemsAndMeasurement",
     "JointResult",
     "JointTrials",
+    "KitList",
     "LowDiscrepancyRun",
     "MarkOut",
     "ModelError",
@@ -1046,6 +1049,71 @@ class MarkOut:
     ) -> float: ...
     def to_dict(self) -> dict[str, Any]: ...
 
+# instruments that one owns
+
+# way of the cables, free length, duration, day
+_Day = tuple[_Amount | None, _Amount | None, _Amount | None, str | None]
+
+def kit_list(
+    site: Site, inventory: Inventory, temperatures: Sequence[_Amount], day: _Day
+) -> fd.KitList: ...
+def site_using(
+    site: Site,
+    inventory: Inventory,
+    sensors: str | None,
+    electronics: str | None,
+    cables: str | None,
+    couplant: str | None,
+    mounting: Sequence[str],
+) -> fd.Site: ...
+def site_with_instruments(
+    class_: type[_SiteClass], path: _Path, inventory: Inventory
+) -> _SiteClass: ...
+
+@disjoint_base
+class Inventory:
+    def __new__(cls, value: object) -> Self: ...
+    @classmethod
+    def load(cls, path: _Path) -> Self: ...
+    @classmethod
+    def from_toml(cls, text: str, file: _Path = ...) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def note(self) -> str: ...
+    @property
+    def file(self) -> str: ...
+    @property
+    def digest(self) -> str: ...
+    @property
+    def things(self) -> list[dict[str, Any]]: ...
+    @property
+    def certificates(self) -> list[dict[str, Any]]: ...
+    def __len__(self) -> int: ...
+
+@disjoint_base
+class KitList:
+    def __new__(cls, value: object) -> Self: ...
+    @property
+    def site(self) -> str: ...
+    @property
+    def site_digest(self) -> str: ...
+    @property
+    def inventory(self) -> str: ...
+    @property
+    def complete(self) -> bool: ...
+    @property
+    def headline(self) -> str: ...
+    @property
+    def items(self) -> list[dict[str, Any]]: ...
+    @property
+    def findings(self) -> list[str]: ...
+    @property
+    def surplus(self) -> list[tuple[str, str]]: ...
+    def in_words(self) -> str: ...
+    def to_json(self) -> str: ...
+    def __len__(self) -> int: ...
+
 # plans
 
 def plan_site(
@@ -1059,6 +1127,7 @@ def plan_site(
     compared_by: tuple[
         _Amount | None, _Amount | None, Sequence[_Amount] | None, Sequence[tuple[str, float]]
     ],
+    owned: tuple[Inventory, _Day] | None,
 ) -> fd.Plan: ...
 def target_of(
     evaluation: Evaluation, wanted: _Amount, costs: _Costs, lowest: _Lowest
@@ -1083,6 +1152,12 @@ class Plan:
     def rows(self, si: bool = False) -> list[dict[str, Any]]: ...
     @property
     def contributions(self) -> list[dict[str, Any]]: ...
+    @property
+    def not_fitting(self) -> list[dict[str, Any]]: ...
+    @property
+    def cheapest_on_target(self) -> tuple[str, float] | None: ...
+    @property
+    def _of_instruments(self) -> str: ...
     @property
     def windows(self) -> list[dict[str, Any]]: ...
     def budget(self, point: int) -> fd.Budget: ...

@@ -5,7 +5,7 @@ use crate::pipe::Material;
 use crate::site::{
     Cables, CalibrationCertificate, Couplant, Electronics, Holding, Limits, Mounting, Sensors, Tool,
 };
-use crate::uncertainty::rounded;
+use crate::uncertainty::{plain, rounded};
 use crate::units::Unit;
 
 /// Why a thing does not fit, or cannot be judged.
@@ -51,19 +51,33 @@ fn reason(misfit: Misfit, words: String) -> Reason {
     Reason { misfit, words }
 }
 
+/// Three significant digits at most, without zeros at the end.
+fn short(number: f64) -> String {
+    let rounded: f64 = rounded(number, 3).parse().unwrap_or(number);
+    plain(rounded)
+}
+
 /// A value in the unit in which limits are written.
 pub(super) fn in_unit(si: f64, unit: &Unit) -> String {
-    unit.after(&rounded(unit.from_si(si), 3))
+    unit.after(&short(unit.from_si(si)))
 }
 
 /// A length in mm.
 pub(super) fn mm(si: f64) -> String {
-    format!("{} mm", rounded(1e3 * si, 4))
+    format!("{} mm", short(1e3 * si))
 }
 
-/// A length in m.
+/// A length in m, or in mm where it has no whole metre.
 pub(super) fn metres(si: f64) -> String {
-    format!("{} m", rounded(si, 3))
+    match si < 1.0 {
+        true => mm(si),
+        false => format!("{} m", short(si)),
+    }
+}
+
+/// A frequency in MHz.
+pub(super) fn megahertz(si: f64) -> String {
+    format!("{} MHz", short(1e-6 * si))
 }
 
 /// The temperatures of the surface, in degC.
@@ -290,5 +304,5 @@ pub(super) fn time(seconds: f64) -> String {
     let units = [("d", 86_400.0), ("h", 3600.0), ("min", 60.0)];
     let unit = units.into_iter().find(|(_, size)| seconds >= *size);
     let (symbol, size) = unit.unwrap_or(("s", 1.0));
-    format!("{} {symbol}", rounded(seconds / size, 3))
+    format!("{} {symbol}", short(seconds / size))
 }

@@ -3,6 +3,7 @@
 
 mod demands;
 mod fit;
+mod kit_text;
 mod list;
 mod owned;
 mod search;

@@ -3,8 +3,9 @@
 use super::fit::{Reason, metres};
 use super::{DayOnSite, Demands, Misfit};
 use crate::error::Result;
-use crate::plan::{Plan, PlanRequest};
+use crate::plan::{Plan, PlanRequest, Row, put};
 use crate::site::{Change, Chosen, Holding, Inventory, Selection, Site, Thing};
+use crate::uncertainty::plain;
 use crate::watch::{Watch, unwatched};
 use std::sync::Arc;
 
@@ -14,7 +15,7 @@ pub struct OwnedRequest {
     /// Flows, temperatures and scatter as for [`Site::plan`]. What its alternatives change is tried
     /// with all instruments.
     pub plan: PlanRequest,
-    /// What else is known of the day on site.
+    /// What else is known of the day on site; temperatures and free length are those of the plan.
     pub day: DayOnSite,
 }
 
@@ -33,7 +34,7 @@ pub struct NotFitting {
 #[non_exhaustive]
 pub struct OwnedPlan {
     /// The plan, an alternative for each set of instruments that fits; empty where none does.
-    pub plan: Plan,
+    pub plan: Arc<Plan>,
     /// What fits, as [`Plan::alternatives`] has it.
     pub fitting: Vec<Chosen>,
     /// What does not fit.
@@ -70,6 +71,7 @@ impl Site {
     ) -> Result<OwnedPlan> {
         let day = DayOnSite {
             temperatures: request.plan.temperatures.clone(),
+            free_length: request.plan.comparison.room.free_length,
             ..request.day.clone()
         };
         let as_stated = [Change::default()];
@@ -113,7 +115,7 @@ impl Site {
             }
         };
         Ok(OwnedPlan {
-            plan,
+            plan: Arc::new(plan),
             fitting,
             not_fitting,
         })
@@ -177,6 +179,67 @@ impl Site {
             ..rest
         })?;
         Ok(Ok((with(&chosen), chosen)))
+    }
+}
+
+impl OwnedPlan {
+    /// The cheapest alternative that fits and reaches the target of the plan at every flow and
+    /// temperature, by its place, with its cost; `None` where no target is asked for, none reaches it,
+    /// or no cost is stated of any that does.
+    ///
+    /// # Errors
+    /// As [`Plan::comparison`].
+    pub fn cheapest_on_target(&self) -> Result<Option<(usize, f64)>> {
+        let comparison = self.plan.comparison()?;
+        let reaching = comparison.alternatives.iter().enumerate();
+        let reaching = reaching.filter(|(_, one)| comparison.is_on_target(one) == Some(true));
+        let costs = reaching.filter_map(|(i, _)| Some((i, self.fitting[i].cost()?)));
+        Ok(costs.min_by(|a, b| a.1.total_cmp(&b.1)))
+    }
+
+    /// What does not fit, as rows: what was tried, the thing, what kind of misfit it is and why.
+    pub fn not_fitting_rows(&self) -> Vec<Row> {
+        let rows = self.not_fitting.iter().flat_map(|not| {
+            not.reasons.iter().map(|(thing, reason)| {
+                let mut row = Row::new();
+                put(&mut row, "alternative", not.label.as_str());
+                put(&mut row, "thing", thing.as_str());
+                put(&mut row, "misfit", reason.misfit.in_words());
+                put(&mut row, "reason", reason.words.as_str());
+                row
+            })
+        });
+        rows.collect()
+    }
+
+    /// What is owned besides the table of alternatives: what does not fit and why, each thing once, and
+    /// the cheapest that reaches the target.
+    ///
+    /// # Errors
+    /// As [`Plan::comparison`].
+    pub fn in_words(&self) -> Result<String> {
+        let mut told: Vec<String> = Vec::new();
+        for (thing, reason) in self.not_fitting.iter().flat_map(|not| &not.reasons) {
+            let line = format!("{thing}: {}: {}", reason.misfit.in_words(), reason.words);
+            if !told.contains(&line) {
+                told.push(line);
+            }
+        }
+        let mut text = String::new();
+        if !told.is_empty() {
+            text += "does not fit\n";
+            for line in told {
+                text += &format!("  {line}\n");
+            }
+        }
+        if let Some((i, cost)) = self.cheapest_on_target()? {
+            let label = &self.plan.alternatives[i].label;
+            text += &format!(
+                "cheapest that reaches the target: {label} (cost {})\n",
+                plain(cost)
+            );
+        }
+        Ok(text)
     }
 }
 

@@ -1,7 +1,7 @@
 //! Looks through an inventory for what a site needs.
 
 use super::Demands;
-use super::fit::{Misfit, Reason, STRAP, degrees, metres, mm, time};
+use super::fit::{Misfit, Reason, STRAP, degrees, megahertz, metres, mm, time};
 use super::list::{Item, Status};
 use crate::site::{Holding, InstrumentsUsed, Inventory, Mounting, Purpose, Sensors, Thing};
 
@@ -135,7 +135,8 @@ impl<'a> Search<'a> {
         let fits = |judged: &Judged<'_>| judged.thing.is_some() && judged.against.is_empty();
         let framed = fits(&self.mounting(Holding::Frames)) && fits(&self.mounting(Holding::Bar));
         let small = demands.outside_diameter <= RAIL;
-        if !demands.is_direct() && (fits(&rail) || (small && !framed)) {
+        let railed = fits(&rail) || (!framed && (small || rail.thing.is_some()));
+        if railed && !demands.is_direct() {
             items.push(self.item("rail", format!("{apart}, {pipe}"), &rail));
         } else {
             let frames = self.mounting(Holding::Frames);
@@ -197,9 +198,9 @@ impl<'a> Search<'a> {
         let judged = best(judged, used.electronics.as_deref());
         let needed = match frequency {
             Some(hertz) => format!(
-                "basis {}, sensors of {} kHz",
+                "basis {}, sensors of {}",
                 demands.basis.in_words(),
-                crate::uncertainty::plain(1e-3 * hertz)
+                megahertz(hertz)
             ),
             None => format!("basis {}", demands.basis.in_words()),
         };
@@ -282,8 +283,14 @@ impl<'a> Search<'a> {
         };
         let mut items = Vec::new();
         let taken = &self.taken;
-        let of_taken = self.inventory.certificates.iter();
-        for certificate in of_taken.filter(|c| c.of.iter().any(|name| taken.contains(name))) {
+        let together = self.on_the_meter();
+        // of sensors with electronics, both must have been taken
+        let of_taken = |of: &[String]| {
+            let mut own = of.iter().filter(|name| together.contains(&name.as_str()));
+            own.all(|name| taken.contains(name)) && of.iter().any(|name| taken.contains(name))
+        };
+        let certificates = self.inventory.certificates.iter();
+        for certificate in certificates.filter(|c| of_taken(&c.of)) {
             let against = demands.against_certificate(certificate);
             let status = match (against.first(), certificate.due.zip(demands.day.date)) {
                 (Some(reason), _) => Status::DoesNotFit(reason.misfit),
@@ -304,7 +311,7 @@ impl<'a> Search<'a> {
         }
         let certified = |name: &String| {
             let mut certificates = self.inventory.certificates.iter();
-            certificates.any(|c| c.of.contains(name))
+            certificates.any(|c| c.of.contains(name) && of_taken(&c.of))
         };
         let measuring = self.measuring();
         for thing in measuring
@@ -321,6 +328,15 @@ impl<'a> Search<'a> {
             }
         }
         items
+    }
+
+    /// The names of sensors and electronics, which are calibrated together.
+    fn on_the_meter(&self) -> Vec<&'a str> {
+        let sensors = self.inventory.sensors.iter().map(|s| s.thing.name.as_str());
+        let electronics = self.inventory.electronics.iter();
+        sensors
+            .chain(electronics.map(|e| e.thing.name.as_str()))
+            .collect()
     }
 
     /// What measures, and is calibrated for that.

@@ -21,6 +21,7 @@ pub use comparison::{
 pub use expected_uncertainty::{Conditions, Expected, PlannedReading};
 pub use least_effort::{Improvable, least_effort};
 pub use point_row::{Cell, Row, row_shown_in};
+pub(crate) use point_row::{put, row_to_json};
 pub use repeatability::{Repeatability, Scatter};
 
 pub use improved_variance::LeastEffort;

@@ -64,7 +64,7 @@ impl Cell {
 /// The cells of a row by the name of the column, which carries the unit.
 pub type Row = Vec<(Cow<'static, str>, Cell)>;
 
-pub(super) fn put(row: &mut Row, name: impl Into<Cow<'static, str>>, cell: impl Into<Cell>) {
+pub(crate) fn put(row: &mut Row, name: impl Into<Cow<'static, str>>, cell: impl Into<Cell>) {
     row.push((name.into(), cell.into()));
 }
 
@@ -85,7 +85,7 @@ pub fn row_shown_in(row: Row, unit: &Unit) -> Row {
 }
 
 /// A row as JSON.
-pub(super) fn row_to_json(row: &Row) -> Value {
+pub(crate) fn row_to_json(row: &Row) -> Value {
     let cells = row
         .iter()
         .map(|(name, cell)| (name.to_string(), cell.to_json()));

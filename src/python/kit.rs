@@ -22,7 +22,7 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
 
 /// A number in SI units, or text with a unit.
 #[derive(FromPyObject)]
-enum Given {
+pub(super) enum Given {
     Number(f64),
     Text(String),
 }
@@ -37,18 +37,20 @@ impl Given {
 }
 
 /// What is known of a day on site: way of the cables, free length, duration, day.
-type Day = (Option<Given>, Option<Given>, Option<Given>, Option<String>);
+pub(super) type Day = (Option<Given>, Option<Given>, Option<Given>, Option<String>);
 
 /// The day on site, from what a caller says of it.
-fn day_of(
+pub(super) fn day_of(
     temperatures: Vec<Given>,
     (cable_run, free_length, duration, date): Day,
 ) -> Result<DayOnSite, Error> {
     let kelvin = temperatures.into_iter().enumerate();
-    let kelvin = kelvin
-        .map(|(i, given)| given.si(Dimension::Temperature, &format!("temperatures[{i}]")));
+    let kelvin =
+        kelvin.map(|(i, given)| given.si(Dimension::Temperature, &format!("temperatures[{i}]")));
     let length = |given: Option<Given>, field: &str| {
-        given.map(|given| given.si(Dimension::Length, field)).transpose()
+        given
+            .map(|given| given.si(Dimension::Length, field))
+            .transpose()
     };
     let duration = duration.map(|given| given.si(Dimension::Time, "duration"));
     Ok(DayOnSite {
@@ -97,10 +99,15 @@ fn site_using(
     Ok(Made(Site(site.0.with(&change)?)))
 }
 
-/// A site file that uses instruments of an inventory.
+/// A site of a class of users, from a file that uses instruments of an inventory.
 #[pyfunction]
-fn site_with_instruments(path: PathBuf, inventory: &Inventory) -> PyResult<Made<Site>> {
-    Ok(Made(Site(crate::site::Site::load_with(path, &inventory.0)?)))
+fn site_with_instruments<'py>(
+    class_: &Bound<'py, PyType>,
+    path: PathBuf,
+    inventory: &Inventory,
+) -> PyResult<Bound<'py, PyAny>> {
+    let site = crate::site::Site::load_with(path, &inventory.0)?;
+    made_as(class_, Site(site))
 }
 
 /// Instruments, sensors and what belongs to them, as their file describes them.
@@ -219,7 +226,11 @@ impl Inventory {
     }
 
     fn __repr__(&self) -> String {
-        format!("<Inventory of {} things: {}>", self.__len__(), self.0.file_name())
+        format!(
+            "<Inventory of {} things: {}>",
+            self.__len__(),
+            self.0.file_name()
+        )
     }
 }
 
@@ -308,7 +319,11 @@ impl KitList {
     }
 
     fn __repr__(&self) -> String {
-        format!("<KitList of {} items: {}>", self.__len__(), self.0.headline())
+        format!(
+            "<KitList of {} items: {}>",
+            self.__len__(),
+            self.0.headline()
+        )
     }
 
     fn __str__(&self) -> String {

@@ -12,6 +12,7 @@ mod evaluation;
 mod inputs;
 mod installation;
 mod joint;
+mod kit;
 mod layout;
 mod liquids;
 mod low_discrepancy;
@@ -66,6 +67,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(text::shown, module)?)?;
     mark_out::register(module)?;
     commissioning::register(module)?;
+    kit::register(module)?;
     plan::register(module)?;
     series::register(module)?;
     sites::register(module)?;

@@ -3,6 +3,7 @@
 use super::budget::{Budget, Expanded};
 use super::comparison::PlanComparison;
 use super::evaluation::Evaluation;
+use super::kit::{Day, Inventory, day_of};
 use super::readings::readings_of;
 use super::site::Site;
 use super::stress_test::StressTest;
@@ -10,6 +11,7 @@ use super::user_class::{Made, taken};
 use super::watched::watched;
 use crate::error::{Error, Result};
 use crate::evaluate::Channel;
+use crate::kit::{OwnedPlan, OwnedRequest};
 use crate::model::Basis;
 use crate::plan::{
     self as core, Cell, ComparisonRequest, Repeatability, Room, Row, Scatter, TargetRequest, Wanted,
@@ -130,6 +132,7 @@ fn plan_site(
     trial_run: Option<&Bound<'_, PyAny>>,
     readings: Option<usize>,
     compared_by: ComparedBy,
+    owned: Option<(Bound<'_, Inventory>, Day)>,
 ) -> PyResult<Made<Plan>> {
     let mut repeatability = match trial_run {
         Some(readings) => {
@@ -153,11 +156,26 @@ fn plan_site(
         comparison: comparison_of(compared_by)?,
     };
     let site = &site.get().0;
+    let Some((inventory, day)) = owned else {
+        let plan = watched(py, None, |watch| site.plan_watched(&request, watch))?;
+        return Ok(Made(Plan {
+            plan: Arc::new(plan),
+            targets: None,
+            owned: None,
+        }));
+    };
+    let request = OwnedRequest {
+        plan: request,
+        day: day_of(Vec::new(), day)?,
+    };
+    let inventory = &inventory.get().0;
+    let owned = watched(py, None, |watch| {
+        site.plan_owned_watched(inventory, &request, watch)
+    })?;
     Ok(Made(Plan {
-        plan: Arc::new(watched(py, None, |watch| {
-            site.plan_watched(&request, watch)
-        })?),
+        plan: Arc::clone(&owned.plan),
         targets: None,
+        owned: Some(Arc::new(owned)),
     }))
 }
 
@@ -201,6 +219,7 @@ pub(super) fn entries<'py>(py: Python<'py>, rows: Vec<Row>) -> PyResult<Vec<Boun
 pub(super) struct Plan {
     plan: Arc<core::Plan>,
     targets: Option<Arc<Vec<Option<core::Target>>>>,
+    owned: Option<Arc<OwnedPlan>>,
 }
 
 impl Plan {
@@ -321,6 +340,32 @@ impl Plan {
     #[getter]
     fn contributions<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
         entries(py, self.shown_rows(self.plan.contribution_rows()))
+    }
+
+    /// What does not fit of the instruments that were tried, as dictionaries: alternative, thing, what
+    /// kind of misfit, and why. Empty where no instruments were given.
+    #[getter]
+    fn not_fitting<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let rows = self.owned.as_ref().map(|owned| owned.not_fitting_rows());
+        entries(py, rows.unwrap_or_default())
+    }
+
+    /// The cheapest alternative that fits and reaches the target everywhere, with its cost; `None`
+    /// without target, without costs or without such an alternative.
+    #[getter]
+    fn cheapest_on_target(&self) -> PyResult<Option<(&str, f64)>> {
+        let Some(owned) = &self.owned else {
+            return Ok(None);
+        };
+        let found = owned.cheapest_on_target()?;
+        Ok(found.map(|(i, cost)| (self.plan.alternatives[i].label.as_str(), cost)))
+    }
+
+    /// What is told of the instruments besides the table of alternatives, in lines.
+    #[getter]
+    fn _of_instruments(&self) -> PyResult<String> {
+        let told = self.owned.as_ref().map(|owned| owned.in_words());
+        Ok(told.transpose()?.unwrap_or_default())
     }
 
     /// One dictionary for each alternative and temperature.
@@ -462,6 +507,7 @@ impl Plan {
         Ok(Made(Plan {
             plan: Arc::clone(&self.plan),
             targets: Some(Arc::new(targets)),
+            owned: self.owned.clone(),
         }))
     }
 
@@ -540,9 +586,10 @@ impl Plan {
     /// str
     ///     Lines of text.
     fn in_words(&self, py: Python<'_>) -> PyResult<String> {
-        watched(py, None, |watch| {
+        let text = watched(py, None, |watch| {
             self.plan.in_words_watched(self.targets_given(), watch)
-        })
+        })?;
+        Ok(text + &self._of_instruments()?)
     }
 
     fn __len__(&self) -> usize {

@@ -28,12 +28,12 @@ pub(crate) use file::{CorrelationSection, MeanOf, SiteFile};
 pub(crate) use in_situ::InSitu;
 use in_situ::InSituSection;
 pub(crate) use installation::{InletRun, UpstreamFitting};
-pub use restated::Restated;
 pub(crate) use instruments::InstrumentsUsed;
 pub use instruments::{
     Cables, CalibrationCertificate, Chosen, Couplant, Electronics, Holding, Inventory, Limits,
     Mounting, Purpose, Selection, Sensors, Thing, Tool,
 };
+pub use restated::Restated;
 pub(crate) use standards_and_materials::{OtherWave, WEDGE_SLOPE};
 pub(crate) use stated_quantity::{Instrument, Stated};
 pub(crate) use stated_quantity::{Subject, read_stated};

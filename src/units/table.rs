@@ -60,6 +60,7 @@ pub(super) const UNITS: &[Definition] = &[
     unit("ps", Dimension::Time, 1e-12),
     unit("min", Dimension::Time, 60.0),
     unit("h", Dimension::Time, 3600.0),
+    unit("d", Dimension::Time, 86_400.0),
     unit("m/s", Dimension::Velocity, 1.0),
     unit("mm/s", Dimension::Velocity, 1e-3),
     unit("ft/s", Dimension::Velocity, FOOT),

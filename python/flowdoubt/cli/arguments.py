@@ -156,9 +156,15 @@ def parser() -> argparse.ArgumentParser:
         help="pages of the PDF: the strips round the marks, or all of the sheet to be pasted; by "
         "default all if it takes two pages or fewer",
     )
+    markout.add_argument(
+        "--instruments",
+        metavar="TOML",
+        help="file of instruments, for pages of what to take after those of the sheet",
+    )
     markout.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
     markout.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     markout.set_defaults(run=commands.markout)
+    _add_kit(parsers)
     _add_commission(parsers)
     _add_plan(parsers)
     _add_series(parsers)
@@ -235,6 +241,35 @@ def _add_table(command: argparse.ArgumentParser) -> None:
         metavar="QUANTITY=NAME",
         help='the name of a column, as transit_time_us="TT"; may be repeated',
     )
+def _add_kit(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    kit = parsers.add_parser(
+        "kit",
+        help="what to take to site, and whether it lies in the box or was delivered",
+        description="Exit status 0 if nothing is missing or of no use, 1 if something is.",
+        epilog=CAUTIONS,
+    )
+    kit.add_argument("site", help="site file (TOML)")
+    kit.add_argument("instruments", help="file of instruments: what one owns, or was delivered")
+    kit.add_argument(
+        "--temperatures", nargs="+", metavar="TEMPERATURE", help='of the liquid, "15 degC" ...'
+    )
+    kit.add_argument("--free-length", metavar="LENGTH", help='free along the pipe, "1.2 m"')
+    _add_day(kit)
+    kit.add_argument("--page", metavar="PDF", help="write the list as pages to print")
+    kit.add_argument("--paper", default="A4", help="of the PDF: A4 (default), A3 or Letter")
+    kit.add_argument("--json", action="store_true", help="print JSON")
+    kit.add_argument("--overwrite", action="store_true", help="replace a file that exists")
+    kit.set_defaults(run=commands.kit)
+
+
+def _add_day(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--cable-run", metavar="LENGTH", help='from the sensors to the electronics, "8 m"'
+    )
+    command.add_argument(
+        "--duration", metavar="TIME", help='how long the sensors stay, "3 h" or "30 d"'
+    )
+    command.add_argument("--date", help="the day, for certificates: 2026-03-31; today if not given")
 
 
 def _add_record(command: argparse.ArgumentParser) -> None:
@@ -327,6 +362,12 @@ def _add_plan(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
         metavar="ALTERNATIVE=EFFORT",
         help="effort of each alternative by its label, in place of the count of mountings",
     )
+    plan.add_argument(
+        "--instruments",
+        metavar="TOML",
+        help="file of instruments, all of which are tried in place of what the site states",
+    )
+    _add_day(plan)
     plan.add_argument("--json", action="store_true", help="print JSON, all numbers in SI")
     plan.set_defaults(run=commands.plan)
 

@@ -13,7 +13,7 @@ from flowdoubt.cli.output import DONE, NO, UNDECIDED, say
 from flowdoubt.edge.errors import refuse
 from flowdoubt.edge.text import shown
 from flowdoubt.reports import report as report_of
-from flowdoubt.site import Record, Site, Verification, evaluate_sites
+from flowdoubt.site import Inventory, Record, Site, Verification, evaluate_sites
 from flowdoubt.verification import VERIFICATION_CAUTIONS
 
 
@@ -113,12 +113,25 @@ def starter(arguments: argparse.Namespace) -> int:
 
 def markout(arguments: argparse.Namespace) -> int:
     """Tell where the sensors go."""
-    mark_out = Site.load(arguments.site).mark_out(temperature=arguments.temperature)
+    site = Site.load(arguments.site)
+    mark_out = site.mark_out(temperature=arguments.temperature)
+    lists = []
+    if arguments.instruments is not None:
+        if arguments.sheet is None:
+            raise refuse(
+                "--instruments: found without --sheet; allowed: with the sheet to be printed",
+                code="missing",
+                field="--instruments",
+                allowed="with --sheet",
+            )
+        instruments = Inventory.load(arguments.instruments)
+        lists.append(site.kit(instruments, arguments.temperature))
     if arguments.sheet is not None:
         mark_out.sheet(
             arguments.sheet,
             arguments.paper,
             tiles=arguments.tiles,
+            lists=lists,
             overwrite=arguments.overwrite,
         )
         say(f"sheet {shown(arguments.sheet)}: print at 100 %", beside=True)
@@ -198,6 +211,29 @@ def _commissioned(site: Site, arguments: argparse.Namespace) -> int:
     return DONE if found.as_it_should_be else NO
 
 
+def kit(arguments: argparse.Namespace) -> int:
+    """List what to take to site, and what of it is there."""
+    instruments = Inventory.load(arguments.instruments)
+    site = Site.load(arguments.site)
+    made = site.kit(
+        instruments,
+        arguments.temperatures,
+        cable_run=arguments.cable_run,
+        free_length=arguments.free_length,
+        duration=arguments.duration,
+        date=arguments.date,
+    )
+    if arguments.page is not None:
+        made.page(arguments.page, arguments.paper, overwrite=arguments.overwrite)
+        say(f"pages {shown(arguments.page)}", beside=True)
+    if arguments.json:
+        say(made.to_json())
+    else:
+        say(made)
+        say(CAUTIONS)
+    return DONE if made.complete else NO
+
+
 def plan(arguments: argparse.Namespace) -> int:
     """Expect the uncertainty before anybody goes to site."""
     scatter: dict[str, list[str]] = {}
@@ -219,6 +255,10 @@ def plan(arguments: argparse.Namespace) -> int:
         free_length=arguments.free_length,
         rail=arguments.rail,
         efforts=dict(arguments.efforts) if arguments.efforts else None,
+        instruments=arguments.instruments and Inventory.load(arguments.instruments),
+        cable_run=arguments.cable_run,
+        duration=arguments.duration,
+        date=arguments.date,
     )
     if arguments.json:
         say(plan.to_json())

@@ -73,6 +73,9 @@ def plan_html(plan: _core.Plan) -> str:
     )
     comparison = plan.comparison
     ranked = _ranked_html(comparison) if plan._compares else ""
+    instruments = plan._of_instruments
+    if instruments:
+        ranked += f"<pre>{escape(instruments)}</pre>"
     return (
         f"{title}{ranked}{html.table(rows)}{more}{_remarks_html(comparison)}{small_print(CAUTIONS)}"
     )

@@ -3,6 +3,7 @@
 from flowdoubt.site.commissioning import Commissioned, Commissioning
 from flowdoubt.site.evaluation import Evaluation
 from flowdoubt.site.many import SiteTable, evaluate_sites
+from flowdoubt.site.kit import Inventory, KitList
 from flowdoubt.site.mark_out import MarkOut
 from flowdoubt.site.plan import Plan, PlanComparison, Target
 from flowdoubt.site.record import Record, Reproduction, reproduce
@@ -14,6 +15,8 @@ __all__ = [
     "Commissioned",
     "Commissioning",
     "Evaluation",
+    "Inventory",
+    "KitList",
     "MarkOut",
     "Plan",
     "PlanComparison",

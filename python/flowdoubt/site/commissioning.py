@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     import pandas as pd
     import polars as pl
 
+    from flowdoubt.sheet.checklist import Checklist
+
 
 class Commissioning(_core.Commissioning):
     """The steps of commissioning with the numbers of a site: `Site.commissioning` makes it.
@@ -54,7 +56,6 @@ class Commissioning(_core.Commissioning):
         >>> folder.cleanup()
         """
         from flowdoubt.sheet.checklist import checklist_pages
-        from flowdoubt.sheet.commissioning import checklist_of
         from flowdoubt.sheet.drawing import clean
         from flowdoubt.sheet.pdf import pdf_of
         from flowdoubt.sheet.tiles import page_of
@@ -68,7 +69,7 @@ class Commissioning(_core.Commissioning):
                 value=suffix,
                 allowed=".pdf",
             )
-        pages = checklist_pages(checklist_of(self), page_of(paper, upright=True))
+        pages = checklist_pages(self._checklist(), page_of(paper, upright=True))
         content = pdf_of(pages, f"Commissioning: {clean(self.site)}")
         _core.write_whole(path, content, overwrite)
 
@@ -90,6 +91,12 @@ class Commissioning(_core.Commissioning):
             A file that cannot be written.
         """
         _core.write_whole(path, self.form().encode(), overwrite)
+
+    def _checklist(self) -> Checklist:
+        """Return what is printed."""
+        from flowdoubt.sheet.commissioning import checklist_of
+
+        return checklist_of(self)
 
     def to_pandas(self) -> pd.DataFrame:
         """Return what is to be noted as a data frame.

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from flowdoubt import _core
 from flowdoubt.display.mark_out import mark_out_html
 from flowdoubt.edge.errors import refuse
+
+if TYPE_CHECKING:
+    from flowdoubt.site.commissioning import Commissioning
+    from flowdoubt.site.kit import KitList
 
 
 class MarkOut(_core.MarkOut):
@@ -41,6 +47,7 @@ class MarkOut(_core.MarkOut):
         paper: str = "A4",
         *,
         tiles: str | None = None,
+        lists: Sequence[KitList | Commissioning] = (),
         overwrite: bool = False,
     ) -> None:
         """Write the sheet to print and wrap round the pipe, at 1:1.
@@ -58,6 +65,9 @@ class MarkOut(_core.MarkOut):
             ``"strips"`` prints what lies round the marks, and a tape joins it; ``"all"`` prints the
             whole sheet in pages to be pasted. If not given, all of a sheet that takes two pages or
             fewer, else strips.
+        lists
+            What to take and what to do, as `Site.kit` and `Site.commissioning` make them: lists
+            with boxes to tick, in pages after those of the sheet. For PDF.
         overwrite
             Whether a file that exists may be replaced. It is written whole or not at all.
 
@@ -66,8 +76,8 @@ class MarkOut(_core.MarkOut):
         RecordError
             A file that exists and may not be replaced.
         InputError
-            Another suffix, unknown paper or tiles, a folder that cannot be written in, PDF without
-            matplotlib.
+            Another suffix, lists with SVG, unknown paper or tiles, a folder that cannot be written
+            in, PDF without matplotlib.
         RangeError
             A sheet of more than 200 pages.
 
@@ -80,16 +90,27 @@ class MarkOut(_core.MarkOut):
         >>> folder.cleanup()
         """
         suffix = os.path.splitext(path)[1].lower()
+        if suffix == ".svg" and lists:
+            raise refuse(
+                "lists: found with .svg, which has one page; allowed: with .pdf",
+                code="conflict",
+                field="lists",
+                allowed="with .pdf",
+            )
         if suffix == ".svg":
             content = self.svg().encode()
         elif suffix == ".pdf":
+            from flowdoubt.sheet.checklist import checklist_pages
             from flowdoubt.sheet.pages import printed_pages
             from flowdoubt.sheet.pdf import pdf_of
             from flowdoubt.sheet.tiles import page_of, tiling
             from flowdoubt.sheet.wrap import Places
 
             chosen = tiling(Places.of(self), paper, tiles)
-            pages = printed_pages(self, chosen, page_of(paper, upright=True))
+            page = page_of(paper, upright=True)
+            pages = printed_pages(self, chosen, page)
+            for one in lists:
+                pages.extend(checklist_pages(one._checklist(), page))
             content = pdf_of(pages, self._title)
         else:
             raise refuse(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import itertools
 import os
 from collections.abc import Iterable, Mapping, Sequence
@@ -12,6 +13,7 @@ import numpy as np
 from flowdoubt import _core
 from flowdoubt.display.plan import comparison_html, plan_html, target_html
 from flowdoubt.edge.errors import refuse
+from flowdoubt.site.kit import checked_inventory, day_on_site
 from flowdoubt.site.readings import amount, is_quantity, magnitude, readings_of
 
 if TYPE_CHECKING:
@@ -201,6 +203,11 @@ def _checked(name: str, values: Any, example: str, unit: str) -> list[str | floa
     return checked
 
 
+def temperatures_of(temperatures: Any) -> list[str | float]:
+    """Return temperatures as texts, or in kelvin where they know their unit."""
+    return _checked("temperatures", temperatures, "15 degC", "K")
+
+
 def _whole(name: str, values: Any) -> list[int | None]:
     chosen = _amounts(values)
     for value in chosen:
@@ -324,6 +331,10 @@ def site_plan(
     free_length: Amount | None,
     rail: tuple[Amount, Amount] | None,
     efforts: Mapping[str, float] | None,
+    instruments: _core.Inventory | None,
+    cable_run: Amount | None,
+    duration: Amount | None,
+    date: str | datetime.date | None,
 ) -> Plan:
     """Make the plan of a site, for every combination of what is to be compared."""
     alternatives = list(
@@ -340,7 +351,7 @@ def site_plan(
     plan = _core.plan_site(
         site,
         _checked("flows", flows, "100 m3/h", "m^3/s"),
-        _checked("temperatures", temperatures, "15 degC", "K"),
+        temperatures_of(temperatures),
         alternatives,
         stated,
         trial_run,
@@ -351,6 +362,7 @@ def site_plan(
             None if rail is None else _rail(rail),
             _numbers("efforts", efforts, "0 or above"),
         ),
+        _owned(instruments, cable_run, duration, date),
     )
     if target is None:
         if costs is not None or lowest is not None:
@@ -362,6 +374,30 @@ def site_plan(
             )
         return plan
     return plan._towards(*wanted_and_request(target, costs, lowest))
+
+
+def _owned(
+    instruments: _core.Inventory | None,
+    cable_run: Amount | None,
+    duration: Amount | None,
+    date: str | datetime.date | None,
+) -> tuple[_core.Inventory, tuple[Any, Any, Any, str]] | None:
+    """Return the instruments to be tried, with the day on site."""
+    if instruments is not None:
+        return checked_inventory("instruments", instruments), day_on_site(
+            cable_run=cable_run, duration=duration, date=date
+        )
+    for name, value in (("cable_run", cable_run), ("duration", duration), ("date", date)):
+        if value is not None:
+            raise refuse(
+                f"{name}: found {value!r} without instruments, so that it would have no effect; "
+                f"allowed: {name} with instruments",
+                code="conflict",
+                field=name,
+                value=value,
+                allowed=f"{name} with instruments",
+            )
+    return None
 
 
 def wanted_and_request(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import os
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Self
@@ -11,8 +12,9 @@ from flowdoubt.display.site import site_html
 from flowdoubt.edge.errors import file_path
 from flowdoubt.site.commissioning import Commissioned, Commissioning
 from flowdoubt.site.evaluation import Evaluation
+from flowdoubt.site.kit import KitList, checked_inventory, day_on_site, names_of
 from flowdoubt.site.mark_out import MarkOut
-from flowdoubt.site.plan import Amount, Amounts, Basis, Plan, Scatter, site_plan
+from flowdoubt.site.plan import Amount, Amounts, Basis, Plan, Scatter, site_plan, temperatures_of
 from flowdoubt.site.readings import Readings, amount, readings_of
 from flowdoubt.site.record import Record
 from flowdoubt.site.series import Series, evaluate_series, status_rows
@@ -68,13 +70,18 @@ class Site(_core.Site):
         return _core.Site._starter_for(basis, liquid)
 
     @classmethod
-    def load(cls, path: str | os.PathLike[str]) -> Self:
+    def load(
+        cls, path: str | os.PathLike[str], *, instruments: _core.Inventory | None = None
+    ) -> Self:
         """Read a site file.
 
         Parameters
         ----------
         path
             The path of the file.
+        instruments
+            The instruments that the file names under ``[instruments]``. If not given, they are read
+            from the file that it names there, which must lie below its own folder.
 
         Returns
         -------
@@ -90,7 +97,11 @@ class Site(_core.Site):
         >>> Site.load("notebooks/demo/site.toml").name
         'Harrowmere district cooling, plant 2, supply main'
         """
-        return super().load(file_path("path", path))
+        path = file_path("path", path)
+        if instruments is None:
+            return super().load(path)
+        inventory = checked_inventory("instruments", instruments)
+        return _core.site_with_instruments(cls, path, inventory)
 
     def evaluate(
         self,
@@ -638,6 +649,119 @@ class Site(_core.Site):
         """
         return _core.commissioned(self, text, "<text>")
 
+    def using(
+        self,
+        instruments: _core.Inventory,
+        *,
+        sensors: str | None = None,
+        electronics: str | None = None,
+        cables: str | None = None,
+        couplant: str | None = None,
+        mounting: str | Sequence[str] | None = None,
+    ) -> Site:
+        """Return the site with instruments in place of those that it states.
+
+        What an instrument states stands in the text of the new site, with the instrument in its
+        evidence, so that a record of it stands on its own. A calibration certificate of what is
+        used gives the calibration factor; without one there is none. What is not named stays.
+
+        Parameters
+        ----------
+        instruments
+            Where they are described.
+        sensors, electronics, cables, couplant
+            Their names there.
+        mounting
+            The names of what holds the sensors.
+
+        Returns
+        -------
+        Site
+
+        Raises
+        ------
+        InputError
+            A name that is not there; an in-situ calibration, or a spacing that decides the angle
+            of the ray, both of which belong to other sensors.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> box = fd.Inventory.load("notebooks/demo/box/instruments.toml")
+        >>> site = fd.Site.load("notebooks/demo/site.toml").using(box, sensors="wide pair")
+        >>> dict(site.choices)["sensors"]
+        'wide pair, serial number HM 0204'
+        """
+        return _core.site_using(
+            self,
+            checked_inventory("instruments", instruments),
+            sensors,
+            electronics,
+            cables,
+            couplant,
+            names_of("mounting", mounting),
+        )
+
+    def kit(
+        self,
+        instruments: _core.Inventory,
+        temperatures: Amounts | None = None,
+        *,
+        cable_run: Amount | None = None,
+        free_length: Amount | None = None,
+        duration: Amount | None = None,
+        date: str | datetime.date | None = None,
+    ) -> KitList:
+        """List what to take to site and what to see to before leaving, and what of it is there.
+
+        What the site uses by name is looked for first, then whatever fits pipe, wall, temperature
+        and spacing. The inventory is what one owns, or what was delivered: each item is there,
+        missing, of the wrong kind or size, out of its temperature range or overdue, and what is
+        not needed is told.
+
+        Parameters
+        ----------
+        instruments
+            What one owns, or what was delivered.
+        temperatures
+            Temperatures of the liquid that will be met, as for `plan`.
+        cable_run
+            Way from the sensors to the electronics, such as ``"8 m"``.
+        free_length
+            Free length along the pipe, such as ``"1.2 m"``.
+        duration
+            How long the sensors stay, such as ``"3 h"`` or ``"30 d"``.
+        date
+            The day, for certificates, such as ``"2026-03-31"``; today if not given.
+
+        Returns
+        -------
+        KitList
+
+        Raises
+        ------
+        FlowdoubtError
+            A temperature that is missing or of no effect, no sound path, a length or time that is
+            not above 0, text that is no day.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> box = fd.Inventory.load("notebooks/demo/box/instruments.toml")
+        >>> site = fd.Site.load("notebooks/demo/box/hot_steel_main.toml")
+        >>> kit = site.kit(box, cable_run="4 m", date="2026-05-30")
+        >>> kit.complete, kit.items[0]["found"]
+        (True, 'pair for hot steel, serial number HM 0311')
+        >>> delivered = fd.Inventory.load("notebooks/demo/box/delivered.toml")
+        >>> site.kit(delivered, date="2026-05-30").items[0]["status"]
+        'out of temperature range'
+        """
+        day = day_on_site(
+            cable_run=cable_run, free_length=free_length, duration=duration, date=date
+        )
+        inventory = checked_inventory("instruments", instruments)
+        return _core.kit_list(self, inventory, temperatures_of(temperatures), day)
+
     def plan(
         self,
         flows: Amounts,
@@ -656,6 +780,10 @@ class Site(_core.Site):
         free_length: Amount | None = None,
         rail: tuple[Amount, Amount] | None = None,
         efforts: Mapping[str, float] | None = None,
+        instruments: _core.Inventory | None = None,
+        cable_run: Amount | None = None,
+        duration: Amount | None = None,
+        date: str | datetime.date | None = None,
     ) -> Plan:
         """Expect the uncertainty of a volume flow before anybody goes to site.
 
@@ -708,6 +836,14 @@ class Site(_core.Site):
             The effort of each alternative by its label, in a unit that all share, such as hours. If
             not given it is counted, by our convention: 1 for each sensor position, 1 for each plane
             with sensors on opposite sides, 1 for another place along the pipe than the stated one.
+        instruments
+            An `Inventory`, of which every pair of sensors is tried with all electronics on each of
+            the paths, in place of what the site states; cables, couplant and what holds the sensors
+            are the cheapest that fit. ``not_fitting`` tells what does not fit this pipe and these
+            temperatures, and why; ``cheapest_on_target`` which set reaches the target at the lowest
+            cost.
+        cable_run, duration, date
+            With instruments: as for `kit`.
 
         Returns
         -------
@@ -765,6 +901,10 @@ class Site(_core.Site):
             free_length=free_length,
             rail=rail,
             efforts=efforts,
+            instruments=instruments,
+            cable_run=cable_run,
+            duration=duration,
+            date=date,
         )
 
     def _repr_html_(self) -> str:

@@ -82,14 +82,21 @@ impl Inventory {
     }
 }
 
+/// The sensors, and the electronics where there is a choice of them: what tells one set from another.
 impl fmt::Display for Chosen {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        let some = self.inventory.electronics.len() > 1 || self.sensors.is_none();
         let sensors = self.sensors().map(|s| s.thing.name.as_str());
-        let electronics = self.electronics().map(|e| e.thing.name.as_str());
-        let cables = self.cables().map(|c| c.thing.name.as_str());
-        let couplant = self.couplant().map(|c| c.thing.name.as_str());
-        let names = [sensors, electronics, cables, couplant];
-        let names: Vec<&str> = names.into_iter().flatten().collect();
+        let electronics = self.electronics().filter(|_| some);
+        let names = [sensors, electronics.map(|e| e.thing.name.as_str())];
+        let mut names: Vec<&str> = names.into_iter().flatten().collect();
+        if names.is_empty() {
+            let rest = [
+                self.cables().map(|c| c.thing.name.as_str()),
+                self.couplant().map(|c| c.thing.name.as_str()),
+            ];
+            names.extend(rest.into_iter().flatten());
+        }
         f.write_str(&names.join(", "))
     }
 }
@@ -286,8 +293,15 @@ impl Chosen {
         }
         make_room(&OF_SENSORS, path, existing, replaced)?;
         make_room(&OF_SENSORS, &mut sections.meter, existing, replaced)?;
+        let of_warmth = [
+            Quantity::WedgeSoundSpeedPerKelvin,
+            Quantity::WedgeReferenceTemperature,
+        ];
+        // a wedge whose temperature the site does not state has that of its sound speed
+        let warm = path.entry(Quantity::WedgeTemperature).is_some();
         for (q, stated) in &sensors.stating {
             match q {
+                q if of_warmth.contains(q) && !warm => {}
                 Quantity::WedgeDelay => sections.meter.restate(*q, stated.clone()),
                 _ => path.restate(*q, stated.clone()),
             }

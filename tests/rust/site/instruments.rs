@@ -65,7 +65,7 @@ fn numbers(site: &Site) -> Vec<u64> {
     let evaluation = site.evaluate(&crate::site::readings()).expect("a result");
     let lines = evaluation.budget.lines.iter();
     let inputs =
-        lines.flat_map(|line| [line.estimate, line.standard_uncertainty, line.sensitivity]);
+        lines.flat_map(|line| [line.input.estimate(), line.contribution, line.sensitivity]);
     let result = [evaluation.estimate(), evaluation.standard_uncertainty()];
     result.into_iter().chain(inputs).map(f64::to_bits).collect()
 }
@@ -117,7 +117,7 @@ fn other_instruments_take_the_place_of_those_that_are_stated() {
         ..Change::default()
     };
     let other = demo_site.with(&change).expect("a site");
-    assert_eq!(change.to_string(), "wide pair, portable");
+    assert_eq!(change.to_string(), "wide pair");
     let of = |name: &str| {
         other
             .stated_lines()

@@ -4,6 +4,7 @@ mod contradictions;
 mod display;
 pub mod file;
 mod installation;
+mod instruments;
 mod liquids;
 mod path;
 mod pipe;
