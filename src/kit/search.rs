@@ -299,7 +299,7 @@ impl<'a> Search<'a> {
             };
             let due = certificate.due.map(|due| format!("due {due}"));
             items.push(Item {
-                what: format!("calibration of {}", certificate.of.join(" with ")),
+                what: format!("calibration of {}", certificate.of.join(" and ")),
                 needed: needed.clone(),
                 status,
                 found: certificate.in_words(),

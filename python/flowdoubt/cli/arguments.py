@@ -241,6 +241,8 @@ def _add_table(command: argparse.ArgumentParser) -> None:
         metavar="QUANTITY=NAME",
         help='the name of a column, as transit_time_us="TT"; may be repeated',
     )
+
+
 def _add_kit(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     kit = parsers.add_parser(
         "kit",

@@ -2,8 +2,8 @@
 
 from flowdoubt.site.commissioning import Commissioned, Commissioning
 from flowdoubt.site.evaluation import Evaluation
-from flowdoubt.site.many import SiteTable, evaluate_sites
 from flowdoubt.site.kit import Inventory, KitList
+from flowdoubt.site.many import SiteTable, evaluate_sites
 from flowdoubt.site.mark_out import MarkOut
 from flowdoubt.site.plan import Plan, PlanComparison, Target
 from flowdoubt.site.record import Record, Reproduction, reproduce
