@@ -301,8 +301,12 @@ impl Demands {
 
 /// A time in the largest unit that has a whole part of it.
 pub(super) fn time(seconds: f64) -> String {
-    let units = [("d", 86_400.0), ("h", 3600.0), ("min", 60.0)];
+    let units = [("days", 86_400.0), ("h", 3600.0), ("min", 60.0)];
     let unit = units.into_iter().find(|(_, size)| seconds >= *size);
-    let (symbol, size) = unit.unwrap_or(("s", 1.0));
+    let (symbol, size) = match unit {
+        Some((_, size)) if seconds == size && size == 86_400.0 => ("day", size),
+        Some(unit) => unit,
+        None => ("s", 1.0),
+    };
     format!("{} {symbol}", short(seconds / size))
 }

@@ -96,7 +96,7 @@ def test_what_is_of_no_effect_without_instruments_is_refused(plastic: fd.Site) -
         plastic.plan("8 m3/h", "27 degC", cable_run="8 m")
     with pytest.raises(fd.InputError, match=r"instruments: found .* allowed: an Inventory"):
         plastic.kit("instruments.toml")  # type: ignore[arg-type]
-    with pytest.raises(fd.InputError, match="date: found `31.3.2026`"):
+    with pytest.raises(fd.InputError, match=r"date: found `31\.3\.2026`"):
         plastic.kit(fd.Inventory.from_toml(""), "27 degC", date="31.3.2026")
     with pytest.raises(fd.InputError, match="duration"):
         plastic.kit(fd.Inventory.from_toml(""), "27 degC", duration=3.0)

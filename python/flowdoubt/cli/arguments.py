@@ -269,7 +269,7 @@ def _add_day(command: argparse.ArgumentParser) -> None:
         "--cable-run", metavar="LENGTH", help='from the sensors to the electronics, "8 m"'
     )
     command.add_argument(
-        "--duration", metavar="TIME", help='how long the sensors stay, "3 h" or "30 d"'
+        "--duration", metavar="TIME", help='how long the sensors stay, "3 h" or "30 days"'
     )
     command.add_argument("--date", help="the day, for certificates: 2026-03-31; today if not given")
 

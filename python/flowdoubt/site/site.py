@@ -730,7 +730,7 @@ class Site(_core.Site):
         free_length
             Free length along the pipe, such as ``"1.2 m"``.
         duration
-            How long the sensors stay, such as ``"3 h"`` or ``"30 d"``.
+            How long the sensors stay, such as ``"3 h"`` or ``"30 days"``.
         date
             The day, for certificates, such as ``"2026-03-31"``; today if not given.
 
