@@ -54,7 +54,8 @@
 //! | feature | what it brings |
 //! |---|---|
 //! | `site` (default) | sites and what is done with them: [`site`], [`model`], [`evaluate`], [`plan`], [`commission`], [`mark_out`], [`verify`], [`record`]; `pipe::Material`, the table of materials; inputs as text |
-//! | `python` | the bindings; built by maturin only |
+//! | `workbook` | readings in workbooks (`.xlsx`) beside text |
+//! | `python` | the bindings, with `workbook`; built by maturin only |
 //!
 //! Without `site` the crate is the engine for any measurement model ([`scalar`], [`uncertainty`],
 //! [`montecarlo`], [`units`]) with the plain physics ([`liquid`], [`pipe`], [`acoustics`], [`profile`]), and

@@ -136,7 +136,7 @@ fn left_out(readings: &Readings) -> Option<Warning> {
         let words = format!(
             "{rows} of {all} rows were left out for their status, {counts}: what is left is a choice of \
              the meter or the logger",
-            all = rows + readings.rows(),
+            all = rows.saturating_add(readings.rows()),
             counts = format.left_out_in_words(),
         );
         Warning::new("rows-left-out", words)

@@ -37,7 +37,7 @@ pub(super) fn decoded(
                     return Err(no_text(file));
                 }
                 let (text, _) = WINDOWS_1252.decode_without_bom_handling(&bytes);
-                return Ok((text.into_owned(), Some("Windows-1252 (Latin-1)".to_owned())));
+                return Ok((text.into_owned(), Some(name_of(WINDOWS_1252))));
             }
         },
     };
@@ -55,7 +55,15 @@ pub(super) fn decoded(
     if text.contains('\0') {
         return Err(no_text(file));
     }
-    Ok((text.into_owned(), Some(encoding.name().to_owned())))
+    Ok((text.into_owned(), Some(name_of(encoding))))
+}
+
+/// The name of an encoding, as it is shown.
+fn name_of(encoding: &'static Encoding) -> String {
+    match encoding == WINDOWS_1252 {
+        true => "Windows-1252 (Latin-1)".to_owned(),
+        false => encoding.name().to_owned(),
+    }
 }
 
 /// UTF-16 by its byte-order mark or by the zeros beside plain letters.

@@ -1,6 +1,7 @@
 //! How a table was read, in words.
 
 use super::options::{DecimalSign, Delimiter};
+use crate::error::shortened;
 use crate::text::shown;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -70,24 +71,29 @@ impl TableFormat {
 
     /// How many rows were left out for their status.
     pub fn rows_left_out(&self) -> usize {
-        self.left_out.iter().map(|count| count.rows).sum()
+        // a record may say anything
+        let rows = self.left_out.iter().map(|count| count.rows);
+        rows.fold(0, usize::saturating_add)
     }
 
     /// The rows that were left out, by status: `3 of status \`error\``.
     pub(crate) fn left_out_in_words(&self) -> String {
         let counts = self.left_out.iter();
-        let words = counts.map(|count| format!("{} of status `{}`", count.rows, count.status));
-        listed(words.collect())
+        let words = counts.map(|count| {
+            let status = shortened(&count.status);
+            format!("{} of status `{status}`", count.rows)
+        });
+        shown(&listed(words.collect())).into_owned()
     }
 
     /// What was recognised or stated, one sentence each; nothing of the plain form.
     pub fn in_words(&self) -> Vec<String> {
         let mut words = Vec::new();
         if let Some(sheet) = &self.sheet {
-            words.push(format!("workbook, sheet `{sheet}`"));
+            words.push(format!("workbook, sheet `{}`", shortened(sheet)));
         }
         if let Some(encoding) = &self.encoding {
-            words.push(format!("text in {encoding}"));
+            words.push(format!("text in {}", shortened(encoding)));
         }
         let parted = self.delimiter.map(Delimiter::plural);
         match (parted, self.separator_line) {
@@ -117,14 +123,19 @@ impl TableFormat {
         }
         if !self.columns.is_empty() {
             let columns = self.columns.iter();
-            let renamed = columns.map(|c| format!("`{}` as {}", c.name, c.read_as));
+            let renamed =
+                columns.map(|c| format!("`{}` as {}", shortened(&c.name), shortened(&c.read_as)));
             words.push(format!("columns read: {}", listed(renamed.collect())));
         }
         if !self.not_used.is_empty() {
-            let names = self.not_used.iter().map(|name| format!("`{name}`"));
+            let names = self
+                .not_used
+                .iter()
+                .map(|name| format!("`{}`", shortened(name)));
             words.push(format!("columns not used: {}", listed(names.collect())));
         }
         if let Some(column) = &self.status_column {
+            let column = shortened(column);
             words.push(match self.rows_left_out() {
                 0 => format!("status in `{column}`, no row left out"),
                 rows => format!(

@@ -57,7 +57,7 @@ pub(super) fn check_header(
         return Ok(());
     }
     let parted = match stated {
-        Some(delimiter) => format!(", parted by {}", delimiter.plural()),
+        Some(delimiter) => format!(", parted by {},", delimiter.plural()),
         None => String::new(),
     };
     let examples = Channel::ALL.map(Channel::example).join(", ");

@@ -5,6 +5,8 @@
 //! open is recognised from the whole table and said by [`TableFormat`]; what stays open is refused with
 //! the option that settles it. Nothing is guessed from a single cell.
 
+mod beginning;
+mod cells;
 mod channel;
 mod column_name;
 mod columns;

@@ -78,7 +78,8 @@ impl Opened {
                 allowed: "a sheet of a workbook alone".to_owned(),
             });
         }
-        let plain = std::str::from_utf8(&bytes).is_ok();
+        // letters of UTF-16 beside zeros are text in UTF-8 as well
+        let plain = std::str::from_utf8(&bytes).is_ok() && !bytes.contains(&0);
         let digest = (!plain || options.encoding.is_some()).then(|| sha256(&bytes));
         let (text, encoding) = decoded(bytes, options.encoding.as_deref(), file)?;
         let digest = digest.filter(|_| encoding.is_some());

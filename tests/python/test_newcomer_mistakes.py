@@ -501,10 +501,10 @@ IN_THE_READINGS = [
     (
         "a table without names of ours",
         "Zeit;Laufzeit;Wärme\n10:00;610,7161;8,12\n10:01;610,7153;8,13\n",
-        "readings.csv:1: header: none of the ... columns ... is one of readings; allowed: a first "
-        "line with names such as transit_time_us, ...or a map of columns (`columns`; "
-        "[readings.columns] of the site file); what parts the columns, `delimiter` says, and what "
-        "stands before the names, `skip_rows`",
+        "readings.csv:1: header: none of the 3 columns, parted by semicolons, is one of readings; "
+        "allowed: a first line with names such as transit_time_us, ...or a map of columns "
+        "(`columns`; [readings.columns] of the site file); what parts the columns, `delimiter` "
+        "says, and what stands before the names, `skip_rows`",
     ),
     (
         "a row too short",

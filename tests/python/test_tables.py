@@ -250,11 +250,11 @@ def test_the_commands_take_it(tmp_path, capsys):
     for quantity, name in MAPPED.items():
         said += ["--column", f"{quantity}={name}"]
     assert cli.main(["evaluate", site, str(path), "--trials", "0", *said]) == 0
-    assert "how the readings were read: text in windows-1252" in capsys.readouterr().out
+    assert "how the readings were read: text in Windows-1252" in capsys.readouterr().out
     assert cli.main(["series", site, str(path), *said]) == 0
-    assert "how the log was read: text in windows-1252" in capsys.readouterr().out
+    assert "how the log was read: text in Windows-1252" in capsys.readouterr().out
     assert cli.main(["evaluate", site, str(path), "--skip-rows", "1"]) == 2
-    assert "a.txt:2: header: none of" in capsys.readouterr().err
+    assert "a.txt:2: header: missing" in capsys.readouterr().err
 
 
 def test_a_report_says_how_it_was_read(site, tmp_path):

@@ -452,10 +452,10 @@ def _rows_of(table: Any, settings: dict[str, Any]) -> list[str]:
 def _column(table: Any, column: str) -> Any:
     if column not in names_of(table):
         raise refuse(
-            f"{column}: missing; needed: the column of the selection",
+            f"{column}: missing; needed: the column that `status` or `signal` names",
             code="missing",
             field=column,
-            allowed="the column of the selection",
+            allowed="the column that `status` or `signal` names",
         )
     return table[column]
 

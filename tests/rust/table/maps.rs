@@ -2,10 +2,11 @@
 
 use super::{how_read, plain_text, read_with};
 use crate::support::{assert_refused, demo, evaluate};
-use flowdoubt::evaluate::{Log, Readings, Selection};
+use flowdoubt::evaluate::{GivenReadings, Log, Readings, Selection};
 use flowdoubt::record::{Extras, Record};
 use flowdoubt::site::Site;
 use flowdoubt::table::{NamedColumn, StatusColumn, TableOptions};
+use serde_json::json;
 
 fn column(quantity: &str, name: &str, unit: Option<&str>) -> NamedColumn {
     let names = vec![name.to_owned()];
@@ -269,4 +270,35 @@ fn the_site_file_keeps_the_map() {
             "{error}"
         );
     }
+}
+
+/// A record may have been written by anybody.
+#[test]
+fn what_a_record_says_of_a_table_is_bounded_and_escaped() {
+    let hostile = format!("\u{1b}[2J\nsecond line{}", "x".repeat(10_000));
+    let mut options = options();
+    let good = vec!["ok".to_owned()];
+    options.status = Some(StatusColumn::new("Zustand", good, "status").expect("a status"));
+    let found = read_with(LOGGER, &options).expect("readings");
+    let mut given = serde_json::to_value(found.given()).expect("JSON");
+    let read = &mut given["table"]["read"];
+    for key in ["encoding", "sheet", "status_column"] {
+        read[key] = json!(hostile);
+    }
+    read["not_used"] = json!(vec![hostile.clone(); 1000]);
+    read["columns"] = json!([{"name": hostile, "read_as": hostile}]);
+    let count = json!({"status": hostile, "rows": u64::MAX});
+    read["left_out"] = json!(vec![count; 1000]);
+    let given: GivenReadings = serde_json::from_value(given).expect("a table");
+    let evaluation = evaluate(&demo("site.toml"), &given.read().expect("readings"));
+    let evaluation = evaluation.expect("an evaluation");
+    let text = evaluation.in_words().expect("words");
+    assert!(!text.contains('\u{1b}') && !text.contains("\nsecond line"));
+    assert!(text.lines().all(|line| line.len() < 20_000));
+    let warnings = evaluation.warnings();
+    let own = warnings
+        .iter()
+        .find(|w| w.code == "rows-left-out")
+        .expect("a warning");
+    assert!(!own.words.contains('\u{1b}') && !own.words.contains('\n') && own.words.len() < 20_000);
 }
