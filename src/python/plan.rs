@@ -361,13 +361,6 @@ impl Plan {
         Ok(found.map(|(i, cost)| (self.plan.alternatives[i].label.as_str(), cost)))
     }
 
-    /// What is told of the instruments besides the table of alternatives, in lines.
-    #[getter]
-    fn _of_instruments(&self) -> PyResult<String> {
-        let told = self.owned.as_ref().map(|owned| owned.in_words());
-        Ok(told.transpose()?.unwrap_or_default())
-    }
-
     /// One dictionary for each alternative and temperature.
     #[getter]
     fn windows<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
@@ -589,7 +582,8 @@ impl Plan {
         let text = watched(py, None, |watch| {
             self.plan.in_words_watched(self.targets_given(), watch)
         })?;
-        Ok(text + &self._of_instruments()?)
+        let told = self.owned.as_ref().map(|owned| owned.in_words());
+        Ok(text + &told.transpose()?.unwrap_or_default())
     }
 
     fn __len__(&self) -> usize {

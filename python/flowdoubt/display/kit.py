@@ -7,6 +7,7 @@ from itertools import groupby
 from flowdoubt import _core
 from flowdoubt._core import CAUTIONS
 from flowdoubt.display import html
+from flowdoubt.display.words import typographic
 from flowdoubt.edge.text import escape, small_print
 
 _THINGS = (
@@ -62,9 +63,12 @@ def kit_html(kit: _core.KitList) -> str:
     rows = [html.heading(_ITEMS)]
     told = zip(kit.items, kit.findings, strict=True)
     for group, items in groupby(told, key=lambda pair: pair[0]["group"]):
-        rows.append(html.row([html.cell(group, html.COMPONENT, span=len(_ITEMS))]))
+        rows.append(
+            html.row([html.cell(group, f"{html.COMPONENT};{html.WORDS}", span=len(_ITEMS))])
+        )
         for item, finding in items:
-            cells = ("\N{BALLOT BOX}", item["what"], item["needed"], finding)
+            words = (item["what"], typographic(item["needed"]), finding)
+            cells = ("\N{BALLOT BOX}", *words)
             rows.append(html.row(map(html.cell, cells, styles)))
     surplus = "; ".join(thing for _, thing in kit.surplus)
     left = f"<p>not needed here: {escape(surplus)}</p>" if surplus else ""

@@ -73,12 +73,24 @@ def plan_html(plan: _core.Plan) -> str:
     )
     comparison = plan.comparison
     ranked = _ranked_html(comparison) if plan._compares else ""
-    instruments = plan._of_instruments
-    if instruments:
-        ranked += f"<pre>{escape(instruments)}</pre>"
+    ranked += _instruments_html(plan)
     return (
         f"{title}{ranked}{html.table(rows)}{more}{_remarks_html(comparison)}{small_print(CAUTIONS)}"
     )
+
+
+def _instruments_html(plan: _core.Plan) -> str:
+    """Return what does not fit of the instruments that were tried, and the cheapest set."""
+    columns = (("does not fit", html.NAME), ("", html.NAME), ("reason", html.WORDS))
+    styles = [style for _, style in columns]
+    told = dict.fromkeys((row["thing"], row["misfit"], row["reason"]) for row in plan.not_fitting)
+    rows = [html.row(map(html.cell, cells, styles)) for cells in told]
+    table = html.table([html.heading(columns), *rows]) if rows else ""
+    cheapest = plan.cheapest_on_target
+    if cheapest is not None:
+        label, cost = cheapest
+        table += f"<p>cheapest that reaches the target: {escape(label)} (cost {cost:g})</p>"
+    return table
 
 
 # headings of columns that hold words and not numbers

@@ -6,6 +6,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from flowdoubt._core import CAUTIONS
+from flowdoubt.display.words import typographic
 from flowdoubt.sheet.checklist import Checklist, Item, Section
 
 if TYPE_CHECKING:
@@ -19,7 +20,9 @@ def checklist_of(kit: KitList) -> Checklist:
     for group, pairs in groupby(told, key=lambda pair: pair[0]["group"]):
         items = tuple(
             Item(
-                words=f"{item['what']}: {item['needed']}" if item["needed"] else item["what"],
+                words=typographic(
+                    f"{item['what']}: {item['needed']}" if item["needed"] else item["what"]
+                ),
                 # what has a place in the box stands out; what only a person can tell is small print
                 expected="" if item["status"] == "to be checked" else finding,
                 note=finding if item["status"] == "to be checked" else "",
@@ -28,7 +31,8 @@ def checklist_of(kit: KitList) -> Checklist:
         )
         sections.append(Section(title=group, items=items))
     surplus = "; ".join(thing for _, thing in kit.surplus)
-    lead = [f"Looked for in: {kit.inventory}.", f"{kit.headline}."]
+    headline = kit.headline
+    lead = [f"Looked for in: {kit.inventory}.", f"{headline[0].upper()}{headline[1:]}."]
     if surplus:
         lead.append(f"Not needed here: {surplus}.")
     return Checklist(
