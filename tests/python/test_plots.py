@@ -224,6 +224,36 @@ def test_contributions_and_distribution_tell_the_unit(evaluation):
     assert ax.get_xlabel() == f"volume flow / {unit}"
 
 
+def test_what_contributes_nothing_has_no_bar():
+    uncertainties = {"a": 1.0, "b": 0.5, "c": 1e-4, "d": 1e-9, "e": 0.0}
+    inputs = {name: fd.normal(1.0, u) for name, u in uncertainties.items()}
+    y = fd.propagate(lambda x: x["a"] + x["b"] + x["c"] + x["d"] + x["e"], inputs)
+    ax = plots.contributions(y.budget)
+    labels = [text.get_text() for text in ax.get_yticklabels()]
+    assert [label.split()[0] for label in labels[:2]] == ["a", "b"]
+    assert labels[2].split()[1] == "others"
+    assert len(labels) == 4
+    assert not any(text.get_text().startswith("0.0 ") for text in ax.texts)
+
+
+def test_no_line_goes_through_the_words_of_a_dimension(evaluation):
+    ax = plots.sound_path(evaluation)
+    words = [text for text in ax.texts if text.get_text().startswith(("inside", "outside"))]
+    assert len(words) == 2
+    for text in words:
+        assert text.get_bbox_patch().get_facecolor() == (1.0, 1.0, 1.0, 1.0)
+        assert text.get_zorder() > max(line.get_zorder() for line in ax.lines)
+
+
+def test_runs_are_seen_over_the_bars_of_their_point():
+    result = fd.Site.load(DEMO / "site.toml").verify(DEMO / "verification.toml")
+    ax = plots.verification(result)
+    drawn = {str(own.get_label()): own.lines[0] for own in ax.containers}
+    runs = [line for label, line in drawn.items() if label.startswith("runs")]
+    assert runs
+    assert all(line.get_zorder() > drawn["flow points"].get_zorder() for line in runs)
+
+
 def test_words_of_a_user_are_no_mathematics_in_figures():
     text = (DEMO / "verification.toml").read_text()
     hostile = text.replace('placement = "A"', 'placement = "$\\\\frac{$"')

@@ -84,10 +84,12 @@ def dimension(
     ax.annotate(
         text,
         ((first[0] + second[0]) / 2, (first[1] + second[1]) / 2),
-        xytext=(0, 2) if level else (3, 0),
+        xytext=(0, 3) if level else (4, 0),
         textcoords="offset points",
         fontsize=8,
         rotation=0 if level else 90,
         ha="center" if level else "left",
         va="bottom" if level else "center",
+        # nothing that lies beneath goes through the words
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
     )

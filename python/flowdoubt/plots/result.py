@@ -24,6 +24,10 @@ def _two_digits(value: float) -> str:
     return f"{value:#.2g}".rstrip(".")
 
 
+# of the combined standard uncertainty: what is less has no bar of its own
+_LEAST = 1e-3
+
+
 def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> Axes:
     """Draw the contributions to the standard uncertainty as bars, largest first.
 
@@ -34,7 +38,8 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     ax
         Axes to draw on; new ones if not given.
     most
-        Number of inputs with a bar of their own; the rest is added in quadrature to one bar.
+        Number of inputs with a bar of their own; the rest is added in quadrature to one bar, and so
+        is what is below a thousandth of the combined standard uncertainty.
 
     Returns
     -------
@@ -54,12 +59,16 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     size = np.abs(np.asarray(columns["contribution"], dtype=float))
     share = np.asarray(columns["share"], dtype=float)
     order = np.argsort(-size)
-    shown, rest = order[:most], order[most:]
+    _, combined = budget.result()
+    # bars that nobody could see
+    seen = int(np.sum(size >= _LEAST * combined))
+    shown, rest = order[: min(most, seen)], order[min(most, seen) :]
     labels = [names[i] for i in shown]
     bars = list(size[shown])
     shares = list(share[shown])
     if rest.size:
-        labels.append(f"{rest.size} others\nin quadrature")
+        others = "1 other" if rest.size == 1 else f"{rest.size} others\nin quadrature"
+        labels.append(others)
         bars.append(float(np.sqrt(np.sum(size[rest] ** 2))))
         shares.append(float(share[rest].sum()))
 
@@ -76,7 +85,6 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
             fontsize=8,
             color=_INK,
         )
-    _, combined = budget.result()
     last = len(bars) + 0.3
     ax.barh([last], [combined], color="white", edgecolor=_INK, hatch="////", height=0.62)
     ax.annotate(

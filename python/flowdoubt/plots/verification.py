@@ -104,11 +104,13 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
             _PERCENT * _column(chosen, "error"),
             yerr=_PERCENT * _column(chosen, "error_expanded"),
             fmt=_MARKERS[place % len(_MARKERS)],
-            color="0.5",
+            color="0.4",
             markerfacecolor="white",
-            markersize=5,
+            markersize=6,
             elinewidth=0.7,
             capsize=2,
+            # symbols over the bars of their flow point, which are wider
+            zorder=5,
             label=f"runs, placement {_plain(placement)}" if placement else "runs",
         )
     ax.errorbar(
@@ -117,7 +119,7 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
         yerr=_PERCENT * _column(points, "error_expanded"),
         fmt="_",
         color=INK,
-        markersize=16,
+        markersize=22,
         markeredgewidth=2.4,
         elinewidth=2.0,
         capsize=6,
