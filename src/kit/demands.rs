@@ -85,6 +85,8 @@ pub struct Demands {
     pub basis: Basis,
     /// Absolute pressure of the liquid in Pa, where the site states it.
     pub pressure: Option<f64>,
+    /// Delay of both cables together as the site states it, in s, with its standard uncertainty.
+    pub cable_delay: Option<(f64, f64)>,
     /// What else is known of the day.
     pub day: DayOnSite,
 }
@@ -143,7 +145,29 @@ impl Site {
             sensor_length: self.sensor_length,
             basis: choices.basis,
             pressure: known(Quantity::Pressure),
+            cable_delay: self.cable_delay(),
             day: day.clone(),
+        })
+    }
+
+    /// Delay of both cables together, where the site states it or their length.
+    fn cable_delay(&self) -> Option<(f64, f64)> {
+        let known = |q: Quantity| {
+            let mut terms = self.stated.iter().filter(|(own, _)| *own == q).peekable();
+            terms.peek()?;
+            let (mut sum, mut variance) = (0.0, 0.0);
+            for (_, input) in terms {
+                sum += input.estimate();
+                variance += input.standard_uncertainty() * input.standard_uncertainty();
+            }
+            Some((sum, variance.sqrt()))
+        };
+        let per_length = Quantity::CableDelayPerLength;
+        known(Quantity::CableDelay).or_else(|| {
+            let (length, u) = known(Quantity::CableLength)?;
+            let (own, own_u) = known(per_length).unwrap_or((per_length.default_value(), 0.0));
+            let spread = (length * own_u) * (length * own_u) + (own * u) * (own * u);
+            Some((length * own, spread.sqrt()))
         })
     }
 }

@@ -75,6 +75,11 @@ pub(super) fn metres(si: f64) -> String {
     }
 }
 
+/// A time in ns.
+pub(super) fn nanoseconds(si: f64) -> String {
+    format!("{} ns", short(1e9 * si))
+}
+
 /// A frequency in MHz.
 pub(super) fn megahertz(si: f64) -> String {
     format!("{} MHz", short(1e-6 * si))
@@ -115,6 +120,9 @@ fn temperature(demands: &Demands, limits: Option<&Limits>) -> Option<Reason> {
     let words = format!("surface at {}; it stands {}", degrees(range), limits.words);
     Some(reason(Misfit::OutOfTemperatureRange, words))
 }
+
+/// Delays in s that differ by no more are the same: less than half a metre of cable.
+const SMALLEST_DELAY: f64 = 2e-9;
 
 /// How much longer than the circumference a strap must be, for sensors and buckle: common practice, no
 /// source.
@@ -223,6 +231,20 @@ impl Demands {
         });
         let temperature = temperature(self, cables.temperature.as_ref());
         [short, temperature].into_iter().flatten().collect()
+    }
+
+    /// Why the delay of cables is not the one that the site states; empty where it is, or where the site
+    /// states none. Cables that a plan tries bring their own delay, so that it is no matter of fit there.
+    pub fn against_delay_of(&self, cables: &Cables) -> Vec<Reason> {
+        let stated = self
+            .cable_delay
+            .filter(|(delay, u)| (cables.delay - delay).abs() > (3.0 * u).max(SMALLEST_DELAY));
+        let words = |(delay, _)| {
+            let [own, stated] = [cables.delay, delay].map(nanoseconds);
+            let words = format!("delay of both {own}; the site states {stated}");
+            reason(Misfit::WrongSize, words)
+        };
+        stated.map(words).into_iter().collect()
     }
 
     /// Why a couplant does not fit; empty where it does.

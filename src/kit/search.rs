@@ -1,7 +1,7 @@
 //! Looks through an inventory for what a site needs.
 
 use super::Demands;
-use super::fit::{Misfit, Reason, STRAP, degrees, megahertz, metres, mm, time};
+use super::fit::{Misfit, Reason, STRAP, degrees, megahertz, metres, mm, nanoseconds, time};
 use super::list::{Item, Status};
 use crate::site::{Holding, InstrumentsUsed, Inventory, Mounting, Purpose, Sensors, Thing};
 
@@ -220,12 +220,20 @@ impl<'a> Search<'a> {
             }
         }
         let all = inventory.cables.iter();
-        let judged = all.map(|c| (&c.thing, demands.against_cables(c)));
+        let judged = all.map(|c| {
+            let mut against = demands.against_cables(c);
+            against.extend(demands.against_delay_of(c));
+            (&c.thing, against)
+        });
         let judged = best(judged, used.cables.as_deref());
         let needed = match demands.day.cable_run {
             Some(run) => format!("{} to the electronics", metres(run)),
             None => "as long as the way to the electronics".to_owned(),
         };
+        let delay = demands.cable_delay.map(|(delay, _)| nanoseconds(delay));
+        let delay =
+            delay.map(|delay| format!(", delay of both together {delay} as the site states"));
+        let needed = needed + &delay.unwrap_or_default();
         items.push(self.item("pair of cables", needed, &judged));
         items
     }

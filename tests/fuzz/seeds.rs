@@ -111,6 +111,11 @@ pub fn sites() -> Vec<String> {
     texts
 }
 
+/// What one owns, and what was delivered.
+pub fn instruments() -> Vec<String> {
+    vec![demo("box/instruments.toml"), demo("box/delivered.toml")]
+}
+
 pub fn verifications() -> Vec<String> {
     vec![demo("verification.toml"), Verification::STARTER.to_owned()]
 }

@@ -4,9 +4,10 @@ use crate::mutation::Source;
 use crate::oracles::{self, Judgement};
 use crate::seeds;
 use flowdoubt::evaluate::{Log, Readings, SeriesOptions, Times};
+use flowdoubt::kit::DayOnSite;
 use flowdoubt::plan::PlanRequest;
 use flowdoubt::record::{Record, canonical_json, sha256};
-use flowdoubt::site::Site;
+use flowdoubt::site::{Inventory, Site};
 use flowdoubt::table::{TableFormat, TableOptions};
 use flowdoubt::units::{Dimension, Unit, difference, quantity};
 use flowdoubt::verify::Verification;
@@ -105,6 +106,12 @@ pub fn all() -> Vec<Target> {
         target("log", 8, texts(vec![seeds::log()]), a_log),
         target("site", 16, texts(seeds::sites()), a_site),
         target("plan", 1, texts(seeds::sites()), a_plan),
+        target(
+            "instruments",
+            4,
+            texts(seeds::instruments()),
+            some_instruments,
+        ),
         target(
             "verification",
             4,
@@ -313,6 +320,28 @@ fn a_plan(input: &Input) -> Result<Answer, String> {
     plan.to_json(None)
         .map_err(|error| format!("it has no JSON: {error}"))?;
     Ok(Answer::Accepted)
+}
+
+fn some_instruments(input: &Input) -> Result<Answer, String> {
+    let inventory = match Inventory::from_toml(&input.text, "instruments.toml") {
+        Err(error) => return refused(&error),
+        Ok(inventory) => inventory,
+    };
+    let day = DayOnSite {
+        temperatures: vec![281.0],
+        cable_run: Some(8.0),
+        ..DayOnSite::default()
+    };
+    match seeds::SITE.kit(&inventory, &day) {
+        Err(error) => refused(&error),
+        Ok(list) => {
+            for item in list.items() {
+                oracles::shown(&item.finding())?;
+                oracles::finite_words(&item.finding(), &input.text)?;
+            }
+            Ok(Answer::Accepted)
+        }
+    }
 }
 
 fn a_verification(input: &Input) -> Result<Answer, String> {

@@ -137,6 +137,8 @@ pub struct Cables {
     pub thing: Thing,
     /// Length of one of them, in m.
     pub length: f64,
+    /// Delay of both together, in s: measured, or their length times the delay for it.
+    pub delay: f64,
     /// Temperatures that they stand, in K.
     pub temperature: Option<Limits>,
     pub(crate) stating: Stating,

@@ -16,10 +16,10 @@ use crate::files::{Kind, read_text};
 use crate::line_numbers::Lines;
 use crate::model::{Basis, Quantity};
 use crate::pipe::Material;
-use crate::site::stated_quantity::inputs_named;
+use crate::site::stated_quantity::{inputs_named, inputs_of};
 use crate::site::{Stated, parse_sections};
 use crate::text::shown;
-use crate::uncertainty::plain;
+use crate::uncertainty::{Input, plain};
 use crate::units::{Dimension, quantity};
 use jiff::civil::Date;
 use std::path::{Path, PathBuf};
@@ -247,6 +247,21 @@ impl Reader<'_> {
             ),
         ];
         let mut stating = self.stating(at, &thing, &entries)?;
+        let estimate = |entry: &Entry, q: Quantity| {
+            let read = entry
+                .as_ref()
+                .map(|e| inputs_of(e.get_ref(), q, Basis::Timed));
+            let inputs = read.transpose()?;
+            Ok::<_, Error>(inputs.map(|all| all.iter().map(Input::estimate).sum::<f64>()))
+        };
+        let per_length = Quantity::CableDelayPerLength;
+        let delay = match estimate(&s.delay, Quantity::CableDelay)? {
+            Some(delay) => delay,
+            None => {
+                let stated = estimate(&s.delay_per_length, per_length)?;
+                2.0 * length * stated.unwrap_or(per_length.default_value())
+            }
+        };
         if s.delay.is_none() {
             let mut both = Stated {
                 value: Some(format!("{} m", plain(2.0 * length))),
@@ -257,6 +272,7 @@ impl Reader<'_> {
         }
         Ok(Cables {
             length,
+            delay,
             temperature: self.temperatures(at, &s.temperature)?,
             stating,
             thing,

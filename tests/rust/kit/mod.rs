@@ -210,3 +210,22 @@ fn all_that_one_owns_is_tried() {
     );
     assert_eq!(labels.len(), 2, "{labels:?} {:?}", hot.not_fitting);
 }
+
+#[test]
+fn cables_of_another_delay_than_the_site_states_are_told() {
+    let text = std::fs::read_to_string(format!("{BOX}/delivered.toml")).expect("a file");
+    let swapped = text
+        .replace("cables of 5 m for hot pipes", "cables of 15 m")
+        .replace("\"5 m\"", "\"15 m\"");
+    let delivered = Inventory::from_toml(&swapped, "delivered.toml").expect("instruments");
+    let list = hot().kit(&delivered, &day("2026-11-30")).expect("a list");
+    let cables = item(&list, "pair of cables");
+    assert_eq!(cables.status, Status::DoesNotFit(Misfit::WrongSize));
+    // twice 15 m at 5 ns/m, and twice 5 m at 4.8 ns/m
+    assert!(
+        cables
+            .remark
+            .starts_with("delay of both 150 ns; the site states 48 ns"),
+        "{cables:?}"
+    );
+}
