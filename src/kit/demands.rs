@@ -54,12 +54,21 @@ impl DayOnSite {
         ];
         for (field, value, unit) in lengths {
             let Some(value) = value else { continue };
-            let possible = value > 0.0 && value.is_finite();
-            Error::range(possible, field, value, unit, "above 0")?;
+            let possible = value > 0.0 && value <= MOST;
+            Error::range(
+                possible,
+                field,
+                value,
+                unit,
+                format!("above 0, to {MOST:e}"),
+            )?;
         }
         Ok(())
     }
 }
+
+/// Larger than any length or time that anybody means.
+const MOST: f64 = 1e12;
 
 /// What the pipe, the liquid and the path of a site demand. Numbers are in SI units.
 #[derive(Debug, Clone, PartialEq)]

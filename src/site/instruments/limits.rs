@@ -1,6 +1,7 @@
 //! From the lowest to the highest of what something is made for.
 
 use crate::error::{Error, Result};
+use crate::text::shown;
 use crate::units::{Dimension, Unit, quantity};
 
 /// From the lowest to the highest, both included.
@@ -30,19 +31,19 @@ impl Limits {
         let low = quantity(lowest, dimension, &format!("{field}[0]"))?;
         let high = quantity(highest, dimension, &format!("{field}[1]"))?;
         let allowed = format!("{lowest} or above, since it is the highest");
-        let shown = high.unit.from_si(high.si);
+        let number = high.unit.from_si(high.si);
         let rising = high.si >= low.si;
         Error::range(
             rising,
             format!("{field}[1]"),
-            shown,
+            number,
             &high.unit.symbol,
             allowed,
         )?;
         Ok(Limits {
             lowest: low.si,
             highest: high.si,
-            words: format!("{} to {}", lowest.trim(), highest.trim()),
+            words: format!("{} to {}", shown(lowest.trim()), shown(highest.trim())),
             unit: low.unit,
         })
     }

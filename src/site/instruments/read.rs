@@ -402,9 +402,15 @@ impl Reader<'_> {
     ) -> Result<Thing> {
         if let Some(cost) = cost {
             let number = *cost.get_ref();
-            let possible = number >= 0.0 && number.is_finite();
-            Error::range(possible, at.key("cost"), number, "", "0 or above")
-                .map_err(|e| self.at(e, cost))?;
+            let possible = (0.0..=MOST).contains(&number);
+            Error::range(
+                possible,
+                at.key("cost"),
+                number,
+                "",
+                format!("0 or above, to {MOST:e}"),
+            )
+            .map_err(|e| self.at(e, cost))?;
         }
         Ok(Thing {
             name: shown(name.get_ref()).into_owned(),
@@ -458,11 +464,11 @@ impl Reader<'_> {
             let read = quantity(text.get_ref(), dimension, &at.key(key))?;
             let shown = read.unit.from_si(read.si);
             Error::range(
-                read.si > 0.0,
+                read.si > 0.0 && read.si <= MOST,
                 at.key(key),
                 shown,
                 &read.unit.symbol,
-                "above 0",
+                format!("above 0, to {MOST:e} in SI units"),
             )?;
             Ok(Some(read.si))
         };
@@ -512,6 +518,9 @@ impl Reader<'_> {
         error.in_file(self.file, self.lines.at(value.span().start))
     }
 }
+
+/// Larger than any length, time, frequency and cost, and small enough to be shown in any unit.
+const MOST: f64 = 1e12;
 
 /// More of one thing than a box holds.
 const MOST_OF_ONE: u32 = 1000;

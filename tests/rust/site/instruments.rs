@@ -241,6 +241,11 @@ fn what_is_wrong_with_instruments_is_told_with_its_line() {
         &["did you mean `carbon steel`?"],
     );
     refused(
+        &format!("{head}length = \"1e308 m\"\n"),
+        3,
+        &["sensors[1].length", "above 0, to 1e12"],
+    );
+    refused(
         &format!("{head}cost = -1.0\n"),
         3,
         &["sensors[1].cost", "0 or above"],
