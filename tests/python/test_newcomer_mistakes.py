@@ -156,7 +156,7 @@ IN_THE_SITE_FILE = [
         "[instalation]",
         "site.toml:LINE: instalation: unknown key, did you mean `installation`?; "
         "allowed: site, liquid, pipe, path, meter, profile, installation, correlation, "
-        "in_situ_calibration, readings",
+        "in_situ_calibration, readings, instruments",
     ),
     (
         "diameter in m for mm",
