@@ -180,6 +180,11 @@ pub(super) fn plain(cell: &str, sign: DecimalSign) -> Option<Cow<'_, str>> {
 
 /// Whether a cell has its digits in groups.
 pub(super) fn is_written_in_groups(cell: &str, sign: DecimalSign) -> bool {
+    // most cells have no mark, and need not be read for this
+    let mark = |c: char| is_group_mark(c) && sign_of(c) != Some(sign);
+    if !cell.contains(mark) {
+        return false;
+    }
     let plain_length = plain(cell, sign).map(|plain| plain.chars().count());
     plain_length.is_some_and(|length| length < cell.chars().count())
 }
