@@ -1,6 +1,7 @@
 //! Where a table begins in a text, and what parts its columns.
 
 use super::columns::{HEADER_ROWS, channels_in, resembling_in};
+use super::header_check::MOST_COLUMNS;
 use super::options::{Delimiter, TableOptions};
 use crate::error::Result;
 use csv::StringRecord;
@@ -109,7 +110,11 @@ pub(super) fn best_row<'r>(
     options: &TableOptions,
 ) -> ((usize, usize), usize) {
     let mut best = ((0, 0), 0);
-    for (place, row) in rows.enumerate() {
+    // a row that is too long names nothing
+    let rows = rows
+        .enumerate()
+        .filter(|(_, row)| row.len() <= MOST_COLUMNS);
+    for (place, row) in rows {
         // names that are slips count in the first row alone
         let slips = if place == 0 { resembling_in(row) } else { 0 };
         let score = (channels_in(row, options), slips);

@@ -57,7 +57,11 @@ fn unit_in(text: &str, channel: Channel) -> Option<Unit> {
 
 /// What a name of ours stands for: `transit_time_us`, or in words with a unit, `Transit time [µs]`.
 fn by_own_name(cell: &str) -> Option<Kind> {
-    if let Ok(read) = read_name(cell) {
+    // most cells that are looked at are numbers: what cannot be a name is not looked up
+    let may_be = |own: &str| cell.starts_with(own);
+    if (may_be("time") || may_be("remark") || Channel::ALL.into_iter().any(|c| may_be(c.name())))
+        && let Ok(read) = read_name(cell)
+    {
         return Some(Kind::of(read));
     }
     let (name, unit) = apart(cell);

@@ -9,11 +9,22 @@ use csv::StringRecord;
 /// The longest name in bytes of a column.
 const LONGEST_NAME: usize = 200;
 
+/// Columns of a table at most; those of loggers have some dozens, and each name is compared with all of
+/// ours.
+pub(super) const MOST_COLUMNS: usize = 1024;
+
 /// Refuses names that are none.
 ///
 /// # Errors
-/// A name that is too long.
+/// A name that is too long, too many names.
 pub(super) fn check_lengths(header: &StringRecord) -> Result<()> {
+    if header.len() > MOST_COLUMNS {
+        return Err(Error::Length {
+            field: "header".to_owned(),
+            found: header.len(),
+            allowed: format!("{MOST_COLUMNS} columns at most"),
+        });
+    }
     match header.iter().find(|name| name.len() > LONGEST_NAME) {
         None => Ok(()),
         Some(long) => Err(Error::Conflict {

@@ -4,6 +4,7 @@
 //! and column may ask for a table of all between. So it is unpacked once to nowhere to see its size, and
 //! cells are taken as they come, never as the rectangle that they span.
 
+use super::header_check::MOST_COLUMNS;
 use super::raw::RawTable;
 use crate::error::{Error, Result, nearest};
 use calamine::{Data, DataRef, Reader, Xlsx};
@@ -22,8 +23,7 @@ const MOST_PARTS: usize = 4096;
 /// Sheets that are looked at.
 const MOST_SHEETS: usize = 256;
 
-/// Columns that are looked at, and places for cells that rows may take together.
-const MOST_COLUMNS: u32 = 1024;
+/// Places for cells that rows may take together.
 const MOST_CELLS: usize = 32 << 20;
 
 /// An open workbook.
@@ -121,7 +121,7 @@ fn rows_of(
         if text.is_empty() {
             continue;
         }
-        if column >= MOST_COLUMNS {
+        if column as usize >= MOST_COLUMNS {
             return Err(format!("a cell beyond the first {MOST_COLUMNS} columns"));
         }
         let column = column as usize;

@@ -123,6 +123,20 @@ fn decimal_commas_where_commas_part_the_columns() {
 }
 
 #[test]
+fn a_header_without_end_is_refused() {
+    let text = format!("transit_time_us{}\n1\n2\n", ";x".repeat(100_000));
+    let mut options = TableOptions::default();
+    options.delimiter = Some(Delimiter::Semicolon);
+    let parts = ["header: found 100001 values; allowed: 1024 columns at most"];
+    assert_refused(read_with(text.clone(), &options), "length", &parts);
+    assert_refused(
+        read(text),
+        "conflict",
+        &["names of columns of 200 bytes at most"],
+    );
+}
+
+#[test]
 fn binary_files_are_no_tables() {
     for bytes in [
         &b"\x89PNG\r\n\x1a\n\0\0"[..],
