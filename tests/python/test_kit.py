@@ -8,9 +8,14 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import TextToPath
 
 import flowdoubt as fd
 from flowdoubt.cli import main
+from flowdoubt.sheet.checklist import checklist_pages
+from flowdoubt.sheet.drawing import Words
+from flowdoubt.sheet.tiles import MARGIN, page_of
 
 BOX = Path("notebooks/demo/box")
 DAY = {"date": "2026-05-30", "cable_run": "4 m"}
@@ -139,3 +144,18 @@ def test_the_commands_list_and_try(capsys: pytest.CaptureFixture[str], tmp_path:
     sheet = str(tmp_path / "sheet.pdf")
     assert main(["markout", site, "--sheet", sheet, "--instruments", box]) == 0
     assert main(["markout", site, "--instruments", box]) == 2
+
+
+def test_no_word_of_a_list_runs_off_its_page(hot: fd.Site, box: fd.Inventory) -> None:
+    """Measured with the letters that are printed, not with the width that lines are broken at."""
+    lists = (hot.kit(box, **DAY), hot.kit(fd.Inventory.from_toml("")), hot.commissioning())
+    for one in lists:
+        for page in checklist_pages(one._checklist(), page_of("A4", upright=True)):
+            for words in (shape for shape in page.own.shapes if isinstance(shape, Words)):
+                font = FontProperties(
+                    family="DejaVu Sans", size=words.size, weight="bold" if words.bold else "normal"
+                )
+                width, _, _ = TextToPath().get_text_width_height_descent(words.text, font, False)
+                before = {"start": 0.0, "middle": 0.5, "end": 1.0}[words.anchor] * width
+                assert words.x - before >= MARGIN - 0.1, words.text
+                assert words.x - before + width <= page.page.width - 0.5 * MARGIN, words.text

@@ -53,7 +53,7 @@ def _warnings(drawing: Drawing, mark_out: MarkOut, room: Box) -> None:
     for n, (code, text) in enumerate(mark_out.warnings):
         words = Drawing(room)
         below = words.paragraph(
-            room.x1, y, 0.9 * room.width, f"warning ({code}): {text}", size, bold=True
+            room.x1, y, room.width, f"warning ({code}): {text}", size, bold=True
         )
         # a line is left for what has no room
         last = n == len(mark_out.warnings) - 1

@@ -13,6 +13,8 @@ INK, DARK, PALE = 0.0, 0.35, 0.75
 
 # Width of a letter over its size, a little above the mean of DejaVu Sans.
 _LETTER = 0.54
+# The same of its bold letters.
+_BOLD_LETTER = 0.64
 
 
 @dataclass(frozen=True)
@@ -163,7 +165,8 @@ class Drawing:
         self, x: float, y: float, width: float, text: str, size: float = 3.0, *, bold: bool = False
     ) -> float:
         """Draw text in lines of at most `width`, and return the baseline of the next line."""
-        for line in textwrap.wrap(text, max(8, int(width / (_LETTER * size)))):
+        letter = (_BOLD_LETTER if bold else _LETTER) * size
+        for line in textwrap.wrap(text, max(8, int(width / letter))):
             self.add(Words(x, y, line, size, bold=bold))
             y += 1.35 * size
         return y
