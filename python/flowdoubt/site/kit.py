@@ -48,7 +48,7 @@ class Inventory(_core.Inventory):
         Examples
         --------
         >>> Inventory.load("notebooks/demo/box/instruments.toml")
-        <Inventory of 26 things: instruments.toml>
+        <Inventory of 23 things: instruments.toml>
         """
         return super().load(file_path("path", path))
 
