@@ -32,6 +32,7 @@ _Lowest = list[tuple[str, str]]
 __all__ = [
     "CAUTIONS",
     "FITTINGS",
+    "NOTHING_FITS",
     "TRANSITION_REYNOLDS",
     "VERIFICATION_CAUTIONS",
     "AdaptiveRun",
@@ -165,6 +166,7 @@ __all__ = [
 
 __version__: str
 CAUTIONS: str
+NOTHING_FITS: str
 FITTINGS: list[str]
 TRANSITION_REYNOLDS: float
 VERIFICATION_CAUTIONS: str

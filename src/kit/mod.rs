@@ -11,4 +11,4 @@ mod search;
 pub use demands::{DayOnSite, Demands};
 pub use fit::{Misfit, Reason};
 pub use list::{Item, ItemGroup, KitList, Status};
-pub use owned::{NotFitting, OwnedPlan, OwnedRequest};
+pub use owned::{NOTHING_FITS, NotFitting, OwnedPlan, OwnedRequest};

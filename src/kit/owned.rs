@@ -41,6 +41,9 @@ pub struct OwnedPlan {
     pub not_fitting: Vec<NotFitting>,
 }
 
+/// What is told where no set of instruments fits.
+pub const NOTHING_FITS: &str = "no set of instruments fits this site";
+
 /// More sets than anybody looks at.
 const MOST_SETS: usize = 2000;
 
@@ -226,6 +229,10 @@ impl OwnedPlan {
             }
         }
         let mut text = String::new();
+        if self.fitting.is_empty() {
+            text += NOTHING_FITS;
+            text += "\n";
+        }
         if !told.is_empty() {
             text += "does not fit\n";
             for line in told {

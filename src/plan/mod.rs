@@ -295,6 +295,7 @@ impl Plan {
             let mut own = points.filter(|(point, _)| point.conditions == *at);
             own.any(|(_, target)| target.as_ref().is_some_and(Target::is_reachable))
         };
-        self.points.iter().all(|point| reached(&point.conditions))
+        // of instruments that were tried none may fit
+        !self.points.is_empty() && self.points.iter().all(|point| reached(&point.conditions))
     }
 }

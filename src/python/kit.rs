@@ -13,6 +13,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add("NOTHING_FITS", core::NOTHING_FITS)?;
     module.add_class::<Inventory>()?;
     module.add_class::<KitList>()?;
     module.add_function(wrap_pyfunction!(kit_list, module)?)?;

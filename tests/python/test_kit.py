@@ -92,6 +92,11 @@ def test_all_that_one_owns_is_tried_and_what_does_not_fit_says_why(
     assert too_far.alternatives == []
     assert "30 m to the electronics; it has 10 m" in str(too_far)
     assert len(too_far.to_pandas()) == 0
+    assert "no set of instruments fits this site" in str(too_far)
+    assert "no set of instruments fits this site" in too_far._repr_html_()
+    wanted = plastic.plan("8 m3/h", "27 degC", instruments=box, cable_run="30 m", target="90 %")
+    assert wanted.reachable is False
+    assert wanted.cheapest_on_target is None
     only = {row["thing"] for row in hot.plan("150 m3/h", instruments=box, **DAY).not_fitting}
     assert only == {"slim pair", "wide pair"}
 
@@ -141,6 +146,9 @@ def test_the_commands_list_and_try(capsys: pytest.CaptureFixture[str], tmp_path:
     assert json.loads(capsys.readouterr().out)["complete"] is False
     assert main(["plan", site, "--flows", "150 m3/h", "--instruments", box]) == 0
     assert "does not fit" in capsys.readouterr().out
+    nothing = ["--flows", "150 m3/h", "--instruments", box, "--cable-run", "30 m"]
+    assert main(["plan", site, *nothing]) == 1
+    assert "no set of instruments fits this site" in capsys.readouterr().out
     sheet = str(tmp_path / "sheet.pdf")
     assert main(["markout", site, "--sheet", sheet, "--instruments", box]) == 0
     assert main(["markout", site, "--instruments", box]) == 2

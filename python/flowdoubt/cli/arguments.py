@@ -296,7 +296,7 @@ def _add_plan(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
         "plan",
         help="expected uncertainty over flows, before going to site",
         description="Exit status 0; 1 if a target is given that no alternative reaches at some "
-        "flow and temperature.",
+        "flow and temperature, or if none of the instruments fits.",
         epilog=CAUTIONS,
     )
     plan.add_argument("site", help="site file (TOML)")

@@ -271,7 +271,7 @@ def plan(arguments: argparse.Namespace) -> int:
             )
             say(f"the point that is farthest from the target:\n{worst}")
         say(CAUTIONS)
-    return NO if plan.reachable is False else DONE
+    return NO if plan.reachable is False or not plan.alternatives else DONE
 
 
 def _of_column(text: str | None, read: Callable[[str], Any]) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from flowdoubt import _core
-from flowdoubt._core import CAUTIONS
+from flowdoubt._core import CAUTIONS, NOTHING_FITS
 from flowdoubt.display import html
 from flowdoubt.edge.text import escape, small_print
 
@@ -86,6 +86,8 @@ def _instruments_html(plan: _core.Plan) -> str:
     told = dict.fromkeys((row["thing"], row["misfit"], row["reason"]) for row in plan.not_fitting)
     rows = [html.row(map(html.cell, cells, styles)) for cells in told]
     table = html.table([html.heading(columns), *rows]) if rows else ""
+    if not plan.alternatives:
+        table = f"<p><b>{escape(NOTHING_FITS)}</b></p>{table}"
     cheapest = plan.cheapest_on_target
     if cheapest is not None:
         label, cost = cheapest
