@@ -2,9 +2,9 @@
 
 use super::{Evaluation, Readings, Warning};
 use crate::error::{Error, Result};
-use crate::files::{Kind, read_bytes, read_text};
+use crate::files::{Kind, read_bytes};
 use crate::parallel;
-use crate::site::Site;
+use crate::site::{Inventory, Site};
 use crate::units::Unit;
 use crate::watch::{Watch, map_watched};
 use std::fs;
@@ -72,8 +72,8 @@ impl SiteFiles {
         SiteFiles { site, readings }
     }
 
-    /// The sites of a folder in the order of their paths: every `*.toml` in it, and every `site.toml`
-    /// in the folders just below.
+    /// The sites of a folder in the order of their paths: every `*.toml` in it but files of instruments,
+    /// and every `site.toml` in the folders just below.
     ///
     /// # Errors
     /// A folder that cannot be read, or without any site.
@@ -84,7 +84,11 @@ impl SiteFiles {
         for entry in fs::read_dir(folder).map_err(cannot)? {
             let path = entry.map_err(cannot)?.path();
             let below = path.join("site.toml");
-            if path.extension().is_some_and(|e| e == "toml") && path.is_file() {
+            let is_toml = path.extension().is_some_and(|e| e == "toml") && path.is_file();
+            // what sites of the folder use lies beside them
+            let of_instruments =
+                is_toml && Inventory::load(&path).is_ok_and(|i| i.things().next().is_some());
+            if is_toml && !of_instruments {
                 sites.push(SiteFiles::of(path));
             } else if below.is_file() {
                 sites.push(SiteFiles::of(below));
@@ -109,7 +113,7 @@ impl SiteFiles {
     /// A file that cannot be read.
     pub fn read(self) -> Result<SiteTexts> {
         Ok(SiteTexts {
-            site: read_text(&self.site, Kind::Site)?,
+            site: Site::text_of(&self.site)?,
             readings: read_bytes(&self.readings, Kind::Readings)?,
             files: self,
         })

@@ -154,6 +154,23 @@ impl Site {
         }
     }
 
+    /// The text of a site file, with what it uses of a file of instruments; a text that is no site is
+    /// given as it is, for whoever reads it to say what is wrong.
+    ///
+    /// # Errors
+    /// The file cannot be read; what is wrong with the instruments that it names.
+    pub(crate) fn text_of(path: &Path) -> Result<String> {
+        let text = read_text(path, Kind::Site)?;
+        let Ok(mut sections) = SiteFile::parse(&text, path) else {
+            return Ok(text);
+        };
+        let Some(inventory) = Inventory::named_by(&sections, path, &text)? else {
+            return Ok(text);
+        };
+        sections.use_named(Some(&inventory), path, &Lines::of(&text))?;
+        Ok(sections.to_text()?.as_ref().to_owned())
+    }
+
     /// Reads a site file that uses instruments of `inventory`, whatever file it names itself.
     ///
     /// # Errors

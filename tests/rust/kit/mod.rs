@@ -1,5 +1,6 @@
 //! Instruments that one owns, on the two sites of the demo: a small plastic pipe and a hot steel main.
 
+use flowdoubt::evaluate::SiteFiles;
 use flowdoubt::kit::{DayOnSite, Item, KitList, Misfit, OwnedRequest, Status};
 use flowdoubt::plan::PlanRequest;
 use flowdoubt::site::{Change, Inventory, Site};
@@ -228,4 +229,35 @@ fn cables_of_another_delay_than_the_site_states_are_told() {
             .starts_with("delay of both 150 ns; the site states 48 ns"),
         "{cables:?}"
     );
+}
+
+#[test]
+fn sites_of_a_folder_use_the_instruments_beside_them() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for name in [
+        "instruments.toml",
+        "small_plastic_pipe.toml",
+        "hot_steel_main.toml",
+    ] {
+        std::fs::copy(format!("{BOX}/{name}"), folder.path().join(name)).expect("a file");
+    }
+    let readings = "time_difference_ns,transit_time_us,temperature_degC\n".to_owned()
+        + &"46.5,92.5,27\n46.7,92.6,27\n".repeat(5);
+    let hot = "time_difference_ns,transit_time_us\n".to_owned() + &"213,329\n214,330\n".repeat(5);
+    std::fs::write(folder.path().join("small_plastic_pipe.csv"), readings).expect("a file");
+    std::fs::write(folder.path().join("hot_steel_main.csv"), hot).expect("a file");
+    let files = SiteFiles::in_folder(folder.path()).expect("sites");
+    let names: Vec<_> = files
+        .iter()
+        .map(|f| f.site.file_name().expect("a name").to_owned())
+        .collect();
+    assert_eq!(names, ["hot_steel_main.toml", "small_plastic_pipe.toml"]);
+    for files in files {
+        let site = Site::load(&files.site).expect("a site");
+        let texts = files.read().expect("texts");
+        // where the files are not, the text has it all
+        assert_eq!(texts.site, site.text());
+        let own = Site::from_toml(&texts.site, "site.toml").expect("a site");
+        assert_eq!(own.text(), site.text());
+    }
 }
