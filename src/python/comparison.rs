@@ -1,6 +1,6 @@
 //! Alternatives of a plan side by side.
 
-use super::plan::entries;
+use super::rows::entries;
 use super::user_class::taken;
 use crate::plan as core;
 use pyo3::prelude::*;

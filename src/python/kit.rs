@@ -1,6 +1,6 @@
 //! Instruments that one owns, and what to take to site.
 
-use super::plan::entries;
+use super::rows::entries;
 use super::site::Site;
 use super::user_class::{Made, made_as, taken};
 use crate::error::Error;

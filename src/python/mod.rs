@@ -26,6 +26,7 @@ mod readings;
 mod reconciliation;
 mod record;
 mod regression;
+mod rows;
 mod scores;
 mod series;
 mod series_settings;

@@ -5,6 +5,7 @@ use super::comparison::PlanComparison;
 use super::evaluation::Evaluation;
 use super::kit::{Day, Inventory, day_of};
 use super::readings::readings_of;
+use super::rows::entries;
 use super::site::Site;
 use super::stress_test::StressTest;
 use super::user_class::{Made, taken};
@@ -14,7 +15,7 @@ use crate::evaluate::Channel;
 use crate::kit::{OwnedPlan, OwnedRequest};
 use crate::model::Basis;
 use crate::plan::{
-    self as core, Cell, ComparisonRequest, Repeatability, Room, Row, Scatter, TargetRequest, Wanted,
+    self as core, ComparisonRequest, Repeatability, Room, Row, Scatter, TargetRequest, Wanted,
 };
 use crate::site::Change;
 use crate::units::{Dimension, quantity};
@@ -191,24 +192,6 @@ fn target_of(
     let request = request_of(&wanted, costs, lowest)?;
     let evaluation = &evaluation.get().0;
     Ok(Made(Target(py.detach(|| evaluation.target(&request))?)))
-}
-
-fn entry<'py>(py: Python<'py>, row: Row) -> PyResult<Bound<'py, PyDict>> {
-    let entry = PyDict::new(py);
-    for (name, cell) in row {
-        match cell {
-            Cell::Number(number) => entry.set_item(name, number)?,
-            Cell::Whole(number) => entry.set_item(name, number)?,
-            Cell::Words(words) => entry.set_item(name, words)?,
-            Cell::Flag(flag) => entry.set_item(name, flag)?,
-            Cell::Nothing => entry.set_item(name, py.None())?,
-        }
-    }
-    Ok(entry)
-}
-
-pub(super) fn entries<'py>(py: Python<'py>, rows: Vec<Row>) -> PyResult<Vec<Bound<'py, PyDict>>> {
-    rows.into_iter().map(|row| entry(py, row)).collect()
 }
 
 /// The uncertainty to expect, point by point: what `Site.plan` returns.
