@@ -20,9 +20,7 @@ def checklist_of(kit: KitList) -> Checklist:
     for group, pairs in groupby(told, key=lambda pair: pair[0]["group"]):
         items = tuple(
             Item(
-                words=typographic(
-                    f"{item['what']}: {item['needed']}" if item["needed"] else item["what"]
-                ),
+                words=": ".join(filter(None, (item["what"], typographic(item["needed"])))),
                 # what has a place in the box stands out; what only a person can tell is small print
                 expected="" if item["status"] == "to be checked" else finding,
                 note=finding if item["status"] == "to be checked" else "",

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 from flowdoubt import _core
 from flowdoubt.display.commissioning import commissioned_html, commissioning_html
-from flowdoubt.edge.errors import refuse
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -55,22 +54,9 @@ class Commissioning(_core.Commissioning):
         >>> list_.page(pathlib.Path(folder.name) / "commissioning.pdf")
         >>> folder.cleanup()
         """
-        from flowdoubt.sheet.checklist import checklist_pages
-        from flowdoubt.sheet.drawing import clean
-        from flowdoubt.sheet.pdf import pdf_of
-        from flowdoubt.sheet.tiles import page_of
+        from flowdoubt.sheet.printed_list import printed_list
 
-        suffix = os.path.splitext(path)[1].lower()
-        if suffix != ".pdf":
-            raise refuse(
-                f"path: found the suffix `{suffix}`; allowed: .pdf",
-                code="unknown-name",
-                field="path",
-                value=suffix,
-                allowed=".pdf",
-            )
-        pages = checklist_pages(self._checklist(), page_of(paper, upright=True))
-        content = pdf_of(pages, f"Commissioning: {clean(self.site)}")
+        content = printed_list(self._checklist(), path, paper)
         _core.write_whole(path, content, overwrite)
 
     def save_form(self, path: str | os.PathLike[str], overwrite: bool = False) -> None:

@@ -130,22 +130,9 @@ class KitList(_core.KitList):
         >>> site.kit(box).page(pathlib.Path(folder.name) / "kit.pdf")
         >>> folder.cleanup()
         """
-        from flowdoubt.sheet.checklist import checklist_pages
-        from flowdoubt.sheet.drawing import clean
-        from flowdoubt.sheet.pdf import pdf_of
-        from flowdoubt.sheet.tiles import page_of
+        from flowdoubt.sheet.printed_list import printed_list
 
-        suffix = os.path.splitext(path)[1].lower()
-        if suffix != ".pdf":
-            raise refuse(
-                f"path: found the suffix `{suffix}`; allowed: .pdf",
-                code="unknown-name",
-                field="path",
-                value=suffix,
-                allowed=".pdf",
-            )
-        pages = checklist_pages(self._checklist(), page_of(paper, upright=True))
-        content = pdf_of(pages, f"What to take: {clean(self.site)}")
+        content = printed_list(self._checklist(), path, paper)
         _core.write_whole(path, content, overwrite)
 
     def _checklist(self) -> Checklist:
