@@ -13,7 +13,7 @@ from tables import against
 import flowdoubt as fd
 from flowdoubt import cli, verification
 from flowdoubt.reports.blocks import Table
-from flowdoubt.reports.verification import verification_section
+from flowdoubt.reports.sections.verification import verification_section
 
 DIRECTORY = Path(__file__).parents[2] / "notebooks" / "demo"
 DEMO = ["verify", "notebooks/demo/site.toml", "notebooks/demo/verification.toml"]

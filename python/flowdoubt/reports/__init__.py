@@ -156,7 +156,8 @@ def report(
     if find_spec("matplotlib") is None:
         message = "figures are drawn by the package matplotlib: pip install 'flowdoubt[report]'"
         raise ModuleNotFoundError(message, name="matplotlib")
-    from flowdoubt.reports.content import Measured, content_of
+    from flowdoubt.reports.content import content_of
+    from flowdoubt.reports.sections.measured import Measured
 
     reproduction = None
     if isinstance(result, Record):

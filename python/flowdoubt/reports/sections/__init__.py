@@ -1,0 +1,1 @@
+"""What a report says, a file for each section."""
