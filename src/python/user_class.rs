@@ -12,6 +12,9 @@ use pyo3::types::{PyDict, PyType};
 use std::any::Any;
 use std::sync::{Mutex, PoisonError};
 
+/// The module of the classes of the core.
+const CORE: &str = "flowdoubt._core";
+
 /// Classes of the package, each under its class of the core.
 static CLASSES: PyOnceLock<Py<PyDict>> = PyOnceLock::new();
 
@@ -29,9 +32,18 @@ pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
 #[pyfunction]
 fn use_classes(inheriting: Vec<Bound<'_, PyType>>) -> PyResult<()> {
     for class in inheriting {
-        classes(class.py()).set_item(class.getattr("__base__")?, &class)?;
+        classes(class.py()).set_item(of_the_core(&class)?, &class)?;
     }
     Ok(())
+}
+
+/// The class of the core that a class inherits from, directly or by one of the package.
+fn of_the_core<'py>(class: &Bound<'py, PyType>) -> PyResult<Bound<'py, PyAny>> {
+    let mut base = class.getattr("__base__")?;
+    while base.getattr("__module__")?.extract::<String>()? != CORE {
+        base = base.getattr("__base__")?;
+    }
+    Ok(base)
 }
 
 /// A value of the core on its way into an object, which takes it out.
