@@ -12,6 +12,7 @@
 //! | module | what it is |
 //! |---|---|
 //! | [`record`] | the record of a result: written whole, digested, recomputed; the worksheet |
+//! | [`input_words`] | what the inputs of a budget are, in words beside their paths |
 //! | [`commission`] | on site: the steps of commissioning, what each should show, and what was found |
 //! | [`kit`] | instruments that one owns against what a site needs: what fits, what to take, what was delivered |
 //! | [`plan`] | before going to site: expected uncertainty over flows, alternatives, the way to a target |
@@ -106,6 +107,8 @@ pub mod error;
 pub mod evaluate;
 #[cfg(feature = "site")]
 mod files;
+#[cfg(feature = "site")]
+pub mod input_words;
 #[cfg(feature = "site")]
 mod json;
 #[cfg(feature = "site")]

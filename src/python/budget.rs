@@ -2,11 +2,12 @@
 
 use super::shown::asked;
 use super::user_class::taken;
+use crate::input_words::{in_words, phrases, words_by_key};
 use crate::uncertainty::{self, TableColumn, TableRow, Units};
 use crate::units::Unit;
 use numpy::ToPyArray;
 use pyo3::prelude::*;
-use pyo3::types::PyDict;
+use pyo3::types::{IntoPyDict, PyDict};
 
 /// A number as text with a count of significant digits.
 #[pyfunction]
@@ -19,6 +20,13 @@ pub(super) fn rounded(value: f64, digits: i32) -> String {
 #[pyfunction]
 pub(super) fn rounded_pair(estimate: f64, uncertainty: f64) -> (String, String) {
     uncertainty::rounded_pair(estimate, uncertainty)
+}
+
+/// The words of inputs in English by their keys.
+#[pyfunction]
+#[pyo3(name = "_words_by_key")]
+pub(super) fn english_words(py: Python<'_>) -> PyResult<Bound<'_, PyDict>> {
+    words_by_key().into_py_dict(py)
 }
 
 /// An uncertainty budget.
@@ -158,7 +166,8 @@ impl Budget {
         Ok(shares)
     }
 
-    /// The columns of the budget: lists of words and arrays of numbers.
+    /// The columns of the budget: lists of words and arrays of numbers. `words` says what the input is,
+    /// whose name `input` is the path of its key.
     ///
     /// Parameters
     /// ----------
@@ -177,6 +186,9 @@ impl Budget {
             match column {
                 TableColumn::Words(of) => {
                     columns.set_item(name, rows.iter().map(of).collect::<Vec<_>>())?;
+                    if name == "input" {
+                        columns.set_item("words", self.words())?;
+                    }
                 }
                 TableColumn::Numbers(of) => {
                     let numbers: Vec<f64> = rows.iter().map(of).collect();
@@ -195,6 +207,24 @@ impl Budget {
     ///     A list of texts for each input.
     fn rounded_lines(&self) -> Vec<Vec<String>> {
         self.0.rounded_lines()
+    }
+
+    /// What each input is, in words.
+    #[pyo3(name = "_words")]
+    fn words(&self) -> Vec<String> {
+        let lines = self.0.lines.iter();
+        lines.map(|line| in_words(&line.input)).collect()
+    }
+
+    /// Key and number of each part of the words of each input; none for an input of a model of the
+    /// user's own.
+    #[pyo3(name = "_phrases")]
+    fn phrases(&self) -> Vec<Vec<(&'static str, String)>> {
+        let of = |input| {
+            let phrases = phrases(input).into_iter();
+            phrases.map(|phrase| (phrase.key, phrase.number)).collect()
+        };
+        self.0.lines.iter().map(|line| of(&line.input)).collect()
     }
 
     fn __repr__(&self) -> String {

@@ -201,7 +201,7 @@ pub(super) enum MeterPlace {
 }
 
 macro_rules! section {
-    ($($name:ident, $key:ident, $dimension:ident, $component:ident, $default:expr, $doc:expr;)*) => {
+    ($($name:ident, $key:ident, $dimension:ident, $component:ident, $default:expr, $label:expr, $doc:expr;)*) => {
         /// Section `[reference]`.
         #[derive(Debug, Clone, Deserialize)]
         #[serde(deny_unknown_fields)]
