@@ -138,10 +138,15 @@ fn quantity_and_terms<'a>(path: &'a str, of_reference: bool) -> Option<(Phrase, 
 /// the input of a model of the user's own.
 pub fn phrases(input: &Input) -> Vec<Phrase> {
     let read = matches!(input.origin(), Origin::Readings { .. });
-    phrases_of(input.name(), read).unwrap_or_default()
+    parsed(input.name(), read).unwrap_or_default()
 }
 
-fn phrases_of(name: &str, read: bool) -> Option<Vec<Phrase>> {
+/// As [`phrases`], of a name alone, which does not tell the mean of readings from a stated value.
+pub fn phrases_of_name(name: &str) -> Vec<Phrase> {
+    parsed(name, false).unwrap_or_default()
+}
+
+fn parsed(name: &str, read: bool) -> Option<Vec<Phrase>> {
     let (place, rest) = place_and_rest(name);
     let scatter = |(key, suffix): (&'static str, &str)| {
         let own = place.as_ref()?.key == key && rest == suffix;

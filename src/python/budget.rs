@@ -2,7 +2,7 @@
 
 use super::shown::asked;
 use super::user_class::taken;
-use crate::input_words::{in_words, phrases, words_by_key};
+use crate::input_words::{in_words, phrases, phrases_of_name, words_by_key};
 use crate::uncertainty::{self, TableColumn, TableRow, Units};
 use crate::units::Unit;
 use numpy::ToPyArray;
@@ -27,6 +27,14 @@ pub(super) fn rounded_pair(estimate: f64, uncertainty: f64) -> (String, String) 
 #[pyo3(name = "_words_by_key")]
 pub(super) fn english_words(py: Python<'_>) -> PyResult<Bound<'_, PyDict>> {
     words_by_key().into_py_dict(py)
+}
+
+/// Key and number of each part of the words of an input, by its name.
+#[pyfunction]
+#[pyo3(name = "_phrases_of")]
+pub(super) fn phrases_of(name: &str) -> Vec<(&'static str, String)> {
+    let phrases = phrases_of_name(name).into_iter();
+    phrases.map(|phrase| (phrase.key, phrase.number)).collect()
 }
 
 /// An uncertainty budget.

@@ -41,6 +41,8 @@ class Page(HTMLParser):
         elif tag in {"td", "th"} and self.rows:
             self.rows[-1].append("")
             self.in_cell = True
+        elif tag == "br" and self.in_cell:
+            self.rows[-1][-1] += "\n"
 
     def handle_endtag(self, tag):
         if tag in {"td", "th"}:
@@ -150,7 +152,7 @@ def test_the_numbers_are_those_of_the_evaluation(page, evaluation):
 def test_the_budget_is_there_line_by_line_with_its_evidence(page, evaluation):
     symbols = {"infinite": "\u221e", "degC": "\u00b0C", "deg": "\u00b0", "us": "\u00b5s"}
     for _, name, *cells, evidence in evaluation.budget.rounded_lines():
-        own = [row[1:] for row in page.rows if row[:1] == [name]]
+        own = [row[1:] for row in page.rows if row and row[0].endswith(f"\n{name}")]
         (budget,) = (row for row in own if len(row) == 8)
         # values that a verification takes as they are come before the evidence
         *_, given = (row for row in own if len(row) == 1)
@@ -159,7 +161,11 @@ def test_the_budget_is_there_line_by_line_with_its_evidence(page, evaluation):
     for component, share in evaluation.budget.components().items():
         assert page.row(component) == [f"{100 * share:.1f} %"]
     correlated = [
-        row for row in page.rows if row[:1] == ["meter.electronics_delay"] and row[-1] == "+0.5"
+        row
+        for row in page.rows
+        if row
+        and row[0] == "delay in the electronics\nmeter.electronics_delay"
+        and row[-1] == "+0.5"
     ]
     assert correlated
 
@@ -234,7 +240,7 @@ def test_text_of_a_user_is_text_in_html():
     assert "<script>" not in html
     assert page.row("site") == [HOSTILE]
     assert page.row("remarks") == [HOSTILE * 3]
-    assert [row for row in page.rows if row == ["pipe.wall", HOSTILE]]
+    assert [row for row in page.rows if row == ["wall thickness\npipe.wall", HOSTILE]]
     assert "&lt;script&gt;" in fd.report(evaluation)._repr_html_()
 
 
@@ -391,5 +397,5 @@ def test_many_layers_and_long_words_are_set(tmp_path):
     site = fd.Site.from_toml(text.replace("[path]", f"{layers}\n[path]"))
     readings = {"transit_time_us": [290.0, 290.1], "time_difference_ns": [60.0, 62.0]}
     made = fd.report(site.evaluate(readings))
-    assert ["pipe.layer[15].thickness", "W" * 300] in Page(made.html()).rows
+    assert ["thickness of layer 15\npipe.layer[15].thickness", "W" * 300] in Page(made.html()).rows
     assert len(made.pdf()) > 10_000

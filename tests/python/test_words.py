@@ -20,7 +20,12 @@ def _budgets() -> list[fd.Budget]:
     points = [verified.point_budget(n) for n in range(len(verified.points))]
     points.append(verified.run_budget(0))
     series = site.evaluate_series(DEMO / "readings.csv", low_flow_cut_off="1 m3/h")
-    return [evaluation.budget, series.total, site.plan(["100 m3/h"], temperatures=["10 degC"]).budget(0), *points]
+    return [
+        evaluation.budget,
+        series.total,
+        site.plan(["100 m3/h"], temperatures=["10 degC"]).budget(0),
+        *points,
+    ]
 
 
 def test_every_input_has_words_and_the_words_have_keys() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flowdoubt import _core
 from flowdoubt._core import rounded_pair
 from flowdoubt.display import html
-from flowdoubt.display.words import dof, unit_of
+from flowdoubt.display.words import dof, named_inputs, unit_of
 from flowdoubt.edge.text import escape
 
 # Heading and style of each column.
@@ -26,7 +26,9 @@ _COLUMNS = (
 def budget_html(budget: _core.Budget) -> str:
     """Return a budget as a table, grouped by component, with the result below."""
     styles = [style for _, style in _COLUMNS]
-    lines = budget.rounded_lines()
+    # text of a user has no ends of lines any more
+    names = zip(named_inputs(budget), budget.rounded_lines(), strict=True)
+    lines = [[own, name, *cells] for name, (own, _, *cells) in names]
     rows = [html.heading(_COLUMNS)]
     for component, share in budget.components().items():
         if component:

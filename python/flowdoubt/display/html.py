@@ -15,9 +15,11 @@ COMPONENT = "border-top:1px solid;font-weight:bold"
 
 
 def cell(text: str, style: str, tag: str = "td", span: int = 1) -> str:
-    """Return a cell with text, over so many columns."""
+    """Return a cell with text, over so many columns; what follows an end of line is small."""
     wide = f' colspan="{span}"' if span > 1 else ""
-    return f'<{tag}{wide} style="{style}">{escape(text)}</{tag}>'
+    first, *more = text.split("\n")
+    small = "".join(f"<br><small>{escape(line)}</small>" for line in more)
+    return f'<{tag}{wide} style="{style}">{escape(first)}{small}</{tag}>'
 
 
 def row(cells: Iterable[str]) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 from flowdoubt import _core
 from flowdoubt._core import CAUTIONS, NOTHING_FITS
 from flowdoubt.display import html
+from flowdoubt.display.words import named
 from flowdoubt.edge.text import escape, small_print
 
 _COLUMNS = (
@@ -144,5 +145,6 @@ def target_html(target: _core.Target) -> str:
     """Return what is asked of each input as a table."""
     rows = [html.heading(_IMPROVEMENTS)]
     styles = [style for _, style in _IMPROVEMENTS]
-    rows.extend(html.row(map(html.cell, cells, styles)) for cells in target.shown())
+    asked = ((named(name), *cells) for name, *cells in target.shown())
+    rows.extend(html.row(map(html.cell, cells, styles)) for cells in asked)
     return f"<p><b>{escape(target.headline)}</b></p>{html.table(rows)}"

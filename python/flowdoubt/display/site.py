@@ -6,6 +6,7 @@ from flowdoubt import _core
 from flowdoubt._core import CAUTIONS
 from flowdoubt.display import html
 from flowdoubt.display.sketch import path_sketch
+from flowdoubt.display.words import named
 from flowdoubt.edge.text import small_print
 
 _STATED_COLUMNS = (
@@ -32,7 +33,7 @@ def site_html(site: _core.Site) -> str:
                 html.row([html.cell(component, f"{html.WORDS};{html.COMPONENT}", span=span)])
             )
         cells = (
-            line["input"],
+            named(line["input"]),
             line["estimate"],
             line["standard_uncertainty"],
             line["unit"],

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
+from flowdoubt import _core
 from flowdoubt._core import rounded_pair
+from flowdoubt.edge.text import shown
 
 _FORMS = (
     ("+/-", "\N{PLUS-MINUS SIGN}"),
@@ -25,6 +27,26 @@ def typographic(text: str) -> str:
 def unit_of(symbol: str) -> str:
     """Return the symbol of a unit as it is printed."""
     return {"us": "\N{MICRO SIGN}s", "deg": "\N{DEGREE SIGN}"}.get(symbol, typographic(symbol))
+
+
+def in_words(phrases: list[tuple[str, str]], words: dict[str, str] | None = None) -> str:
+    """Return what an input is, from keys and numbers; `words` are those of a language by key."""
+    english = _core._words_by_key()
+    told = [(words or english).get(key, english[key]).replace("{}", n) for key, n in phrases]
+    return ", ".join(told)
+
+
+def named(name: str, words: dict[str, str] | None = None) -> str:
+    """Return what an input is by its name, as a cell of a table: words over the path."""
+    phrases = _core._phrases_of(name)
+    return f"{in_words(phrases, words)}\n{shown(name)}" if phrases else shown(name)
+
+
+def named_inputs(budget: _core.Budget, words: dict[str, str] | None = None) -> list[str]:
+    """Return what the inputs of a budget are, as cells of a table: words over the path."""
+    names = map(shown, map(str, budget.columns()["input"]))
+    pairs = zip(names, budget._phrases(), strict=True)
+    return [f"{in_words(own, words)}\n{name}" if own else name for name, own in pairs]
 
 
 def suffix_of(symbol: str) -> str:

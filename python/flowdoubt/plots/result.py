@@ -54,7 +54,7 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     columns = budget.columns()
     names = [
         f"{shown_text(name)}\n{shown_text(component)}"
-        for name, component in zip(columns["input"], columns["component"], strict=True)
+        for name, component in zip(columns["words"], columns["component"], strict=True)
     ]
     size = np.abs(np.asarray(columns["contribution"], dtype=float))
     share = np.asarray(columns["share"], dtype=float)

@@ -51,7 +51,10 @@ class Group:
 
 @dataclass(frozen=True)
 class Table:
-    """A table; `columns` are headings with what they hold: ``name``, ``number`` or ``words``."""
+    """A table; `columns` are headings with what they hold: ``name``, ``number`` or ``words``.
+
+    What follows an end of line in a cell is small.
+    """
 
     columns: Sequence[tuple[str, str]]
     groups: Sequence[Group]

@@ -81,7 +81,7 @@ class _Page:
             )
         for row in group.rows:
             cells = (
-                f'<td class="{kind}">{_breakable(cell)}</td>'
+                f'<td class="{kind}">{_cell(cell)}</td>'
                 for kind, cell in zip(kinds, row, strict=True)
             )
             rows += f"<tr>{''.join(cells)}</tr>"
@@ -115,6 +115,13 @@ class _Page:
     def section(self, number: int, section: Section) -> str:
         blocks = "\n".join(map(self.block, section.blocks))
         return f"<section>\n<h2>{number} {escape(section.heading)}</h2>\n{blocks}\n</section>"
+
+
+def _cell(text: str) -> str:
+    """Return the text of a cell, whose second line is small."""
+    first, *more = text.split("\n")
+    small = "".join(f'<br><small class="path">{_breakable(line)}</small>' for line in more)
+    return f"{_breakable(first)}{small}"
 
 
 def _breakable(text: str) -> str:

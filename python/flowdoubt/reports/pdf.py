@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from importlib.resources import files
 from textwrap import shorten
 from typing import Any
 
-from flowdoubt.edge.text import shown
+from flowdoubt.edge.text import shown, shown_lines
 from flowdoubt.reports.blocks import Content
 from flowdoubt.reports.data import plain_data
 
@@ -25,16 +26,20 @@ def _breakable_word(word: str) -> str:
     )
 
 
-def _breakable(data: Any, key: str = "") -> Any:
+def _breakable(data: Any, key: str = "", fit: Callable[[str], str] = shown) -> Any:
     """Return the same data, fit to be shown, with places to break in long words of prose."""
     if key in {"svg", "attachments", "kind"}:
         return data
     if isinstance(data, str):
-        return _UNBROKEN.sub(lambda found: _breakable_word(found[0]), shown(data))
+        return _UNBROKEN.sub(lambda found: _breakable_word(found[0]), fit(data))
     if isinstance(data, (list, tuple)):
-        return [_breakable(each) for each in data]
+        return [_breakable(each, fit=fit) for each in data]
     if isinstance(data, dict):
-        return {name: _breakable(value, name) for name, value in data.items()}
+        # in a cell of a table, what follows an end of line is small
+        cells = {"rows": shown_lines}
+        return {
+            name: _breakable(value, name, cells.get(name, shown)) for name, value in data.items()
+        }
     return data
 
 

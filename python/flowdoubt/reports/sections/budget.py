@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from flowdoubt import plots
-from flowdoubt.display.words import percent, typographic, unit_of
+from flowdoubt.display.words import named, named_inputs, percent, typographic, unit_of
+from flowdoubt.edge.text import shown
 from flowdoubt.reports.blocks import Block, Figure, Group, Paragraph, Section, Table
 from flowdoubt.reports.figures import svg_of
 from flowdoubt.reports.sections.measured import Measured
@@ -23,11 +24,11 @@ def budget(measured: Measured) -> Section:
         (f"contribution, {measured.unit}", "number"),
         ("share", "number"),
     )
-    lines = budget.rounded_lines()
+    lines = list(zip(named_inputs(budget), budget.rounded_lines(), strict=True))
     groups = []
     for component, share in budget.components().items():
         rows = []
-        for own, name, estimate, u, unit, shape, freedom, *rest, _ in lines:
+        for name, (own, _, estimate, u, unit, shape, freedom, *rest, _) in lines:
             if own == component:
                 freedom = freedom.replace("infinite", "\N{INFINITY}")
                 rows.append((name, estimate, u, unit_of(unit), shape, freedom, *rest))
@@ -47,7 +48,8 @@ def budget(measured: Measured) -> Section:
     words = typographic(budget.result_in_words)
     blocks: list[Block] = [table, Paragraph(words, strong=True)]
     correlated = [
-        (*row["between"], f"{row['coefficient']:+.3g}") for row in measured.recorded["correlations"]
+        (*map(named, row["between"]), f"{row['coefficient']:+.3g}")
+        for row in measured.recorded["correlations"]
     ]
     if correlated:
         blocks.append(
@@ -63,8 +65,8 @@ def budget(measured: Measured) -> Section:
 
 def evidence(measured: Measured) -> Section:
     """Return the evidence of each input."""
-    columns = measured.evaluation.budget.columns()
-    stated = zip(columns["input"], columns["evidence"], strict=True)
-    rows = [(str(name), str(words) or "none given") for name, words in stated]
+    budget = measured.evaluation.budget
+    stated = zip(named_inputs(budget), budget.columns()["evidence"], strict=True)
+    rows = [(name, shown(str(words)) or "none given") for name, words in stated]
     table = Table((("input", "name"), ("evidence", "words")), (Group(rows),), widths=(1.0, 1.9))
     return Section("Evidence", [table])

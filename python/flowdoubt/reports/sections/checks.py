@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flowdoubt._core import rounded_pair
-from flowdoubt.display.words import unit_of
+from flowdoubt.display.words import named, unit_of
 from flowdoubt.reports.blocks import Block, Group, Items, Paragraph, Section, Table
 from flowdoubt.reports.sections.measured import Measured, sentence
 
@@ -67,7 +67,7 @@ def _reconciliation(measured: Measured) -> list[Block]:
     for row in found["adjustments"]:
         before = rounded_pair(row["before"], row["uncertainty_before"])
         after = rounded_pair(row["after"], row["uncertainty_after"])
-        rows.append((row["name"], *before, *after, unit_of(units.get(row["name"], ""))))
+        rows.append((named(row["name"]), *before, *after, unit_of(units.get(row["name"], ""))))
     words = (
         "The inputs were adjusted by least squares to agree with the measured transit time: "
         f"chi-square {found['chi_square']:.3g} with one degree of freedom, exceeded with "

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from flowdoubt import plots
 from flowdoubt._core import VERIFICATION_CAUTIONS, rounded_pair
-from flowdoubt.display.words import dof, score, suffix_of, typographic, unit_of
+from flowdoubt.display.words import dof, named, score, suffix_of, typographic, unit_of
 from flowdoubt.reports.blocks import (
     Block,
     Figure,
@@ -151,7 +151,7 @@ def verification_section(result: VerificationResult) -> Section:
         blocks.append(
             Table(
                 (("input or programmed value", "name"), ("taken as", "number")),
-                (Group(result.fixed),),
+                (Group([(named(name), value) for name, value in result.fixed]),),
                 "Values on the side of the meter that the error contains, right or wrong; their "
                 "uncertainty is none of the error.",
                 widths=(2.2, 1.0),
