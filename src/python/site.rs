@@ -8,6 +8,7 @@ use super::readings::readings_of;
 use super::table_options::StatedTable;
 use super::user_class::{Made, made_as, taken};
 use super::watched::watched;
+use crate::error::Error;
 use crate::model::Basis;
 use crate::site as core;
 use pyo3::prelude::*;
@@ -29,7 +30,8 @@ impl Site {
     fn new(value: &Bound<'_, PyAny>) -> PyResult<Self> {
         taken(
             value,
-            "Site.load(path) for a file, Site.from_toml(text) for the text of one",
+            "Site.load(path) for a file, Site.from_toml(text) for the text of one, or sections: \
+             Site(site={...}, liquid={...}, pipe={...}, path={...})",
         )
     }
 
@@ -79,6 +81,38 @@ impl Site {
         file: PathBuf,
     ) -> PyResult<Bound<'py, PyAny>> {
         made_as(class, Site(core::Site::from_toml(text, file)?))
+    }
+
+    /// A site of sections, as JSON.
+    #[classmethod]
+    fn _from_sections<'py>(class: &Bound<'py, PyType>, json: &str) -> PyResult<Bound<'py, PyAny>> {
+        let sections: serde_json::Value =
+            serde_json::from_str(json).map_err(|error| Error::Syntax {
+                format: "site",
+                reason: error.to_string(),
+            })?;
+        made_as(class, Site(core::Site::from_sections(&sections)?))
+    }
+
+    /// Return the text of a site file that says what the site is made from.
+    ///
+    /// It is that of its own file or, where that has no comments, such as the text of an alternative,
+    /// laid out by sections, with comments that say what each key is, its unit and what is usual. Read
+    /// again, it gives the same site.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     TOML.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/box/small_plastic_pipe.toml")
+    /// >>> fd.Site.from_toml(site.to_toml()).stated == site.stated
+    /// True
+    fn to_toml(&self) -> String {
+        self.0.to_toml()
     }
 
     /// A site from what pickle keeps of it: the name and the text of its file.
@@ -156,6 +190,40 @@ impl Site {
     fn path_layout<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
         let layout = self.0.path_layout();
         layout.map(|layout| layout_entry(py, &layout)).transpose()
+    }
+
+    /// What the file states, field by field: section, path, words, evidence and parts, each with its
+    /// path, words, text, the texts of a slider and those to choose from.
+    fn _fields<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let entry = |field: core::Field| {
+            let found = PyDict::new(py);
+            found.set_item("section", field.section)?;
+            found.set_item("path", field.path)?;
+            found.set_item("words", field.words)?;
+            found.set_item("evidence", field.evidence)?;
+            let part = |part: core::Part| {
+                let found = PyDict::new(py);
+                found.set_item("path", part.path)?;
+                found.set_item("words", part.words)?;
+                found.set_item("text", part.text)?;
+                found.set_item("rungs", part.rungs)?;
+                found.set_item("options", part.options)?;
+                Ok(found)
+            };
+            let parts = field.parts.into_iter().map(part);
+            found.set_item("parts", parts.collect::<PyResult<Vec<_>>>()?)?;
+            Ok(found)
+        };
+        self.0.fields()?.into_iter().map(entry).collect()
+    }
+
+    /// The site with other texts at paths of its file.
+    fn _with_texts(&self, texts: Vec<(String, String)>) -> PyResult<Made<Site>> {
+        let texts: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(path, text)| (path.as_str(), text.as_str()))
+            .collect();
+        Ok(Made(Site(self.0.with_texts(&texts)?)))
     }
 
     /// Evaluates readings: the path of a file, or columns by name.

@@ -1,5 +1,6 @@
 //! The site file: TOML sections as they are written.
 
+use super::laid_out::with_example;
 use super::readings_section::ReadingsSection;
 use super::section::{Section, SectionKeys};
 use super::syntax::parse_sections;
@@ -426,7 +427,7 @@ impl SiteFile {
     /// # Errors
     /// What is not TOML, an unknown key, a missing section or key, a value of the wrong kind.
     pub fn parse(text: &str, file: &Path) -> Result<SiteFile> {
-        parse_sections(text, file, "site file")
+        parse_sections(text, file, "site file").map_err(with_example)
     }
 
     /// The file that states these sections.

@@ -110,7 +110,7 @@ fn lacking_lines(lines: &[String], section: &str) -> Vec<String> {
 }
 
 /// The keys of a section, on or off, with the places of their lines.
-fn keys_of<'a>(
+pub(super) fn keys_of<'a>(
     lines: &'a [String],
     section: &'a str,
 ) -> impl Iterator<Item = (usize, &'a str)> + 'a {
@@ -128,4 +128,16 @@ fn keys_of<'a>(
 
 fn last_key(lines: &[String], section: &str) -> Option<usize> {
     keys_of(lines, section).map(|(place, _)| place).last()
+}
+
+/// The lines of prose directly above a key, on or off, without their signs of a comment.
+pub(super) fn prose_above(lines: &[String], section: &str, key: &str) -> Vec<String> {
+    let Some((place, _)) = keys_of(lines, section).find(|(_, own)| *own == key) else {
+        return Vec::new();
+    };
+    let above = lines[..place].iter().rev();
+    let prose = above.map_while(|line| line.strip_prefix("# "));
+    let mut prose: Vec<String> = prose.map(str::to_owned).collect();
+    prose.reverse();
+    prose
 }

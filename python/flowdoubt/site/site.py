@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Self
 
 from flowdoubt import _core
@@ -14,6 +14,7 @@ from flowdoubt.site.evaluation import Evaluation
 from flowdoubt.site.kit import checked_inventory
 from flowdoubt.site.readings import Readings, readings_of
 from flowdoubt.site.record import Record
+from flowdoubt.site.sections import sections_as_json
 from flowdoubt.site.series import Series, evaluate_series, status_rows
 from flowdoubt.site.tables import (
     ColumnName,
@@ -32,8 +33,78 @@ if TYPE_CHECKING:
 class Site(BeforeReadings):
     """A site as described by its file: pipe, liquid, sound path, meter and installation.
 
-    Make one with `Site.load` or `Site.from_toml`.
+    Make one with `Site.load` from a file, with `Site.from_toml` from its text, with
+    `Site.from_dict` from a dictionary, or from the sections of a site file by name.
+
+    Parameters
+    ----------
+    **sections
+        Sections as mappings of their keys: ``site``, ``liquid``, ``pipe`` and ``path``, and where
+        they are needed ``meter``, ``profile``, ``installation``, ``correlation``, ``readings``.
+        Keys are those of the site file. A quantity is text such as ``"7.1 mm"``, a number beside
+        its unit such as ``(7.1, "mm")`` or a pint quantity; readings are a list of these, or
+        ``([7.1, 7.2], "mm")``. Where a key has no unit it takes a plain number, a flag or text.
+
+    Raises
+    ------
+    FlowdoubtError
+        As for `Site.from_toml`, with the path of the key, such as ``pipe.wall``; a number without
+        its unit.
+
+    Examples
+    --------
+    >>> site = Site(
+    ...     site={"name": "cooling loop"},
+    ...     liquid={"kind": "water", "absolute_pressure": "4 bar"},
+    ...     pipe={
+    ...         "outside_diameter": {"value": (88.9, "mm"), "half_width": (0.5, "mm"),
+    ...                              "shape": "rectangular"},
+    ...         "wall": {"readings": ([3.2, 3.3, 3.2], "mm")},
+    ...         "material": "carbon steel",
+    ...     },
+    ...     path={
+    ...         "basis": "timed", "traverses": 2,
+    ...         "wedge_angle": (40, "deg"), "wedge_sound_speed": (2430, "m/s"),
+    ...     },
+    ... )
+    >>> "wall = { readings = [" in site.to_toml()
+    True
     """
+
+    def __new__(cls, value: object = None, /, **sections: Any) -> Self:
+        """Make a site of sections; the core makes it of a value of its own."""
+        return cls.from_dict(sections) if sections else super().__new__(cls, value)
+
+    @classmethod
+    def from_dict(cls, sections: Mapping[str, Mapping[str, Any] | Sequence[Any]]) -> Self:
+        """Make a site of the sections of a site file as nested mappings.
+
+        Parameters
+        ----------
+        sections
+            As the arguments of `Site`, such as ``{"pipe": {"wall": "7.1 mm", ...}, ...}``. What is
+            ``None`` is not stated.
+
+        Returns
+        -------
+        Site
+            ``to_toml()`` is the file that says the same, with comments.
+
+        Raises
+        ------
+        FlowdoubtError
+            As for `Site.from_toml`, with the path of the key; a number without its unit.
+
+        Examples
+        --------
+        >>> import tomllib
+        >>> sections = tomllib.loads(Site.starter())
+        >>> sections["pipe"]["wall"] = {"value": (7.1, "mm"), "standard_uncertainty": (0.05, "mm")}
+        >>> site = Site.from_dict(sections)
+        >>> [line["estimate"] for line in site.stated if line["input"] == "pipe.wall"]
+        ['7.100']
+        """
+        return cls._from_sections(sections_as_json(sections))
 
     @staticmethod
     def starter(basis: str = "timed", liquid: str = "water") -> str:

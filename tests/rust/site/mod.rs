@@ -3,6 +3,7 @@
 mod contradictions;
 mod display;
 pub mod file;
+mod in_memory;
 mod installation;
 mod instruments;
 mod liquids;
