@@ -17,6 +17,7 @@
 //! | [`kit`] | instruments that one owns against what a site needs: what fits, what to take, what was delivered |
 //! | [`plan`] | before going to site: expected uncertainty over flows, alternatives, the way to a target |
 //! | [`verify`] | the meter against a reference: error, meter factor, scores, conformity |
+//! | [`difference`] | two flows, of two periods or two meters: their difference with what they have in common |
 //! | [`mark_out`] | where the sensors go on the pipe, and what it costs to miss the place |
 //! | [`evaluate`] | readings to flow, with budget, Monte Carlo, warnings, checks on site, reconciliation; logs to totals; many sites |
 //! | [`site`] | a site and its file: sections, stated values, alternatives |
@@ -54,7 +55,7 @@
 //!
 //! | feature | what it brings |
 //! |---|---|
-//! | `site` (default) | sites and what is done with them: [`site`], [`model`], [`evaluate`], [`plan`], [`commission`], [`mark_out`], [`verify`], [`record`]; `pipe::Material`, the table of materials; inputs as text |
+//! | `site` (default) | sites and what is done with them: [`site`], [`model`], [`evaluate`], [`plan`], [`commission`], [`mark_out`], [`verify`], [`difference`], [`record`]; `pipe::Material`, the table of materials; inputs as text |
 //! | `workbook` | readings in workbooks (`.xlsx`) beside text |
 //! | `python` | the bindings, with `workbook`; built by maturin only |
 //!
@@ -100,6 +101,8 @@ mod bounds;
 #[cfg(feature = "site")]
 pub mod commission;
 mod derivation;
+#[cfg(feature = "site")]
+pub mod difference;
 #[cfg(feature = "site")]
 mod digest;
 pub mod error;

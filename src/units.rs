@@ -132,6 +132,15 @@ pub struct Unit {
 }
 
 impl Unit {
+    /// Percent, in which relative differences are shown.
+    pub(crate) fn percent() -> Unit {
+        Unit {
+            factor: 1e-2,
+            symbol: "%".into(),
+            ..Dimension::Ratio.si_unit()
+        }
+    }
+
     /// A unit in which numbers are kept as they are.
     pub fn named(symbol: impl Into<Cow<'static, str>>) -> Unit {
         let symbol = symbol.into();

@@ -1,9 +1,10 @@
 //! What an evaluation knows of one quantity, whose terms may be several inputs.
 
 use super::Evaluation;
-use crate::model::{Quantity, SiteModel};
+use crate::model::{Origin, Quantity, SiteModel};
 use crate::scalar::Dual;
-use crate::uncertainty::{InputSet, effective_dof};
+use crate::site::Site;
+use crate::uncertainty::{Input, InputSet, effective_dof};
 
 impl Evaluation {
     /// The estimate of a quantity in SI units: the sum of its terms; `None` without any.
@@ -28,6 +29,16 @@ impl Evaluation {
         let fixed = fixed.map(|input| Dual::fixed(input.estimate()));
         let x: Vec<Dual<f64, 1>> = fixed.chain([Dual::variable(term, 0)]).collect();
         model.steps(&x).volume_flow
+    }
+}
+
+impl Site {
+    /// Whether an input is the mean of readings of the meter, and so belongs to them alone.
+    pub(crate) fn is_read(&self, quantity: Quantity, input: &Input) -> bool {
+        let origin = quantity.row().origin;
+        let read = matches!(origin, Origin::Readings | Origin::ReadingsOrSiteFile);
+        let mut stated = self.stated.iter();
+        read && !stated.any(|(_, stated)| stated.name() == input.name())
     }
 }
 

@@ -343,6 +343,26 @@ impl Quantity {
         }
     }
 
+    /// The quantity of an input, by its name: the path of the quantity, or that with what makes one
+    /// of its terms.
+    pub(crate) fn of_input(name: &str) -> Option<Quantity> {
+        if let Some(rest) = name.strip_prefix("pipe.layer[") {
+            let (number, key) = rest.split_once("].")?;
+            let place = number.parse::<u16>().ok()?.checked_sub(1)?;
+            return match key.split('.').next()? {
+                "thickness" => Some(Quantity::LayerThickness(place)),
+                "sound_speed" => Some(Quantity::LayerSoundSpeed(place)),
+                _ => None,
+            };
+        }
+        let is_term = |path: &str| {
+            let rest = name.strip_prefix(path);
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+        };
+        let mut all = Self::ALL.iter().copied();
+        all.find(|quantity| is_term(&quantity.path()))
+    }
+
     /// The symbol of the quantity in equations.
     pub fn symbol(self) -> Cow<'static, str> {
         match self {

@@ -6,6 +6,7 @@ mod combined_means;
 mod commissioning;
 mod comparison;
 mod conformity;
+mod difference;
 mod elementwise;
 mod error;
 mod evaluation;
@@ -71,6 +72,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     kit::register(module)?;
     plan::register(module)?;
     series::register(module)?;
+    difference::register(module)?;
     sites::register(module)?;
     module.add_function(wrap_pyfunction!(budget::rounded, module)?)?;
     module.add_function(wrap_pyfunction!(budget::rounded_pair, module)?)?;

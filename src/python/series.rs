@@ -32,7 +32,7 @@ struct Columns {
 #[pyclass(frozen, subclass, module = "flowdoubt._core")]
 pub(super) struct Series {
     /// Without its columns.
-    series: core::Series,
+    pub(super) series: core::Series,
     columns: Columns,
     /// Times as a file has them.
     stamps: Option<Vec<String>>,

@@ -329,8 +329,7 @@ impl Site {
 
 /// Whether an input belongs to the mounting, by its name.
 fn is_of_mounting(name: &str) -> bool {
-    let mut all = Quantity::ALL.iter();
-    all.any(|q| q.belongs_to() == Belonging::Mounting && name.starts_with(&*q.path()))
+    Quantity::of_input(name).is_some_and(|q| q.belongs_to() == Belonging::Mounting)
 }
 
 /// What was programmed into a meter that shows the flow, by key in the site file.

@@ -23,6 +23,7 @@ mod rows;
 mod second_order;
 mod table;
 mod type_a;
+pub(crate) mod union;
 
 pub(crate) use budget::gradients;
 pub use budget::{Budget, BudgetLine, Subtotal, propagate};

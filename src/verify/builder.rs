@@ -3,7 +3,6 @@
 use super::file::{
     Entry, MeterPlace, PriorSection, ReferenceKind, Rule, RunSection, Start, VerificationFile,
 };
-use super::inputs_of_all_runs::Own;
 use super::judgement::{Judgement, limits};
 use super::quantity::ReferenceQuantity;
 use super::question::{Indicated, Question};
@@ -14,6 +13,7 @@ use crate::evaluate::Readings;
 use crate::line_numbers::Lines;
 use crate::site::{Stated, StatedCorrelation, Subject, read_stated};
 use crate::uncertainty::Distribution;
+use crate::uncertainty::union::Own;
 use crate::units::{Dimension, difference, quantity};
 use std::ops::RangeInclusive;
 use std::path::Path;

@@ -1,26 +1,16 @@
 //! The inputs of all runs as one set, and both sides of each run as functions of them.
 
 use super::file::MeterPlace;
-use super::inputs_of_all_runs::{Own, Union};
 use super::model::{RunModel, RunsModel};
 use super::question::{FixedValue, Indicated, Question, programmed};
 use super::reference::{LiquidChange, ReferenceModel};
 use super::verification::{Run, Verification};
 use crate::error::Result;
 use crate::evaluate::Evaluation;
-use crate::model::{LiquidModel, Origin, Quantity, Renewed};
+use crate::model::{LiquidModel, Quantity, Renewed};
 use crate::site::Site;
 use crate::uncertainty::Input;
-
-/// Whether an input of a site is the mean of readings of the meter, and so belongs to its run.
-fn is_read(site: &Site, quantity: Quantity, input: &Input) -> bool {
-    let origin = quantity.row().origin;
-    let read = matches!(origin, Origin::Readings | Origin::ReadingsOrSiteFile);
-    read && !site
-        .stated
-        .iter()
-        .any(|(_, stated)| stated.name() == input.name())
-}
+use crate::uncertainty::union::{Own, Union};
 
 /// Whether an input is drawn anew when the sensors are mounted anew; the instruments with which its
 /// quantity was measured stay the same.
@@ -32,7 +22,7 @@ fn is_of_placement(quantity: Quantity, input: &Input) -> bool {
 fn site_inputs(site: &Site, evaluation: &Evaluation, run: &Run) -> Vec<Own> {
     let terms = evaluation.model.terms().iter();
     let named = |(quantity, input): (&Quantity, &Input)| {
-        let scatters = is_read(site, *quantity, input);
+        let scatters = site.is_read(*quantity, input);
         let name = if scatters {
             format!("run[{}].{}", run.number, input.name())
         } else if is_of_placement(*quantity, input) {
@@ -144,7 +134,7 @@ pub(super) fn fixed_values(
     if verification.indicated == Indicated::Computed {
         let terms = model.terms().iter().zip(evaluation.inputs.inputs());
         let own = terms.filter(|(quantity, input)| {
-            verification.question.fixes(**quantity) && !is_read(site, **quantity, input)
+            verification.question.fixes(**quantity) && !site.is_read(**quantity, input)
         });
         fixed.extend(own.map(|(_, input)| FixedValue::of(input)));
     }

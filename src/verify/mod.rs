@@ -28,7 +28,6 @@ mod decision;
 mod file;
 mod in_situ;
 mod inputs_and_sides;
-mod inputs_of_all_runs;
 mod judgement;
 mod model;
 mod quantity;

@@ -1,12 +1,12 @@
 //! The measurement models of a verification: run by run, and the mean of each flow point.
 
-use super::inputs_of_all_runs::Term;
 use super::quantity::ReferenceQuantity;
 use super::question::{Indicated, Question, enters_reference};
 use super::reference::{AtMeter, ReferenceModel, ReferenceSteps, Values};
 use crate::error::Result;
 use crate::model::{Belonging, Quantity, SiteModel};
 use crate::scalar::Scalar;
+use crate::uncertainty::union::Term;
 use crate::uncertainty::{MeasurementModel, Output};
 use crate::units::{Dimension, Unit};
 
@@ -143,14 +143,6 @@ pub(super) const REFERENCE_FLOW: usize = 3;
 /// Outputs of a run.
 pub(super) const OF_RUN: usize = 4;
 
-pub(super) fn percent() -> Unit {
-    Unit {
-        factor: 1e-2,
-        symbol: "%".into(),
-        ..Dimension::Ratio.si_unit()
-    }
-}
-
 impl MeasurementModel for RunsModel {
     type Outputs<S: Scalar> = Vec<S>;
 
@@ -161,7 +153,7 @@ impl MeasurementModel for RunsModel {
                 unit,
             };
             [
-                named("error", percent()),
+                named("error", Unit::percent()),
                 named("meter factor", Dimension::Ratio.si_unit()),
                 named("flow by the meter", self.flow_unit.clone()),
                 named("flow by the reference", self.flow_unit.clone()),
@@ -239,7 +231,7 @@ impl MeasurementModel for PointsModel {
                 unit,
             };
             [
-                named("error", percent()),
+                named("error", Unit::percent()),
                 named("meter factor", Dimension::Ratio.si_unit()),
                 named("flow", self.flow_unit.clone()),
             ]

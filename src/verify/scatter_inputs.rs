@@ -1,10 +1,10 @@
 //! The scatter of the runs as inputs of the errors of the flow points.
 
-use super::inputs_of_all_runs::Own;
 use super::scatter::{Groups, Repeatability, Reproducibility, repeatability};
 use super::verification::Verification;
 use crate::error::Result;
 use crate::uncertainty::Input;
+use crate::uncertainty::union::Own;
 
 /// What the scatter of the runs tells.
 pub(super) struct Scatter {
@@ -91,7 +91,7 @@ pub(super) fn reproducibility_input(placements: &Placements, deviation: f64) -> 
 /// An input of the scatter of errors.
 fn scatter_input(name: String, u: f64, dof: f64, component: &str, why: String) -> Result<Own> {
     let input = Input::with_standard_uncertainty(&name, 0.0, u, dof)?
-        .shown_in(super::model::percent())
+        .shown_in(crate::units::Unit::percent())
         .in_component(component)
         .evidence_in_words(why);
     Ok(Own {

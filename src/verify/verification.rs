@@ -1,7 +1,6 @@
 //! A verification as its file describes it: the runs, the reference and how they are judged.
 
 use super::file::{MeterPlace, ReferenceKind, RepeatabilityFrom};
-use super::inputs_of_all_runs::Own;
 use super::judgement::Judgement;
 use super::quantity::ReferenceQuantity;
 use super::question::{Indicated, Question};
@@ -9,6 +8,7 @@ use super::reference_curves::Curves;
 use super::required_quantities::Setting;
 use crate::evaluate::Readings;
 use crate::site::StatedCorrelation;
+use crate::uncertainty::union::Own;
 use std::path::PathBuf;
 use std::sync::Arc;
 

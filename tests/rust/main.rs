@@ -5,6 +5,7 @@
 mod acoustics;
 mod bits;
 mod commission;
+mod difference;
 mod error;
 mod evaluate;
 mod hostile_text;

@@ -7,7 +7,7 @@ import sys
 from typing import Any
 
 from flowdoubt._core import CAUTIONS, VERIFICATION_CAUTIONS, __version__
-from flowdoubt.cli import commands
+from flowdoubt.cli import commands, completion, difference
 
 
 class _Parser(argparse.ArgumentParser):
@@ -169,6 +169,8 @@ def parser() -> argparse.ArgumentParser:
     _add_plan(parsers)
     _add_series(parsers)
     _add_sites(parsers)
+    difference.add(parsers)
+    completion.add(parsers)
     return made
 
 
@@ -418,6 +420,12 @@ def _add_series(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "--period",
         choices=["day", "week", "month"],
         help="print totals of calendar periods as well",
+    )
+    series.add_argument(
+        "--difference",
+        nargs=2,
+        metavar="PERIOD",
+        help="of the mean flows of two periods, such as 2026-09 2026-10, with what is common to them",
     )
     _add_table(series)
     series.add_argument("--csv", metavar="FILE", help="write flow and uncertainty of every row")

@@ -13,6 +13,7 @@ from flowdoubt.cli.output import DONE, NO, UNDECIDED, say
 from flowdoubt.edge.errors import refuse
 from flowdoubt.edge.text import shown
 from flowdoubt.reports import report as report_of
+from flowdoubt.site import difference as difference_of
 from flowdoubt.site import Inventory, Record, Site, Verification, evaluate_sites
 from flowdoubt.verification import VERIFICATION_CAUTIONS
 
@@ -325,6 +326,10 @@ def series(arguments: argparse.Namespace) -> int:
     if arguments.csv is not None:
         series.save(arguments.csv, arguments.overwrite)
     say(series)
+    if arguments.difference:
+        first, second = arguments.difference
+        found = difference_of((series, first), (series, second), same="mounting")
+        say(f"\n{found.in_words}")
     say(f"\n{CAUTIONS}")
     return DONE
 

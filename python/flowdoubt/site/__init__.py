@@ -1,6 +1,7 @@
 """What a user holds: a site, and what comes of it."""
 
 from flowdoubt.site.commissioning import Commissioned, Commissioning
+from flowdoubt.site.difference import Difference, difference
 from flowdoubt.site.evaluation import Evaluation
 from flowdoubt.site.kit import Inventory, KitList
 from flowdoubt.site.many import SiteTable, evaluate_sites
@@ -14,6 +15,7 @@ from flowdoubt.site.verification import Verification, VerificationResult
 __all__ = [
     "Commissioned",
     "Commissioning",
+    "Difference",
     "Evaluation",
     "Inventory",
     "KitList",
@@ -28,6 +30,7 @@ __all__ = [
     "Target",
     "Verification",
     "VerificationResult",
+    "difference",
     "evaluate_sites",
     "reproduce",
 ]

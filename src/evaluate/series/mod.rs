@@ -370,7 +370,7 @@ impl Series {
     }
 
     /// Whether a line of the budget is the scatter of readings.
-    pub(super) fn scatters(&self, input: &str) -> bool {
+    pub(crate) fn scatters(&self, input: &str) -> bool {
         let mut readings = self.readings.iter();
         input == pulses_and_counters::LINE
             || readings.any(|channel| channel.quantity().path() == input)

@@ -1,32 +1,32 @@
-//! The union of the inputs of all runs: what several runs share is one input.
+//! The union of the inputs of several measurements: what they share is one input.
 
+use super::{Input, InputSet};
 use crate::error::{Error, Result};
 use crate::scalar::Scalar;
-use crate::uncertainty::{Input, InputSet};
 use std::collections::{HashMap, HashSet};
 
-/// What a run makes of an input of the union.
+/// What a measurement, such as a run of a verification, makes of an input of the union.
 ///
 /// An uncertainty that depends on the state of a run (that of a profile law on the Reynolds number, that of a
 /// percentage on the reading) is one uncertainty of different size in each: the same deviation, scaled.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Term {
+pub(crate) struct Term {
     /// Which input.
-    pub(super) input: usize,
+    pub(crate) input: usize,
     /// Its estimate in the union.
     centre: f64,
     /// The estimate that the run has for it.
     estimate: f64,
     /// The standard uncertainty that the run has for it, over that in the union.
-    scale: f64,
+    pub(crate) scale: f64,
     /// Whether it is the mean of repeated readings of this run alone, whose scatter shows in the
     /// scatter of the runs.
-    pub(super) scatters: bool,
+    pub(crate) scatters: bool,
 }
 
 impl Term {
     /// The value for the run.
-    pub(super) fn value<S: Scalar>(&self, x: &[S]) -> S {
+    pub(crate) fn value<S: Scalar>(&self, x: &[S]) -> S {
         let x = x[self.input];
         if self.scale == 1.0 && self.estimate == self.centre {
             return x;
@@ -35,23 +35,23 @@ impl Term {
     }
 
     /// The estimate for the run.
-    pub(super) fn at_estimate<S: Scalar>(&self) -> S {
+    pub(crate) fn at_estimate<S: Scalar>(&self) -> S {
         S::constant(self.estimate)
     }
 }
 
-/// An input as a run knows it.
+/// An input as one of the measurements knows it.
 #[derive(Debug, Clone)]
-pub(super) struct Own {
+pub(crate) struct Own {
     /// Its name in the union.
-    pub(super) name: String,
-    pub(super) input: Input,
-    pub(super) scatters: bool,
+    pub(crate) name: String,
+    pub(crate) input: Input,
+    pub(crate) scatters: bool,
 }
 
-/// Collects the inputs of runs.
+/// Collects the inputs of measurements.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Union {
+pub(crate) struct Union {
     /// The input with the largest uncertainty of each name.
     inputs: Vec<Input>,
     places: HashMap<String, usize>,
@@ -62,7 +62,7 @@ pub(super) struct Union {
 
 impl Union {
     /// Takes in an input; its place is returned.
-    pub(super) fn take(&mut self, own: &Own) -> usize {
+    pub(crate) fn take(&mut self, own: &Own) -> usize {
         match self.places.get(&own.name) {
             Some(&place) => {
                 let known = &mut self.inputs[place];
@@ -81,7 +81,7 @@ impl Union {
     }
 
     /// Takes in a correlation between two inputs of the union; once is enough.
-    pub(super) fn correlate(&mut self, a: &str, b: &str, coefficient: f64) {
+    pub(crate) fn correlate(&mut self, a: &str, b: &str, coefficient: f64) {
         let names = if a <= b { [a, b] } else { [b, a] };
         if self.paired.insert(names.map(str::to_owned)) {
             self.pairs.push((a.to_owned(), b.to_owned(), coefficient));
@@ -89,7 +89,7 @@ impl Union {
     }
 
     /// Refuses a name that no input has.
-    pub(super) fn check_name(&self, name: &str) -> Result<()> {
+    pub(crate) fn check_name(&self, name: &str) -> Result<()> {
         if self.places.contains_key(name) {
             return Ok(());
         }
@@ -98,7 +98,7 @@ impl Union {
     }
 
     /// The terms of a run, once all inputs are known.
-    pub(super) fn terms(&self, own: &[Own]) -> Vec<Term> {
+    pub(crate) fn terms(&self, own: &[Own]) -> Vec<Term> {
         let term = |own: &Own| {
             let input = self.places[&own.name];
             let (mine, all) = (&own.input, &self.inputs[input]);
@@ -118,7 +118,7 @@ impl Union {
     ///
     /// # Errors
     /// Those of [`InputSet::correlated`].
-    pub(super) fn into_inputs(self) -> Result<InputSet> {
+    pub(crate) fn into_inputs(self) -> Result<InputSet> {
         InputSet::correlated(self.inputs, &self.pairs)
     }
 }
