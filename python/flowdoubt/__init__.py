@@ -73,6 +73,7 @@ from flowdoubt._core import (
 )
 from flowdoubt.display.notebook_errors import install as _install
 from flowdoubt.edge.guard import guard as _guard
+from flowdoubt.exports import export
 from flowdoubt.models import (
     AdaptiveTrials,
     Budget,
@@ -210,6 +211,7 @@ __all__ = [
     "evaluate_sites",
     "exact",
     "exponential",
+    "export",
     "gamma",
     "glycol",
     "half_width",

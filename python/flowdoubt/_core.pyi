@@ -872,7 +872,7 @@ class InterchangedZero:
     @property
     def steady(self) -> bool: ...
 
-@final
+@disjoint_base
 class Difference:
     def __new__(cls, value: object) -> Self: ...
     @property
@@ -897,8 +897,7 @@ class Difference:
     def estimate(self) -> float: ...
     @property
     def standard_uncertainty(self) -> float: ...
-    @property
-    def expanded(self) -> Expanded: ...
+    def expanded(self, coverage_probability: float | None = None) -> Expanded: ...
     @property
     def correlation(self) -> float | None: ...
     @property
@@ -912,14 +911,15 @@ class Difference:
     def to_dict(self) -> dict[str, Any]: ...
 
 def difference(
-    first: Evaluation | Series | tuple[Series, str],
-    second: Evaluation | Series | tuple[Series, str],
+    first: object,
+    second: object,
     labels: tuple[str, str] | None,
     same: str,
     also: list[str],
     but: list[str],
 ) -> fd.Difference: ...
 
+@final
 class Reconciliation:
     @property
     def before(self) -> fd.Budget: ...

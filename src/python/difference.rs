@@ -140,11 +140,27 @@ impl Difference {
             .difference_from_si(budget.standard_uncertainty)
     }
 
-    /// The expanded uncertainty of the difference, in `unit`, at the coverage probability of the
-    /// first site, with its coverage factor.
-    #[getter]
-    fn expanded(&self) -> PyResult<Expanded> {
-        let expanded = self.0.expanded()?;
+    /// The expanded uncertainty of the difference, in `unit`, with its coverage factor. JCGM 100:2008,
+    /// clause 6.
+    ///
+    /// Parameters
+    /// ----------
+    /// coverage_probability
+    ///     From above 0 to below 1; that of the first site if not given.
+    ///
+    /// Returns
+    /// -------
+    /// Expanded
+    ///     Expanded uncertainty, coverage factor and degrees of freedom.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     A coverage probability that is not strictly between 0 and 1.
+    #[pyo3(signature = (coverage_probability = None))]
+    fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
+        let p = coverage_probability.unwrap_or(self.0.coverage_probability);
+        let expanded = self.0.difference.expanded(p)?;
         Ok(Expanded::of(expanded, &self.0.difference.output.unit))
     }
 

@@ -61,12 +61,12 @@ def test_exceptions_are_named(two):
 
 @pytest.mark.parametrize("side", [None, 3.0, "site.toml", ("a", "b"), [1, 2]])
 def test_what_is_no_flow_is_refused(two, side):
-    with pytest.raises(fd.InputError, match="second: found .*allowed: an evaluation, a record"):
+    with pytest.raises(fd.InputError, match=r"second: found .*allowed: an evaluation, a record"):
         fd.difference(two[0], side, same="pipe")
 
 
 def test_a_word_that_says_nothing_is_refused(two):
-    with pytest.raises(fd.InputError, match="same: .*allowed: .*meter_and_pipe"):
+    with pytest.raises(fd.InputError, match=r"same: .*allowed: .*meter_and_pipe"):
         fd.difference(*two, same="everything")
 
 
@@ -90,7 +90,7 @@ def test_periods_of_a_series(site):
         np.sqrt(weights @ covariance @ weights), rel=1e-6
     )
     assert found.differs
-    with pytest.raises(fd.InputError, match="2026-12.*2026-11"):
+    with pytest.raises(fd.InputError, match=r"2026-12.*2026-11"):
         fd.difference((series, "2026-10"), (series, "2026-12"), same="mounting")
 
 

@@ -144,13 +144,14 @@ fn the_relative_difference_is_that_of_the_ratio() {
         1e-9,
         "u of the ratio",
     );
-    // a factor that both have in common cancels from a ratio, not from a difference
+    // a factor that both have in common cancels from a ratio but for what it does to the profile
+    // (u = 0.45 %), and does not from a difference
     let line = |budget: &flowdoubt::uncertainty::Budget| {
         let mut lines = budget.lines.iter();
         let line = lines.find(|line| line.input.name() == "meter.calibration_factor");
         line.map(|line| line.contribution.abs())
     };
-    assert!(line(relative).expect("line") < 1e-12);
+    assert!(line(relative).expect("line") < 1e-4);
     assert!(line(&found.difference).expect("line") > 0.0);
 }
 

@@ -425,7 +425,7 @@ def _add_series(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "--difference",
         nargs=2,
         metavar="PERIOD",
-        help="of the mean flows of two periods, such as 2026-09 2026-10, with what is common to them",
+        help="of the mean flows of two periods, such as 2026-09 2026-10",
     )
     _add_table(series)
     series.add_argument("--csv", metavar="FILE", help="write flow and uncertainty of every row")

@@ -13,8 +13,8 @@ from flowdoubt.cli.output import DONE, NO, UNDECIDED, say
 from flowdoubt.edge.errors import refuse
 from flowdoubt.edge.text import shown
 from flowdoubt.reports import report as report_of
-from flowdoubt.site import difference as difference_of
 from flowdoubt.site import Inventory, Record, Site, Verification, evaluate_sites
+from flowdoubt.site import difference as difference_of
 from flowdoubt.verification import VERIFICATION_CAUTIONS
 
 

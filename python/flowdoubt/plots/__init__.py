@@ -18,6 +18,7 @@ from flowdoubt.plots.path import profile_factor, profile_path, sound_path
 from flowdoubt.plots.plan import uncertainty_against_flow
 from flowdoubt.plots.profile import profile_laws, profile_roughness
 from flowdoubt.plots.result import contributions, distribution
+from flowdoubt.plots.saving import save
 from flowdoubt.plots.series import period_totals, series
 from flowdoubt.plots.verification import verification
 
@@ -32,6 +33,7 @@ __all__ = [
     "profile_laws",
     "profile_path",
     "profile_roughness",
+    "save",
     "series",
     "sound_path",
     "uncertainty_against_flow",

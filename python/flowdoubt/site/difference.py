@@ -73,5 +73,7 @@ def difference(
     >>> print(fd.difference(first, first, same="mounting").verdict)
     no difference is shown: it is within its expanded uncertainty
     """
-    sides = [side.recomputed()[0] if isinstance(side, Record) else side for side in (first, second)]
-    return _core.difference(*sides, labels, same, list(also), list(but))
+    one, other = (
+        side.recomputed()[0] if isinstance(side, Record) else side for side in (first, second)
+    )
+    return _core.difference(one, other, labels, same, list(also), list(but))

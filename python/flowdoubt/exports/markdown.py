@@ -1,0 +1,36 @@
+"""Tables as Markdown."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from flowdoubt.exports.table import Table
+
+# what Markdown would take for more than a letter; a line of a table ends at a line
+_MARKUP = re.compile(r"([\\`*_\[\]<>|#~])")
+
+
+def _escaped(text: str) -> str:
+    return _MARKUP.sub(r"\\\1", text)
+
+
+def _line(cells: Sequence[str]) -> str:
+    return f"| {' | '.join(cells)} |"
+
+
+def markdown_of(tables: Sequence[Table]) -> bytes:
+    """Return the tables, each below its title, with its notes."""
+    parts = []
+    for table in tables:
+        lines = [f"## {_escaped(table.title)}", ""]
+        if table.headings:
+            lines += [
+                _line([_escaped(heading) for heading in table.headings]),
+                _line(["---:" if number else "---" for number in table.numbers]),
+                *(_line([_escaped(each.text) for each in row]) for row in table.rows),
+                "",
+            ]
+        lines += [part for note in table.notes for part in (_escaped(note), "")]
+        parts.append("\n".join(lines))
+    return "\n".join(parts).encode()
