@@ -71,7 +71,11 @@ def test_a_word_that_says_nothing_is_refused(two):
 
 
 def test_periods_of_a_series(site):
-    times = np.arange(np.datetime64("2026-10-30T00:00"), np.datetime64("2026-11-03T00:00"), 600)
+    times = np.arange(
+        np.datetime64("2026-10-30T00:00"),
+        np.datetime64("2026-11-03T00:00"),
+        np.timedelta64(10, "m"),
+    )
     times = times.astype("datetime64[s]")
     scatter = np.resize([0.0, 3.1, -2.2, 1.4, -3.3, 0.9, 2.6], len(times))
     log = {
@@ -83,8 +87,8 @@ def test_periods_of_a_series(site):
     series = site.evaluate_series(log, period="month", time_zone="UTC")
     found = fd.difference((series, "2026-10"), (series, "2026-11"), same="mounting")
     assert found.labels == ("2026-10", "2026-11")
-    covariance = np.array(series.period_covariance())
-    hours = np.array([period["duration_s"] for period in series.periods()]) / 3600
+    covariance = np.array(series.period_covariance)
+    hours = np.array(series.periods()["duration_s"]) / 3600
     weights = np.array([-1, 1]) / hours
     assert found.standard_uncertainty == pytest.approx(
         np.sqrt(weights @ covariance @ weights), rel=1e-6

@@ -170,7 +170,7 @@ def parser() -> argparse.ArgumentParser:
     _add_series(parsers)
     _add_sites(parsers)
     difference.add(parsers)
-    completion.add(parsers)
+    completion.add(parsers, made)
     return made
 
 

@@ -16,8 +16,10 @@ _FILES = {
 _FOLDERS = {"folder", "readings_below"}
 
 
-def add(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Add the command to those there are."""
+def add(
+    parsers: argparse._SubParsersAction[argparse.ArgumentParser], parser: argparse.ArgumentParser
+) -> None:
+    """Add the command to those there are of a parser, which it completes."""
     command = parsers.add_parser(
         "completion",
         help="print what a shell needs to complete commands, options and names of files",
@@ -26,18 +28,15 @@ def add(parsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "pip install 'flowdoubt[completion]'.",
     )
     command.add_argument("shell", choices=["bash", "zsh", "tcsh"], help="the shell")
-    command.set_defaults(run=run)
+    command.set_defaults(run=run, parser=parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the script of a shell."""
     import shtab
 
-    from flowdoubt.cli.arguments import parser
-
-    made = parser()
-    _mark_files(made, shtab.FILE, shtab.DIRECTORY)
-    print(shtab.complete(made, shell=arguments.shell))
+    _mark_files(arguments.parser, shtab.FILE, shtab.DIRECTORY)
+    print(shtab.complete(arguments.parser, shell=arguments.shell))
     return DONE
 
 

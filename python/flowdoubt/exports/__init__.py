@@ -14,7 +14,7 @@ _SUFFIXES = (".docx", ".md", ".xlsx")
 def export(thing: Any, path: str | os.PathLike[str], overwrite: bool = False) -> None:
     """Write the tables of a result; the suffix ``.xlsx``, ``.docx`` or ``.md`` tells the form.
 
-    A workbook has a sheet for each table, and numbers with all their digits that are shown
+    A workbook has a sheet for each table, and numbers with sixteen digits that are shown
     rounded; documents and Markdown have the rounded ones. A text that a spreadsheet would take
     for a formula stays text. The file is there as a whole or not at all.
 

@@ -30,7 +30,7 @@ _BUDGET = (
     ("evidence", False),
 )
 _COLUMNS = (
-    *("estimate", "standard_uncertainty", "unit", "distribution", "degrees_of_freedom"),
+    *("estimate", "standard_uncertainty", "unit", "distribution", "dof"),
     *("sensitivity", "contribution", "share", "evidence"),
 )
 

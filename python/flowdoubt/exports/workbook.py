@@ -1,4 +1,4 @@
-"""Tables as a workbook (.xlsx): numbers as numbers with all their digits, shown rounded."""
+"""Tables as a workbook (.xlsx): numbers as numbers with sixteen digits, shown rounded."""
 
 from __future__ import annotations
 
