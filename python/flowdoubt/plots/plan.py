@@ -8,7 +8,7 @@ import numpy as np
 
 from flowdoubt import _core
 from flowdoubt.display.plan import component_of
-from flowdoubt.display.words import suffix_of
+from flowdoubt.display.words import suffix_of, unit_of
 from flowdoubt.edge.arrays import FloatArray
 from flowdoubt.edge.errors import refuse
 from flowdoubt.plots.drawing import axes_of, plain_frame
@@ -108,6 +108,8 @@ def _legend_below(ax: Axes) -> None:
     ax.legend(
         *zip(*both, strict=True),
         ncols=2,
+        columnspacing=1.0,
+        handlelength=1.6,
         frameon=False,
         fontsize=8,
         loc="upper left",
@@ -305,12 +307,12 @@ def uncertainty_against_flow(
     tops = [float(np.nanmax(curve, initial=0.0)) for curve in curves.values()]
     lowest = 0.0 if limit is None else float(limit.min())
     ax.set_ylim(0.0, 1.05 * max(*tops, lowest))
-    ax.set_xlabel(f"volume flow / ({plan.flow_unit})")
+    ax.set_xlabel(f"volume flow / ({unit_of(plan.flow_unit)})")
     probability = f"{100 * plan.coverage_probability:g} %"
-    ax.set_ylabel(f"expanded uncertainty ({probability}) / (% of flow)")
-    at = "temperature as stated" if kelvin is None else f"{kelvin - 273.15:.4g} degC"
+    ax.set_ylabel(f"expanded uncertainty\n({probability}) / (% of flow)")
+    at = "temperature as stated" if kelvin is None else f"{kelvin - 273.15:.4g} \N{DEGREE SIGN}C"
     ax.set_title(
-        f"planned, nothing measured; {at}; components of: {alternative}", fontsize=9, loc="left"
+        f"planned, nothing measured; {at}\ncomponents of: {alternative}", fontsize=9, loc="left"
     )
     _legend_below(ax)
     plain_frame(ax)

@@ -100,7 +100,9 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     ax.invert_yaxis()
     ax.set_xlim(0, 1.15 * combined)
     unit = unit_of(budget.unit)
-    ax.set_xlabel(f"contribution to the standard uncertainty of {budget.output} / ({unit})")
+    ax.set_xlabel(
+        f"contribution to the standard uncertainty\nof {budget.output} / ({unit})", fontsize=9
+    )
     plain_frame(ax)
     return ax
 

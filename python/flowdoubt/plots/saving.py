@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import re
 from typing import TYPE_CHECKING, Any
 
 from flowdoubt._core import InputError, write_whole
@@ -22,6 +23,8 @@ _LEAST_HEIGHT = 60.0
 _MM = 1 / 25.4
 _DOTS_PER_INCH = 300
 _PASSES = 6
+# The width in mm for which figures are designed, and how small letters may become beside those there.
+_DESIGNED, _SMALLEST = 150.0, 0.65
 
 
 def save(
@@ -32,7 +35,7 @@ def save(
 ) -> None:
     """Write the figure of some axes, in one form or several, as wide as it will be printed.
 
-    Letters keep their size, whatever the width. The same figure gives the same bytes; in SVG
+    Letters keep their size at the width of a page and get smaller down to a column. The same figure gives the same bytes; in SVG
     letters are outlines, in PDF their font is embedded, PNG has 300 dots per inch.
 
     Parameters
@@ -53,7 +56,7 @@ def save(
     RecordError
         A file that exists, unless `overwrite` is asked for: then none is written.
     ModuleNotFoundError
-        Without the package matplotlib, which the extra ``flowdoubt[plots]`` brings.
+        Without the packages matplotlib and pypdf, which the extra ``flowdoubt[plots]`` brings.
 
     Examples
     --------
@@ -107,23 +110,47 @@ def _drawn(ax: Axes, millimetres: float, forms: list[str]) -> list[bytes]:
         message = f"ax: found {type(ax).__name__} without a figure of its own; allowed: {allowed}"
         raise refuse(message, code="wrong-type", field="ax", allowed=allowed)
     before, engine = figure.get_size_inches().copy(), figure.get_layout_engine()
-    height = max(millimetres * before[1] / before[0], min(_LEAST_HEIGHT, millimetres))
+    # drawn wider and made smaller as a whole, so that words keep their room
+    scale = min(1.0, max(_SMALLEST, millimetres / _DESIGNED))
+    width = millimetres / scale
+    height = max(width * before[1] / before[0], min(_LEAST_HEIGHT, millimetres) / scale)
     settings: Any = {"svg.hashsalt": "flowdoubt", "svg.fonttype": "path", "pdf.fonttype": 42}
     files = []
     try:
-        figure.set_size_inches(millimetres * _MM, height * _MM)
+        figure.set_size_inches(width * _MM, height * _MM)
         with matplotlib.rc_context(settings):
             _settle(figure)
             for form in forms:
                 data = io.BytesIO()
-                figure.savefig(data, format=form, dpi=_DOTS_PER_INCH, metadata=_without_date(form))
-                files.append(data.getvalue())
+                dots = _DOTS_PER_INCH * scale
+                figure.savefig(data, format=form, dpi=dots, metadata=_without_date(form))
+                files.append(_smaller(form, data.getvalue(), scale))
     finally:
         figure.set_size_inches(*before)
         figure.set_layout_engine(engine)
         for own in figure.axes:
             own.set_in_layout(True)
     return files
+
+
+def _smaller(form: str, data: bytes, scale: float) -> bytes:
+    """Return a drawing made smaller; dots have the size that they should have already."""
+    if form == "svg":
+
+        def size(found: re.Match[bytes]) -> bytes:
+            return b'%s="%.5fpt"' % (found[1], scale * float(found[2]))
+
+        head, end, rest = data.partition(b"viewBox")
+        return re.sub(rb"\b(width|height)=\"([\d.]+)pt\"", size, head) + end + rest
+    if form == "pdf" and scale < 1:
+        from pypdf import PdfReader, PdfWriter
+
+        writer = PdfWriter()
+        writer.add_page(PdfReader(io.BytesIO(data)).pages[0]).scale_by(scale)
+        small = io.BytesIO()
+        writer.write(small)
+        return small.getvalue()
+    return data
 
 
 def _settle(figure: Figure) -> None:

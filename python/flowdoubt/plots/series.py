@@ -179,7 +179,7 @@ def period_totals(series: Series, ax: Axes | None = None) -> Axes:
     step = -(-len(labels) // 12)
     ax.set_xticks(places[::step], labels[::step], rotation=30, ha="right", fontsize=8)
     ax.set_ylabel(f"volume / {series.volume_unit}")
-    ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.28), ncols=3)
+    ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.28), ncols=2)
     plain_frame(ax)
     return ax
 

@@ -154,6 +154,6 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
     p = _PERCENT * result.coverage_probability
     bars = f"bars: expanded uncertainty, coverage probability {p:g} %"
     ax.set_title(bars + _undecided(points), fontsize=9, loc="left")
-    ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.16), ncols=3)
+    ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.19), ncols=2)
     plain_frame(ax)
     return ax
