@@ -23,7 +23,7 @@ _LEAST_HEIGHT = 60.0
 _MM = 1 / 25.4
 _DOTS_PER_INCH = 300
 _PASSES = 6
-# The width in mm for which figures are designed, and how small letters may become beside those there.
+# The width in mm for which figures are designed, and how much smaller they may become.
 _DESIGNED, _SMALLEST = 150.0, 0.65
 
 
@@ -35,8 +35,9 @@ def save(
 ) -> None:
     """Write the figure of some axes, in one form or several, as wide as it will be printed.
 
-    Letters keep their size at the width of a page and get smaller down to a column. The same figure gives the same bytes; in SVG
-    letters are outlines, in PDF their font is embedded, PNG has 300 dots per inch.
+    Letters keep their size at the width of a page and get smaller down to a column. The same
+    figure gives the same bytes; in SVG letters are outlines, in PDF their font is embedded, PNG
+    has 300 dots per inch.
 
     Parameters
     ----------
@@ -162,7 +163,8 @@ def _settle(figure: Figure) -> None:
         figure.draw_without_rendering()
     figure.set_layout_engine("none")
     for own in figure.axes:
-        own.set_position([round(float(v), 6) for v in own.get_position(original=True).bounds])
+        x, y, wide, high = own.get_position(original=True).bounds
+        own.set_position((round(x, 6), round(y, 6), round(wide, 6), round(high, 6)))
 
 
 def _without_date(form: str) -> dict[str, Any]:
