@@ -74,6 +74,7 @@ from flowdoubt._core import (
 from flowdoubt.display.notebook_errors import install as _install
 from flowdoubt.edge.guard import guard as _guard
 from flowdoubt.exports import export
+from flowdoubt.forms import Form, form
 from flowdoubt.models import (
     AdaptiveTrials,
     Budget,
@@ -159,6 +160,7 @@ __all__ = [
     "Evaluation",
     "Expanded",
     "FlowdoubtError",
+    "Form",
     "Input",
     "InputError",
     "InputSet",
@@ -212,6 +214,7 @@ __all__ = [
     "exact",
     "exponential",
     "export",
+    "form",
     "gamma",
     "glycol",
     "half_width",

@@ -83,19 +83,19 @@ impl Site {
         fields.push(choice(
             "path",
             "basis",
-            "What is read from the meter",
+            "what is read from the meter",
             path.basis.get_ref().in_words(),
             basis.map(Basis::in_words).into_iter(),
         ));
         fields.push(choice(
             "path",
             "traverses",
-            "Crossings of the liquid: odd on a direct path, even on a reflected one",
+            "crossings of the liquid (odd: direct, even: reflected)",
             &path.traverses.get_ref().to_string(),
             ["1", "2", "3", "4"].into_iter(),
         ));
         if let Some(from) = angle_from {
-            let words = "Angle of the ray from";
+            let words = "angle of the ray from";
             fields.push(choice(
                 "path",
                 "angle_from",
@@ -113,7 +113,7 @@ impl Site {
         let place = &file.installation;
         if let Some(fitting) = &place.fitting {
             let names = Fitting::ALL.iter().map(|fitting| fitting.name());
-            let words = "Fitting nearest upstream";
+            let words = "fitting nearest upstream";
             fields.push(choice(
                 "installation",
                 "fitting",
@@ -122,8 +122,8 @@ impl Site {
                 names,
             ));
         }
-        let run = "From the end of the fitting to the middle of the path";
-        let angle = "Angle between the path and the plane of the bend";
+        let run = "straight run, from the fitting to the middle of the path";
+        let angle = "angle between the path and the plane of the bend";
         for (key, words, entry) in [
             ("straight_run", run, &place.straight_run),
             ("orientation", angle, &place.orientation),
@@ -136,6 +136,20 @@ impl Site {
         for (q, entry) in place.stated() {
             fields.push(self.of_quantity(q, entry.get_ref()));
         }
+        if let Some(covers) = &file.meter.calibration_covers {
+            let covers = covers.get_ref();
+            for field in &mut fields {
+                let q = Quantity::ALL.iter().find(|q| q.path() == field.path);
+                let by = q.and_then(|q| q.row().covered);
+                if by.is_some_and(|by| covers.contains(&by)) {
+                    // no slider moves anything: the factor has this uncertainty
+                    field.words += " (its uncertainty is in the calibration factor)";
+                    for part in field.parts.iter_mut().filter(|part| !part.words.is_empty()) {
+                        part.rungs.clear();
+                    }
+                }
+            }
+        }
         Ok(fields)
     }
 
@@ -145,7 +159,7 @@ impl Site {
         let mut fields = vec![choice(
             "liquid",
             "kind",
-            "Liquid",
+            "liquid",
             liquid.kind.get_ref(),
             kinds,
         )];
@@ -160,12 +174,12 @@ impl Site {
                     .into_iter()
                     .collect(),
                 path,
-                words: "Thermometer".to_owned(),
+                words: "thermometer".to_owned(),
                 evidence: thermometer.get_ref().evidence.clone(),
             });
         }
         if let Some(material) = &pipe.material {
-            let words = "Material of the wall";
+            let words = "material of the wall";
             let all = Material::all().unwrap_or_default();
             let names: Vec<&str> = all.iter().filter_map(|own| own.names().next()).collect();
             fields.push(choice(
@@ -177,9 +191,9 @@ impl Site {
             ));
         }
         for (key, words, text) in [
-            ("standard", "Standard of the dimensions", &pipe.standard),
-            ("size", "Nominal size", &pipe.size),
-            ("schedule", "Schedule, or SDR", &pipe.schedule),
+            ("standard", "standard of the dimensions", &pipe.standard),
+            ("size", "nominal size", &pipe.size),
+            ("schedule", "schedule, or SDR", &pipe.schedule),
         ] {
             if let Some(text) = text {
                 fields.push(choice("pipe", key, words, text.get_ref(), [].into_iter()));
@@ -197,12 +211,12 @@ impl Site {
             for (q, words, entry) in [
                 (
                     Quantity::LayerThickness(n),
-                    "Thickness",
+                    "thickness",
                     Some(&layer.thickness),
                 ),
                 (
                     Quantity::LayerSoundSpeed(n),
-                    "Sound speed",
+                    "sound speed",
                     layer.sound_speed.as_ref(),
                 ),
             ] {
@@ -217,7 +231,7 @@ impl Site {
     }
 
     fn of_quantity(&self, q: Quantity, stated: &Stated) -> Field {
-        let words = q.in_words().trim_end_matches('.');
+        let words = q.label();
         let section = q.section_and_key().0;
         self.of_statement(section, q.path().into_owned(), words, stated, Some(q))
     }
@@ -405,7 +419,7 @@ fn decades_about(text: &str) -> Vec<String> {
         for first in PREFERRED {
             let value = scaled(first, decade);
             let near = (value / number - 1.0).abs() < 1e-6;
-            if (0.1..=10.0).contains(&(value / number)) && !near {
+            if (0.0999..=10.01).contains(&(value / number)) && !near {
                 let text = format!("{} {symbol}", plain(value));
                 rungs.push((value, text.trim_end().to_owned().into()));
             }

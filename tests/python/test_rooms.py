@@ -15,7 +15,18 @@ PACKAGE = Path(fd.__file__).parent
 BINDINGS = Path(__file__).parents[2] / "src" / "python"
 
 # each may use those before it; topics (`water.py`, `statistics.py`) may use models and those below
-ORDER = ["edge", "display", "sheet", "models", "site", "exports", "plots", "reports", "cli"]
+ORDER = [
+    "edge",
+    "display",
+    "sheet",
+    "models",
+    "site",
+    "exports",
+    "forms",
+    "plots",
+    "reports",
+    "cli",
+]
 
 
 @pytest.fixture(scope="module")
