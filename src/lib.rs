@@ -31,6 +31,7 @@
 //! | [`uncertainty`] | inputs, distributions, correlation, budget, coverage, type A, calibration lines, conformity, for any model |
 //! | [`scalar`] | the number type of every model: `f64` and duals |
 //! | [`units`] | text with units at the edge |
+//! | [`message`] | sentences that can be said in another language |
 //! | [`text`] | text from outside, made fit to be shown |
 //! | [`error`] | what can go wrong |
 //!
@@ -121,6 +122,7 @@ mod line_numbers;
 pub mod liquid;
 #[cfg(feature = "site")]
 pub mod mark_out;
+pub mod message;
 #[cfg(feature = "site")]
 pub mod model;
 pub mod montecarlo;

@@ -1,6 +1,7 @@
 //! Whether the calibration of the meter holds here, and counts once.
 
 use super::{Evaluation, Warning};
+use crate::message::{Told, message};
 use crate::model::Quantity;
 
 /// Share of the variance from which it matters that it may count twice. Our choice.
@@ -9,8 +10,8 @@ const MATTERS: f64 = 0.01;
 impl Evaluation {
     /// A flow at which the meter was not calibrated.
     pub(super) fn beyond_calibration(&self) -> Option<Warning> {
-        if let Some(words) = self.beyond_curve(Quantity::CalibrationFactor) {
-            return Some(Warning::new("calibration-range", words));
+        if let Some(message) = self.beyond_curve(Quantity::CalibrationFactor) {
+            return Some(Warning::told("calibration-range", message));
         }
         let [low, high] = self.site.calibrated_reynolds?;
         let reynolds = self.steps.reynolds.abs();
@@ -19,11 +20,15 @@ impl Evaluation {
             return None; // that one was made here
         }
         (!(low..=high).contains(&reynolds)).then(|| {
-            Warning::new(
+            Warning::told(
                 "calibration-range",
-                format!(
-                    "Reynolds number {reynolds:.3e} lies outside those of the calibration, {low:.3e} \
-                     to {high:.3e}: the calibration factor was not found there"
+                message!(
+                    "warnings.calibration-range",
+                    "Reynolds number {reynolds} lies outside those of the calibration, {low} \
+                     to {high}: the calibration factor was not found there",
+                    reynolds = format!("{reynolds:.3e}"),
+                    low = format!("{low:.3e}"),
+                    high = format!("{high:.3e}"),
                 ),
             )
         })
@@ -43,13 +48,16 @@ impl Evaluation {
         let coverable = lines.filter(|(q, _)| q.row().covered.is_some());
         let share: f64 = coverable.map(|(_, line)| line.share).sum();
         (share >= MATTERS).then(|| {
-            Warning::new(
+            Warning::told(
                 "calibration-coverage",
-                format!(
-                    "{:.0} % of the variance come from sensors and electronics beside \
-                     meter.calibration_factor. If its calibration was with them, they count twice: \
-                     meter.calibration_covers says what it covers, [] that it covers neither",
-                    100.0 * share
+                message!(
+                    "warnings.calibration-coverage",
+                    "{share} of the variance come from sensors and electronics beside \
+                     {factor}. If its calibration was with them, they count twice: \
+                     {covers} says what it covers, [] that it covers neither",
+                    share = format!("{:.0} %", 100.0 * share),
+                    factor = Told::Key("meter.calibration_factor"),
+                    covers = Told::Key("meter.calibration_covers"),
                 ),
             )
         })

@@ -3,6 +3,7 @@
 use super::reconcile::Agreement;
 use super::{GivenReadings, Readings, Warning, suspicious_readings};
 use crate::error::{Error, Result};
+use crate::message::Message;
 use crate::model::{Intermediates, Quantity, SiteModel};
 use crate::montecarlo::{MonteCarlo, Trials};
 use crate::profile::Regime;
@@ -169,6 +170,12 @@ impl Evaluation {
     pub fn how_read(&self) -> Vec<String> {
         let format = self.given.format();
         format.map(TableFormat::in_words).unwrap_or_default()
+    }
+
+    /// As [`Evaluation::how_read`], to be said in any language.
+    pub fn how_read_told(&self) -> Vec<Message> {
+        let format = self.given.format();
+        format.map(TableFormat::told).unwrap_or_default()
     }
 
     /// The inputs with the uncertainties that have been stated, whatever an in-situ calibration

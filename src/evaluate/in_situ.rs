@@ -2,6 +2,7 @@
 
 use super::{Evaluation, Warning};
 use crate::error::Result;
+use crate::message::{Message, Told, message};
 use crate::model::Quantity;
 use crate::site::InSitu;
 use crate::uncertainty::{Input, InputSet, plain};
@@ -29,7 +30,7 @@ impl InSitu {
 
 impl Evaluation {
     /// The flow lies beyond the points of a factor, the nearest of which is held.
-    pub(super) fn beyond_curve(&self, q: Quantity) -> Option<String> {
+    pub(super) fn beyond_curve(&self, q: Quantity) -> Option<Message> {
         let curve = self.model.choices().curve_of(q)?;
         let at = &self.steps.uncalibrated;
         let place = curve.place(at.volume_flow, at.reynolds);
@@ -38,11 +39,13 @@ impl Evaluation {
         }
         let (place, unit, range) = curve.in_words(place, &self.site.flow_unit);
         let place = format!("{} {unit}", plain(place));
-        Some(format!(
-            "the flow without calibration factors ({}) lies beyond the points of {}, {range}: the \
-             factor of the nearest point is held, which nobody found there",
-            place.trim_end(),
-            q.path()
+        Some(message!(
+            "warnings.beyond-points",
+            "the flow without calibration factors ({place}) lies beyond the points of {input}, {range}: \
+             the factor of the nearest point is held, which nobody found there",
+            place = place.trim_end().to_owned(),
+            input = Told::Input(q.path().into_owned()),
+            range = range,
         ))
     }
 
@@ -55,30 +58,48 @@ impl Evaluation {
         let reynolds = self.steps.reynolds.abs();
         if !in_situ.holds_at(reynolds) {
             let [low, high] = in_situ.reynolds.map(plain);
-            let profile = if in_situ.installed {
-                ", and the velocity profile counts again"
+            let reynolds = format!("{reynolds:.3e}");
+            let message = if in_situ.installed {
+                message!(
+                    "warnings.in-situ-range-installed",
+                    "Reynolds number {reynolds} lies outside those of the in-situ calibration, {low} \
+                     to {high}: its factor was not found there, and the velocity profile counts again",
+                    reynolds = reynolds,
+                    low = low,
+                    high = high,
+                )
             } else {
-                ""
+                message!(
+                    "warnings.in-situ-range",
+                    "Reynolds number {reynolds} lies outside those of the in-situ calibration, {low} \
+                     to {high}: its factor was not found there",
+                    reynolds = reynolds,
+                    low = low,
+                    high = high,
+                )
             };
-            let words = format!(
-                "Reynolds number {reynolds:.3e} lies outside those of the in-situ calibration, {low} \
-                 to {high}: its factor was not found there{profile}"
-            );
-            warnings.push(Warning::new("in-situ-range", words));
-        } else if let Some(words) = self.beyond_curve(Quantity::InSituFactor) {
-            warnings.push(Warning::new("in-situ-range", words));
+            warnings.push(Warning::told("in-situ-range", message));
+        } else if let Some(message) = self.beyond_curve(Quantity::InSituFactor) {
+            warnings.push(Warning::told("in-situ-range", message));
         }
         if in_situ.installed && in_situ.mounted_anew {
-            let mut words = "the sensors are mounted otherwise than in the in-situ calibration: \
-                             placement, zero and repeatability of mounting count again"
-                .to_owned();
+            let mut message = message!(
+                "warnings.in-situ-mounted-anew",
+                "the sensors are mounted otherwise than in the in-situ calibration: placement, zero \
+                 and repeatability of mounting count again"
+            );
             let terms = self.model.terms().iter().zip(self.inputs.inputs());
             let mut mounting = terms.filter(|(q, _)| **q == Quantity::RemountingFactor);
             if !mounting.any(|(_, input)| input.standard_uncertainty() > 0.0) {
-                words += "; installation.remounting states no uncertainty, so that the latter counts for \
-                          nothing: state what placements were found to differ by";
+                message = message!(
+                    "warnings.in-situ-mounted-anew-unknown",
+                    "{message}; {key} states no uncertainty, so that the latter counts for \
+                     nothing: state what placements were found to differ by",
+                    message = message,
+                    key = Told::Key("installation.remounting"),
+                );
             }
-            warnings.push(Warning::new("in-situ-mounted-anew", words));
+            warnings.push(Warning::told("in-situ-mounted-anew", message));
         }
         warnings
     }

@@ -3,6 +3,7 @@
 
 use crate::error::Result;
 use crate::liquid::State;
+use crate::message::{Told, message};
 use crate::model::{Intermediates, LiquidModel, Quantity};
 use crate::site::Site;
 use crate::uncertainty::{Input, Shape};
@@ -33,15 +34,24 @@ impl Site {
                 let input = Input::with_standard_uncertainty(&path, 1.0, u, dof).ok()?;
                 let component = quantity.component(basis).in_words();
                 let evidence = match self.liquid_evidence.as_str() {
-                    "" => uncertainty.source.to_owned(),
-                    evidence => format!("{}: {evidence}", uncertainty.source),
+                    "" => message!(
+                        "evidence.formulation",
+                        "{source}",
+                        source = uncertainty.source
+                    ),
+                    own => message!(
+                        "evidence.formulation_of",
+                        "{source}: {evidence}",
+                        source = uncertainty.source,
+                        evidence = Told::Theirs(own.to_owned())
+                    ),
                 };
                 Some((
                     quantity,
                     input
                         .shown_in(Unit::named("1"))
                         .in_component(component)
-                        .evidence_in_words(evidence),
+                        .evidence_in_message(evidence),
                 ))
             })
             .collect()
@@ -68,7 +78,10 @@ impl Site {
         let input = Input::with_half_width(&quantity.path(), 0.0, 1.0, Shape::Arcsine, dof)?
             .shown_in(Unit::named("1"))
             .in_component(component.in_words())
-            .evidence_in_words("direction of the largest diameter unknown");
+            .evidence_in_message(message!(
+                "evidence.ovality",
+                "direction of the largest diameter unknown"
+            ));
         Ok(Some((quantity, input)))
     }
 

@@ -2,11 +2,12 @@
 
 use super::{Evaluation, Warning};
 use crate::error::{Error, Result};
+use crate::message::{Message, message};
 use crate::model::{Intermediates, Quantity};
 use crate::profile::Regime;
 use crate::profile::disturbance::{
-    Mounting, Planes, TYPICAL_ANGLE_IN_LIQUID, caution, cross_flow_half_width, installation_factor,
-    installation_half_width,
+    Mounting, Planes, TYPICAL_ANGLE_IN_LIQUID, caution_told, cross_flow_half_width,
+    installation_factor, installation_half_width,
 };
 use crate::scalar::Dual;
 use crate::site::{Site, UpstreamFitting};
@@ -51,8 +52,8 @@ impl Evaluation {
     pub(super) fn short_run(&self) -> Option<Warning> {
         let upstream = self.site.upstream.as_ref()?;
         let mounting = upstream.mounting(self.steps.inside_diameter).ok()?;
-        let words = caution(upstream.fitting, mounting.straight_run)?;
-        Some(Warning::new("short-straight-run", words))
+        let message = caution_told(upstream.fitting, mounting.straight_run)?;
+        Some(Warning::told("short-straight-run", message))
     }
 }
 
@@ -89,8 +90,14 @@ fn factor_inputs(
         Input::with_half_width(name, estimate, half_width, shape, dof)
     };
     let half_width = factor.value * installation_half_width(fitting, mounting);
-    let evidence = format!("{}; {}", in_words(upstream, mounting), fitting.source());
-    let mut inputs = vec![rectangular(path, factor.value, half_width)?.evidence_in_words(evidence)];
+    let evidence = message!(
+        "evidence.installation",
+        "{mounting}; {source}",
+        mounting = told(upstream, mounting),
+        source = fitting.source()
+    );
+    let factor_input = rectangular(path, factor.value, half_width)?;
+    let mut inputs = vec![factor_input.evidence_in_message(evidence)];
 
     let [_, angle] = steps.angles();
     let angle = if angle > 0.0 {
@@ -101,8 +108,10 @@ fn factor_inputs(
     let crossing = cross_flow_half_width(fitting, mounting, traverses, angle);
     if crossing > 0.0 {
         let input = rectangular(&format!("{path}.cross_flow"), 0.0, factor.value * crossing)?;
-        let evidence = "cross flow along a direct path, whose sign is not known; from memory";
-        inputs.push(input.evidence_in_words(evidence));
+        inputs.push(input.evidence_in_message(message!(
+            "evidence.cross_flow",
+            "cross flow along a direct path, whose sign is not known; from memory"
+        )));
     }
     let uncertainties = upstream.uncertainties(steps.inside_diameter);
     for ((name, u, dof), slope) in uncertainties.into_iter().zip(factor.gradient) {
@@ -110,25 +119,41 @@ fn factor_inputs(
         if contribution > 0.0 {
             let name = format!("{path}.{name}");
             let input = Input::with_standard_uncertainty(&name, 0.0, contribution, dof)?;
-            inputs.push(input.evidence_in_words("as stated, times the slope of the factor"));
+            inputs.push(input.evidence_in_message(message!(
+                "evidence.slope",
+                "as stated, times the slope of the factor"
+            )));
         }
     }
     Ok(inputs)
 }
 
-/// Fitting, straight run and orientation in words.
-fn in_words(upstream: &UpstreamFitting, mounting: &Mounting<f64>) -> String {
+/// Fitting, straight run and orientation.
+fn told(upstream: &UpstreamFitting, mounting: &Mounting<f64>) -> Message {
     let orientation = match mounting.orientation {
-        Some(angle) => format!("path at {:.0} deg", angle.to_degrees()),
-        None => "orientation of the path not stated".to_owned(),
+        Some(angle) => message!(
+            "evidence.orientation",
+            "path at {angle}",
+            angle = format!("{:.0} deg", angle.to_degrees())
+        ),
+        None => message!(
+            "evidence.no_orientation",
+            "orientation of the path not stated"
+        ),
     };
-    let planes = match mounting.planes {
-        Planes::One => "",
-        Planes::Two => ", two crossed planes",
-    };
-    format!(
-        "{:.1} D downstream of {}, {orientation}{planes}",
-        mounting.straight_run,
-        upstream.fitting.in_words()
-    )
+    let placed = message!(
+        "evidence.downstream",
+        "{run} downstream of {fitting}, {orientation}",
+        run = format!("{:.1} D", mounting.straight_run),
+        fitting = upstream.fitting.in_words(),
+        orientation = orientation
+    );
+    match mounting.planes {
+        Planes::One => placed,
+        Planes::Two => message!(
+            "evidence.two_planes",
+            "{placed}, two crossed planes",
+            placed = placed
+        ),
+    }
 }

@@ -3,6 +3,7 @@
 use super::readings::Column;
 use super::{Channel, Readings, suspicious_readings};
 use crate::error::{Error, Result, file_name};
+use crate::message::{Told, message};
 use crate::model::{Basis, Quantity};
 use crate::site::{MeanOf, Site};
 use crate::uncertainty::{Autocorrelated, Input, rounded};
@@ -54,18 +55,32 @@ impl Site {
             return Ok(alike.in_component(component.in_words()));
         }
         let series = self.series_of(column, readings, &path, watch)?;
-        let mut evidence = format!("mean of {} readings", column.values.len());
+        let mut evidence = message!(
+            "evidence.mean",
+            "mean of {count} readings",
+            count = column.values.len().to_string()
+        );
         if !readings.origin.is_empty() {
-            evidence += &format!(" in {}", file_name(readings.origin.as_ref()));
+            evidence = message!(
+                "evidence.in_file",
+                "{evidence} in {file}",
+                evidence = evidence,
+                file = Told::Theirs(file_name(readings.origin.as_ref()).to_string())
+            );
         }
         let effective = series.effective_count();
         if effective < series.count as f64 {
-            evidence += &format!(", worth {} independent ones", rounded(effective, 2));
+            evidence = message!(
+                "evidence.worth",
+                "{evidence}, worth {effective} independent ones",
+                evidence = evidence,
+                effective = rounded(effective, 2)
+            );
         }
         Ok(Input::from_series(&path, &column.values, &series)?
             .shown_in(column.unit.clone())
             .in_component(component.in_words())
-            .evidence_in_words(evidence))
+            .evidence_in_message(evidence))
     }
 
     /// Mean and standard uncertainty of a column, whose rows follow each other in time.

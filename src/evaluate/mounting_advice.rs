@@ -4,6 +4,7 @@
 //! do otherwise.
 
 use super::Evaluation;
+use crate::message::{Message, message};
 use crate::model::Basis;
 
 /// Outside diameter in m up to which sensors usually sit on one rail: about 125 mm.
@@ -14,7 +15,13 @@ const HARD_WALL_M_S: f64 = 2900.0;
 
 impl Evaluation {
     /// What common practice says of mounting sensors on this pipe, one sentence each.
-    pub fn mounting_advice(&self) -> Vec<&'static str> {
+    pub fn mounting_advice(&self) -> Vec<String> {
+        let told = self.mounting_advice_told();
+        told.iter().map(Message::words).collect()
+    }
+
+    /// As [`Evaluation::mounting_advice`], to be said in any language.
+    pub fn mounting_advice_told(&self) -> Vec<Message> {
         let choices = self.model.choices();
         if choices.basis == Basis::Indicated {
             return Vec::new();
@@ -26,24 +33,36 @@ impl Evaluation {
         let found = [
             (
                 small && !direct,
-                "a pipe up to about 125 mm usually takes both sensors on one rail, which keeps \
-                 them in line",
+                message!(
+                    "advice.rail",
+                    "a pipe up to about 125 mm usually takes both sensors on one rail, which keeps \
+                 them in line"
+                ),
             ),
             (
                 !small || direct,
-                "sensors on separate frames are kept at their distance by a bar of known length",
+                message!(
+                    "advice.frames",
+                    "sensors on separate frames are kept at their distance by a bar of known length"
+                ),
             ),
             (
                 direct,
-                "a direct path needs the opposite side of the pipe: mark it with a sheet wrapped \
-                 round and folded in half",
+                message!(
+                    "advice.opposite",
+                    "a direct path needs the opposite side of the pipe: mark it with a sheet wrapped \
+                 round and folded in half"
+                ),
             ),
             (
                 hard,
-                "steel and other hard walls favour sensors whose wedge is matched to the wall",
+                message!(
+                    "advice.wedge",
+                    "steel and other hard walls favour sensors whose wedge is matched to the wall"
+                ),
             ),
         ];
         let fitting = found.into_iter().filter(|(applies, _)| *applies);
-        fitting.map(|(_, words)| words).collect()
+        fitting.map(|(_, message)| message).collect()
     }
 }

@@ -1,6 +1,7 @@
 //! Another wave in the wall may be what arrives.
 
 use super::{Evaluation, Warning};
+use crate::message::message;
 use crate::model::{AngleFrom, Basis, Quantity, SiteModel};
 use std::f64::consts::FRAC_PI_2;
 
@@ -131,26 +132,32 @@ impl Evaluation {
         let other = self.site.other_wave?;
         let arrival = self.other_wave_received()?;
         let way_out = match self.wedge_angle_without_other_wave() {
-            Some(angle) => {
-                let degrees = angle.to_degrees();
-                format!("a wedge angle of {degrees:.0} deg avoids it")
-            }
-            None => "no angle of such a wedge avoids it".to_owned(),
+            Some(angle) => message!(
+                "warnings.other-wave-avoided",
+                "a wedge angle of {angle} avoids it",
+                angle = format!("{:.0} deg", angle.to_degrees()),
+            ),
+            None => message!(
+                "warnings.other-wave-not-avoided",
+                "no angle of such a wedge avoids it"
+            ),
         };
-        Some(Warning::new(
+        Some(Warning::told(
             "other-wave",
-            format!(
-                "the {} in the wall can be received as well, {:.1} us {} than the wave that the \
-                 site is set up for; taken for that one, it makes the flow {:+.1} % wrong. Compare \
+            message!(
+                "warnings.other-wave",
+                "the {wave} in the wall can be received as well, {time} {order} than the wave that \
+                 the site is set up for; taken for that one, it makes the flow {error} wrong. Compare \
                  the transit time with the expected one; {way_out}",
-                other.words,
-                1e6 * arrival.later.abs(),
-                if arrival.later < 0.0 {
+                wave = other.words,
+                time = format!("{:.1} us", 1e6 * arrival.later.abs()),
+                order = if arrival.later < 0.0 {
                     "earlier"
                 } else {
                     "later"
                 },
-                100.0 * arrival.flow_error,
+                error = format!("{:+.1} %", 100.0 * arrival.flow_error),
+                way_out = way_out,
             ),
         ))
     }

@@ -1,6 +1,7 @@
 //! The uncertainty of the velocity profile, as inputs of the budget.
 
 use crate::error::Result;
+use crate::message::{Message, message};
 use crate::model::{Choices, Intermediates, Quantity};
 use crate::profile::{
     Regime, TRANSITION_REYNOLDS, TRANSITION_REYNOLDS_LIMITS, beam_half_width, entrance_half_width,
@@ -63,14 +64,27 @@ impl Site {
         let choices = self.skeleton.choices();
         let uncertainty = ProfileUncertainty::at(choices, &steps, self.developing_run(&steps));
         let reynolds = steps.reynolds;
-        let at = format!("at Re = {reynolds:.2e}");
-        let words = choices.law.in_words();
-        let beam = match steps.conditions.beam {
-            Some(_) => "",
-            None => ", beam up to 20 mm wide",
+        let at = format!("{reynolds:.2e}");
+        let law = message!(
+            "evidence.law",
+            "residuals against measured profiles at Re = {reynolds}; {law}",
+            reynolds = at.clone(),
+            law = choices.law.told()
+        );
+        let law = match steps.conditions.beam {
+            Some(_) => law,
+            None => message!(
+                "evidence.law_with_beam",
+                "{law}, beam up to {width} wide",
+                law = law,
+                width = "20 mm".to_owned()
+            ),
         };
-        let law = format!("residuals against measured profiles {at}; {words}{beam}");
-        let friction = format!("friction laws against measurements {at}");
+        let friction = message!(
+            "evidence.friction",
+            "friction laws against measurements at Re = {reynolds}",
+            reynolds = at
+        );
         let stated = |q: Quantity| terms.iter().any(|(other, _)| *other == q);
         let regime = Regime::within(reynolds, self.transition);
         let mut inputs = vec![self.law_input(uncertainty.law, law)?];
@@ -80,7 +94,11 @@ impl Site {
         }
         if regime == Regime::Transition && !stated(Quantity::TransitionReynolds) {
             let share = 100.0 * intermittency(reynolds, TRANSITION_REYNOLDS);
-            let words = format!("turbulent for {share:.0} % of the time by the model");
+            let words = message!(
+                "evidence.transition",
+                "turbulent for {share} of the time by the model",
+                share = format!("{share:.0} %")
+            );
             inputs.push(self.transition_input(words)?);
         }
         Ok(inputs)
@@ -94,12 +112,20 @@ impl Site {
     }
 
     /// The profile law with its relative standard uncertainty.
-    pub(super) fn law_input(&self, u: f64, evidence: String) -> Result<(Quantity, Input)> {
+    pub(super) fn law_input(
+        &self,
+        u: f64,
+        evidence: impl Into<Evidence>,
+    ) -> Result<(Quantity, Input)> {
         self.relative_input(Quantity::LawFactor, u, evidence)
     }
 
     /// The friction factor with its relative standard uncertainty.
-    pub(super) fn friction_input(&self, u: f64, evidence: String) -> Result<(Quantity, Input)> {
+    pub(super) fn friction_input(
+        &self,
+        u: f64,
+        evidence: impl Into<Evidence>,
+    ) -> Result<(Quantity, Input)> {
         self.relative_input(Quantity::FrictionRatio, u, evidence)
     }
 
@@ -107,15 +133,18 @@ impl Site {
         &self,
         quantity: Quantity,
         u: f64,
-        evidence: String,
+        evidence: impl Into<Evidence>,
     ) -> Result<(Quantity, Input)> {
         let (estimate, dof) = (quantity.default_value(), f64::INFINITY);
         let input = Input::with_standard_uncertainty(&quantity.path(), estimate, u, dof)?;
-        Ok(self.of_profile(quantity, input, evidence))
+        Ok(self.of_profile(quantity, input, evidence.into()))
     }
 
     /// The Reynolds number of the transition, of which nothing is known but what pipes do.
-    pub(super) fn transition_input(&self, evidence: String) -> Result<(Quantity, Input)> {
+    pub(super) fn transition_input(
+        &self,
+        evidence: impl Into<Evidence>,
+    ) -> Result<(Quantity, Input)> {
         let quantity = Quantity::TransitionReynolds;
         let [lower, upper] = TRANSITION_REYNOLDS_LIMITS;
         // a density that falls linearly
@@ -127,13 +156,40 @@ impl Site {
             upper,
         };
         let input = Input::with_distribution(&quantity.path(), distribution)?;
-        Ok(self.of_profile(quantity, input, evidence))
+        Ok(self.of_profile(quantity, input, evidence.into()))
     }
 
-    fn of_profile(&self, quantity: Quantity, input: Input, evidence: String) -> (Quantity, Input) {
+    fn of_profile(
+        &self,
+        quantity: Quantity,
+        input: Input,
+        evidence: Evidence,
+    ) -> (Quantity, Input) {
         let component = quantity.component(self.skeleton.choices().basis);
         let input = input.shown_in(Unit::named("1"));
         let input = input.in_component(component.in_words());
-        (quantity, input.evidence_in_words(evidence))
+        let input = match evidence {
+            Evidence::Words(words) => input.evidence_in_words(words),
+            Evidence::Told(message) => input.evidence_in_message(message),
+        };
+        (quantity, input)
+    }
+}
+
+/// Words, or a sentence that can be said in any language.
+pub(super) enum Evidence {
+    Words(String),
+    Told(Message),
+}
+
+impl From<String> for Evidence {
+    fn from(words: String) -> Evidence {
+        Evidence::Words(words)
+    }
+}
+
+impl From<Message> for Evidence {
+    fn from(message: Message) -> Evidence {
+        Evidence::Told(message)
     }
 }

@@ -1,6 +1,7 @@
 //! What a reader must be told of the velocity profile.
 
 use super::{Evaluation, Warning};
+use crate::message::{Told, message};
 use crate::model::{LiquidModel, Quantity};
 use crate::profile::{Regime, entrance_half_width, laminar_entrance_length};
 use crate::scalar::Dual;
@@ -22,13 +23,14 @@ const GRAVITY: f64 = 9.806_65;
 impl Evaluation {
     pub(super) fn transition(&self) -> Option<Warning> {
         (self.regime() == Regime::Transition).then(|| {
-            Warning::new(
+            Warning::told(
                 "transition",
-                format!(
-                    "Reynolds number {:.0} is between laminar and turbulent flow: pipes differ in \
+                message!(
+                    "warnings.transition",
+                    "Reynolds number {reynolds} is between laminar and turbulent flow: pipes differ in \
                      where the transition lies, and the profile changes from moment to moment; measure \
                      at another flow if you can",
-                    self.steps.reynolds
+                    reynolds = format!("{:.0}", self.steps.reynolds),
                 ),
             )
         })
@@ -42,19 +44,30 @@ impl Evaluation {
         let (steps, run) = (&self.steps, self.site.developing_run(&self.steps));
         let left = entrance_half_width(&steps.conditions, steps.reynolds, run);
         (left > ENTRANCE).then(|| {
-            let length = laminar_entrance_length(steps.reynolds);
-            let run = match self.site.inlet_run {
-                Some(_) => format!("{run:.0} D are stated"),
-                None => format!("{run:.0} D are assumed, for profile.inlet_run is not stated"),
+            let length = format!("{:.0} D", laminar_entrance_length(steps.reynolds));
+            let run = format!("{run:.0} D");
+            let higher = format!("{:.1} %", 100.0 * left);
+            let message = if self.site.inlet_run.is_some() {
+                message!(
+                    "warnings.developing-flow",
+                    "laminar flow needs {length} of straight pipe to develop, and {run} are stated: \
+                     the factor may be up to {higher} higher",
+                    length = length,
+                    run = run,
+                    higher = higher,
+                )
+            } else {
+                message!(
+                    "warnings.developing-flow-assumed",
+                    "laminar flow needs {length} of straight pipe to develop, and {run} are assumed, \
+                     for {key} is not stated: the factor may be up to {higher} higher",
+                    length = length,
+                    run = run,
+                    key = Told::Key("profile.inlet_run"),
+                    higher = higher,
+                )
             };
-            Warning::new(
-                "developing-flow",
-                format!(
-                    "laminar flow needs {length:.0} D of straight pipe to develop, and {run}: the \
-                     factor may be up to {:.1} % higher",
-                    100.0 * left
-                ),
-            )
+            Warning::told("developing-flow", message)
         })
     }
 
@@ -63,22 +76,30 @@ impl Evaluation {
         let difference = self.site.temperature_difference?;
         let steps = &self.steps;
         let (expansion, known) = match self.thermal_expansion() {
-            Some(expansion) => (expansion, ""),
-            None => (
-                UNKNOWN_EXPANSION,
-                ", with an expansion of 0.0008 1/K assumed",
-            ),
+            Some(expansion) => (expansion, Told::Number(String::new())),
+            None => {
+                let assumed = message!(
+                    "warnings.stratified-flow-assumed",
+                    ", with an expansion of {expansion} assumed",
+                    expansion = "0.0008 1/K".to_owned(),
+                );
+                (UNKNOWN_EXPANSION, assumed.into())
+            }
         };
         let square = steps.mean_velocity * steps.mean_velocity;
         let richardson = GRAVITY * expansion.abs() * difference * steps.inside_diameter / square;
         (richardson > RICHARDSON).then(|| {
-            Warning::new(
+            Warning::told(
                 "stratified-flow",
-                format!(
-                    "a temperature difference of {difference:.2} K across the pipe gives a Richardson \
-                     number of {richardson:.2}{known}: warm liquid flows on top, the profile is none \
+                message!(
+                    "warnings.stratified-flow",
+                    "a temperature difference of {difference} across the pipe gives a Richardson \
+                     number of {richardson}{assumed}: warm liquid flows on top, the profile is none \
                      that any law knows, and the temperature is not that of the sound path; mix the \
-                     flow or measure at a higher one"
+                     flow or measure at a higher one",
+                    difference = format!("{difference:.2} K"),
+                    richardson = format!("{richardson:.2}"),
+                    assumed = known,
                 ),
             )
         })

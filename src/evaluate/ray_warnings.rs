@@ -2,6 +2,7 @@
 
 use super::{Evaluation, Warning};
 use crate::error::Result;
+use crate::message::message;
 use crate::model::{AngleFrom, Basis, SiteModel};
 use crate::scalar::Scalar;
 use crate::uncertainty::{MeasurementModel, Output, propagate};
@@ -40,13 +41,16 @@ impl Evaluation {
         let sine = found.first()?;
         let (estimate, u) = (sine.estimate, sine.standard_uncertainty);
         (estimate + 2.0 * u >= 1.0).then(|| {
-            Warning::new(
+            Warning::told(
                 "near-total-reflection",
-                format!(
-                    "in the fastest layer the sine of the angle of the ray is {estimate:.3} with \
-                     standard uncertainty {u:.3}: within twice that no ray passes, the budget of \
+                message!(
+                    "warnings.near-total-reflection",
+                    "in the fastest layer the sine of the angle of the ray is {sine} with \
+                     standard uncertainty {u}: within twice that no ray passes, the budget of \
                      first order cannot be trusted and Monte Carlo fails; measure the sound speed \
-                     of that layer, or take a slower wave in it or a smaller wedge angle"
+                     of that layer, or take a slower wave in it or a smaller wedge angle",
+                    sine = format!("{estimate:.3}"),
+                    u = format!("{u:.3}"),
                 ),
             )
         })
@@ -59,12 +63,14 @@ impl Evaluation {
         }
         let speed = self.steps.wall_sine / self.steps.path.axial_slowness;
         (speed < SHEAR_IN_PLASTIC_M_S).then(|| {
-            Warning::new(
+            Warning::told(
                 "slow-wave",
-                format!(
-                    "the wave in the wall has {speed:.0} m/s, as a shear wave in plastic has; it \
+                message!(
+                    "warnings.slow-wave",
+                    "the wave in the wall has {speed}, as a shear wave in plastic has; it \
                      dies out within millimetres (common practice): the sound that arrives is \
-                     the longitudinal wave"
+                     the longitudinal wave",
+                    speed = format!("{speed:.0} m/s"),
                 ),
             )
         })

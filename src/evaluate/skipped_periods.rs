@@ -3,6 +3,7 @@
 use super::series::quantile;
 use super::{Channel, Evaluation, Warning};
 use crate::error::Result;
+use crate::message::message;
 use crate::model::{Basis, SiteModel};
 use crate::scalar::Scalar;
 use crate::uncertainty::{MeasurementModel, Output, propagate};
@@ -51,14 +52,16 @@ impl Evaluation {
         let told = 4.0 * u < 0.5 * period;
         let off = periods != 0.0 && (time - periods * period).abs() <= 2.0 * u.max(0.05 * period);
         (told && off).then(|| {
-            Warning::new(
+            Warning::told(
                 "skipped-period",
-                format!(
-                    "the transit time is {:+.3} us from the expected one, {periods:+.0} periods of {:.3} \
-                     us: the meter may have taken another wave of the signal; restart it, and check the \
+                message!(
+                    "warnings.skipped-period",
+                    "the transit time is {late} from the expected one, {periods} periods of {period}: \
+                     the meter may have taken another wave of the signal; restart it, and check the \
                      signal and its strength",
-                    1e6 * time,
-                    1e6 * period
+                    late = format!("{:+.3} us", 1e6 * time),
+                    periods = format!("{periods:+.0}"),
+                    period = format!("{:.3} us", 1e6 * period),
                 ),
             )
         })
@@ -76,14 +79,16 @@ impl Evaluation {
         });
         let count = jumped.count();
         (count > 0).then(|| {
-            Warning::new(
+            Warning::told(
                 "skipped-period",
-                format!(
-                    "{count} of {} readings of the time difference lie whole periods of {:.3} us from \
-                     the rest: the meter compared different waves of the two signals there; leave them \
-                     out, and check the signal",
-                    differences.len(),
-                    1e6 * period
+                message!(
+                    "warnings.skipped-period-in-readings",
+                    "{count} of {readings} readings of the time difference lie whole periods of \
+                     {period} from the rest: the meter compared different waves of the two signals \
+                     there; leave them out, and check the signal",
+                    count = count.to_string(),
+                    readings = differences.len().to_string(),
+                    period = format!("{:.3} us", 1e6 * period),
                 ),
             )
         })

@@ -5,6 +5,7 @@ use super::readings::Column;
 use super::series::{frozen, spikes};
 use super::{Channel, Evaluation, Readings, Warning};
 use crate::error::{Error, Result, with_unit};
+use crate::message::{Told, message};
 use crate::model::Quantity;
 use crate::table::Table;
 use crate::uncertainty::{Input, Origin, OutlierTest, Shape};
@@ -104,15 +105,16 @@ pub(super) fn without_scatter(
     let (value, width) = (column.values[0], half * column.unit.factor);
     let input = Input::with_half_width(path, value, width, Shape::Rectangular, f64::INFINITY)?;
     let unit = column.unit.of_differences();
-    let evidence = format!(
-        "{} readings all alike, half of their last digit ({})",
-        column.values.len(),
-        unit.after(&with_unit(half, "")),
+    let evidence = message!(
+        "evidence.alike",
+        "{count} readings all alike, half of their last digit ({half})",
+        count = column.values.len().to_string(),
+        half = unit.after(&with_unit(half, "")),
     );
     Ok(Some(
         input
             .shown_in(column.unit.clone())
-            .evidence_in_words(evidence),
+            .evidence_in_message(evidence),
     ))
 }
 
@@ -133,35 +135,43 @@ fn left_out(readings: &Readings) -> Option<Warning> {
     let format = readings.given().format()?;
     let rows = format.rows_left_out();
     (rows > 0).then(|| {
-        let words = format!(
+        let message = message!(
+            "warnings.rows-left-out",
             "{rows} of {all} rows were left out for their status, {counts}: what is left is a choice of \
              the meter or the logger",
-            all = rows.saturating_add(readings.rows()),
-            counts = format.left_out_in_words(),
+            rows = rows.to_string(),
+            all = rows.saturating_add(readings.rows()).to_string(),
+            counts = format.left_out_told(),
         );
-        Warning::new("rows-left-out", words)
+        Warning::told("rows-left-out", message)
     })
 }
 
 fn still(path: &str, column: &Column) -> Option<Warning> {
     let count = column.values.len();
     let rows: Vec<usize> = (0..count).collect();
-    let words = if stand_still(&column.values) {
-        format!(
-            "all {count} readings of {path} are alike: either the meter held its last value, as \
+    let input = Told::Input(path.to_owned());
+    let message = if stand_still(&column.values) {
+        message!(
+            "warnings.frozen-readings-all",
+            "all {count} readings of {input} are alike: either the meter held its last value, as \
              many do when the signal is lost, or it shows too few digits; half of the last digit is \
-             taken as limits; read again with more digits and without hold"
+             taken as limits; read again with more digits and without hold",
+            count = count.to_string(),
+            input = input,
         )
     } else {
         let found = frozen(column, &rows)?;
-        format!(
-            "{} readings of {path} from reading {} on are alike: the meter may have held its last \
-             value, as many do when the signal is lost; they were kept",
-            found.rows,
-            found.from_row + 1
+        message!(
+            "warnings.frozen-readings",
+            "{count} readings of {input} from reading {first} on are alike: the meter may have held \
+             its last value, as many do when the signal is lost; they were kept",
+            count = found.rows.to_string(),
+            input = input,
+            first = (found.from_row + 1).to_string(),
         )
     };
-    Some(Warning::new("frozen-readings", words))
+    Some(Warning::told("frozen-readings", message))
 }
 
 /// Whether one of a few readings is farther from all others than ten times what these span, or than
@@ -196,20 +206,34 @@ fn outliers(name: &str, values: &[f64], unit: &Unit) -> Option<Warning> {
     }
     let named = places.iter().take(NAMED).map(|place| {
         let shown = with_unit(unit.from_si(values[*place]), "");
-        format!("reading {} ({})", place + 1, unit.after(&shown))
+        let reading = message!(
+            "sentences.reading",
+            "reading {number} ({value})",
+            number = (place + 1).to_string(),
+            value = unit.after(&shown),
+        );
+        Told::from(reading)
     });
-    let named: Vec<String> = named.collect();
-    let more = match places.len().saturating_sub(NAMED) {
-        0 => String::new(),
-        more => format!(" and {more} more"),
-    };
-    Some(Warning::new(
+    let mut named = Told::Joined(named.collect(), ", ");
+    let more = places.len().saturating_sub(NAMED);
+    if more > 0 {
+        named = message!(
+            "sentences.and_more",
+            "{list} and {more} more",
+            list = named,
+            more = more.to_string(),
+        )
+        .into();
+    }
+    Some(Warning::told(
         "outlying-readings",
-        format!(
-            "of {} readings of {name}, far from the others: {}{more}; kept, and in mean and \
+        message!(
+            "warnings.outlying-readings",
+            "of {count} readings of {input}, far from the others: {named}; kept, and in mean and \
              uncertainty: look for the reason, and leave them out only where there is one",
-            values.len(),
-            named.join(", ")
+            count = values.len().to_string(),
+            input = Told::Input(name.to_owned()),
+            named = named,
         ),
     ))
 }
@@ -251,11 +275,14 @@ impl Evaluation {
         let [usual, _] = VELOCITIES;
         // of a flow that was measured; who plans one sees the velocity
         (self.readings > 0 && velocity.abs() > usual).then(|| {
-            Warning::new(
+            Warning::told(
                 "unusual-value",
-                format!(
-                    "mean velocity is {velocity:.1} m/s, outside what is usual, {usual} m/s at most \
-                     (common practice): check the unit of the readings, diameter and wall"
+                message!(
+                    "warnings.unusual-velocity",
+                    "mean velocity is {velocity}, outside what is usual, {usual} at most \
+                     (common practice): check the unit of the readings, diameter and wall",
+                    velocity = format!("{velocity:.1} m/s"),
+                    usual = format!("{usual} m/s"),
                 ),
             )
         })

@@ -1,6 +1,7 @@
 //! Warnings of temperatures at which something is not what was stated of it.
 
 use super::{Evaluation, Warning};
+use crate::message::{Told, message};
 use crate::model::{AngleFrom, Quantity};
 use crate::site::WEDGE_SLOPE;
 
@@ -38,12 +39,16 @@ impl Evaluation {
         let other = self.flow_with_term(self.model.clone(), Quantity::WedgeSoundSpeed, slope);
         let change = 100.0 * (other.value / self.estimate() - 1.0);
         change.is_finite().then(|| {
-            Warning::new(
+            Warning::told(
                 "wedge-temperature",
-                format!(
-                    "the wall is {difference:+.0} K from the temperature of the wedge's stated sound \
+                message!(
+                    "warnings.wedge-temperature",
+                    "the wall is {difference} from the temperature of the wedge's stated sound \
                      speed: were the wedge as warm as the wall and of a usual plastic, the flow would \
-                     be {change:+.1} % different; state path.wedge_temperature"
+                     be {change} different; state {key}",
+                    difference = format!("{difference:+.0} K"),
+                    change = format!("{change:+.1} %"),
+                    key = Told::Key("path.wedge_temperature"),
                 ),
             )
         })
@@ -56,14 +61,16 @@ impl Evaluation {
         }
         let difference = self.wall_temperature()? - ROOM;
         (difference.abs() > FAR).then(|| {
-            Warning::new(
+            Warning::told(
                 "survey-temperature",
-                format!(
-                    "the wall is {difference:+.0} K from room temperature, and nothing says at which \
-                     the dimensions were taken: if at 20 degC, the area of a steel pipe is {:+.2} % \
-                     different now, that of a plastic one several times as much; state \
-                     pipe.survey_temperature",
-                    200.0 * EXPANSION_OF_STEEL * difference
+                message!(
+                    "warnings.survey-temperature",
+                    "the wall is {difference} from room temperature, and nothing says at which \
+                     the dimensions were taken: if at 20 degC, the area of a steel pipe is {change} \
+                     different now, that of a plastic one several times as much; state {key}",
+                    difference = format!("{difference:+.0} K"),
+                    change = format!("{:+.2} %", 200.0 * EXPANSION_OF_STEEL * difference),
+                    key = Told::Key("pipe.survey_temperature"),
                 ),
             )
         })

@@ -2,6 +2,7 @@
 
 use super::{Evaluation, Warning};
 use crate::error::with_unit;
+use crate::message::{Told, message};
 use crate::model::Quantity;
 
 impl Evaluation {
@@ -24,15 +25,16 @@ impl Evaluation {
         };
         let shown = |si: f64| with_unit(unit.from_si(si), symbol);
         (!(low..=high).contains(&value)).then(|| {
-            Warning::new(
+            Warning::told(
                 "unusual-value",
-                format!(
-                    "{} is {}, outside what is usual, {} to {} (common practice): check the value \
-                     and its unit",
-                    q.path(),
-                    shown(value),
-                    shown(low),
-                    shown(high)
+                message!(
+                    "warnings.unusual-value",
+                    "{input} is {value}, outside what is usual, {low} to {high} (common practice): \
+                     check the value and its unit",
+                    input = Told::Input(q.path().into_owned()),
+                    value = shown(value),
+                    low = shown(low),
+                    high = shown(high),
                 ),
             )
         })

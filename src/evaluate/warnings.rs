@@ -1,6 +1,7 @@
 //! What a reader of a result must be told beside its uncertainty.
 
 use super::Evaluation;
+use crate::message::{Message, Told, message};
 use crate::model::{LiquidModel, Quantity};
 use crate::uncertainty::{Origin, rounded};
 use serde::Serialize;
@@ -13,11 +14,26 @@ pub struct Warning {
     pub code: &'static str,
     /// What was found and what to do, in words.
     pub words: String,
+    /// The same, to be said in another language; `None` of a log of readings or a mark-out.
+    #[serde(skip)]
+    pub message: Option<Message>,
 }
 
 impl Warning {
     pub(crate) fn new(code: &'static str, words: String) -> Warning {
-        Warning { code, words }
+        Warning {
+            code,
+            words,
+            message: None,
+        }
+    }
+
+    pub(crate) fn told(code: &'static str, message: Message) -> Warning {
+        Warning {
+            code,
+            words: message.words(),
+            message: Some(message),
+        }
     }
 }
 
@@ -106,16 +122,19 @@ impl Evaluation {
         let head = 0.5 * density.unwrap_or(1000.0) * velocity * velocity;
         let margin = pressure - vapour_pressure;
         (margin < VELOCITY_HEADS * head).then(|| {
-            Warning::new(
+            let kpa = |pascal: f64| format!("{:.1} kPa", 1e-3 * pascal);
+            Warning::told(
                 "two-phase-risk",
-                format!(
-                    "absolute pressure {:.1} kPa is {:.1} kPa above the vapour pressure of {:.1} \
-                     kPa, less than {VELOCITY_HEADS} velocity heads ({:.1} kPa): the liquid may \
+                message!(
+                    "warnings.two-phase-risk",
+                    "absolute pressure {pressure} is {margin} above the vapour pressure of \
+                     {vapour_pressure}, less than {heads} velocity heads ({head}): the liquid may \
                      cavitate or flash at fittings, and bubbles scatter the sound",
-                    1e-3 * pressure,
-                    1e-3 * margin,
-                    1e-3 * vapour_pressure,
-                    1e-3 * VELOCITY_HEADS * head,
+                    pressure = kpa(pressure),
+                    margin = kpa(margin),
+                    vapour_pressure = kpa(vapour_pressure),
+                    heads = VELOCITY_HEADS.to_string(),
+                    head = kpa(VELOCITY_HEADS * head),
                 ),
             )
         })
@@ -127,14 +146,15 @@ impl Evaluation {
         let spacing = self.steps.path.spacing;
         let traverses = self.model.choices().traverses;
         (traverses.is_multiple_of(2) && spacing < length).then(|| {
-            Warning::new(
+            Warning::told(
                 "sensors-overlap",
-                format!(
-                    "the spacing of {:.1} mm is less than the {:.1} mm that one sensor is long: \
+                message!(
+                    "warnings.sensors-overlap",
+                    "the spacing of {spacing} is less than the {length} that one sensor is long: \
                      they do not fit beside each other; more traverses or a direct path need more \
                      room",
-                    1e3 * spacing,
-                    1e3 * length
+                    spacing = format!("{:.1} mm", 1e3 * spacing),
+                    length = format!("{:.1} mm", 1e3 * length),
                 ),
             )
         })
@@ -144,13 +164,14 @@ impl Evaluation {
         let length = self.site.sensor_length?;
         let drift = self.steps.beam_drift().abs();
         (drift > 0.5 * length).then(|| {
-            Warning::new(
+            Warning::told(
                 "beam-drift",
-                format!(
-                    "the flow carries the sound {:.1} mm along the pipe, more than half the {:.1} \
-                     mm of a sensor: little of it arrives; use fewer traverses",
-                    1e3 * drift,
-                    1e3 * length
+                message!(
+                    "warnings.beam-drift",
+                    "the flow carries the sound {drift} along the pipe, more than half the \
+                     {length} of a sensor: little of it arrives; use fewer traverses",
+                    drift = format!("{:.1} mm", 1e3 * drift),
+                    length = format!("{:.1} mm", 1e3 * length),
                 ),
             )
         })
@@ -159,36 +180,42 @@ impl Evaluation {
     fn hot_sensors(&self) -> Option<Warning> {
         let temperature = self.wall_temperature()?;
         let [ordinary, hot] = SENSOR_TEMPERATURES_K;
-        let words = if temperature > hot {
-            "beyond what sensors for high temperature usually bear (about 230 degC, common \
-             practice)"
+        let celsius = format!("{:.0} degC", temperature - 273.15);
+        let message = if temperature > hot {
+            message!(
+                "warnings.hot-pipe-beyond-high",
+                "the wall has {temperature}, beyond what sensors for high temperature usually bear \
+                 (about 230 degC, common practice); mind burns and follow the site's permit",
+                temperature = celsius,
+            )
         } else if temperature > ordinary {
-            "beyond what sensors for ordinary service usually bear (about 121 degC, common \
-             practice): take sensors and couplant for high temperature"
+            message!(
+                "warnings.hot-pipe-beyond-ordinary",
+                "the wall has {temperature}, beyond what sensors for ordinary service usually bear \
+                 (about 121 degC, common practice): take sensors and couplant for high temperature; \
+                 mind burns and follow the site's permit",
+                temperature = celsius,
+            )
         } else {
             return None;
         };
-        let celsius = temperature - 273.15;
-        Some(Warning::new(
-            "hot-pipe",
-            format!(
-                "the wall has {celsius:.0} degC, {words}; mind burns and follow the site's permit"
-            ),
-        ))
+        Some(Warning::told("hot-pipe", message))
     }
 
     fn eccentric(&self) -> Option<Warning> {
         let eccentricity = self.site.eccentricity?;
         let radius = 0.5 * self.steps.inside_diameter;
         (eccentricity > ECCENTRIC * radius).then(|| {
-            Warning::new(
+            Warning::told(
                 "eccentric-bore",
-                format!(
-                    "the wall readings put the bore {:.2} mm off the centre, {:.1} % of the \
+                message!(
+                    "warnings.eccentric-bore",
+                    "the wall readings put the bore {eccentricity} off the centre, {share} of the \
                      radius: a path across may miss its middle; put the sensors where the wall is \
-                     thickest and thinnest, or state path.chord_offset",
-                    1e3 * eccentricity,
-                    100.0 * eccentricity / radius
+                     thickest and thinnest, or state {key}",
+                    eccentricity = format!("{:.2} mm", 1e3 * eccentricity),
+                    share = format!("{:.1} %", 100.0 * eccentricity / radius),
+                    key = Told::Key("path.chord_offset"),
                 ),
             )
         })
@@ -198,9 +225,19 @@ impl Evaluation {
         let check = self.sound_speed_check().ok()?;
         let unlikely = !check.agrees() && check.difference.standard_uncertainty > 0.0;
         unlikely.then(|| {
-            let causes = check.causes_in_words();
-            let words = format!("{}; likely causes:\n{causes}", check.in_one_line());
-            Warning::new("sound-speed-differs", words.trim_end().to_owned())
+            let causes = check
+                .causes_told()
+                .into_iter()
+                .map(|cause| message!("sentences.line_of_list", "\n  {line}", line = cause));
+            Warning::told(
+                "sound-speed-differs",
+                message!(
+                    "warnings.sound-speed-differs",
+                    "{found}; likely causes:{causes}",
+                    found = check.told(),
+                    causes = Told::Joined(causes.map(Told::from).collect(), ""),
+                ),
+            )
         })
     }
 
@@ -213,15 +250,18 @@ impl Evaluation {
                 effective_count,
                 ..
             } if *effective_count < FEW.min(*count as f64) => {
-                let words = format!(
-                    "the {count} readings of {} are worth {} independent ones: the record is \
-                     shorter than {FEW} times the time over which they depend on each other, and \
-                     their mean may be less certain than stated; read for longer, or with less \
-                     damping; a drift looks the same",
-                    input.name(),
-                    rounded(*effective_count, 2),
+                let message = message!(
+                    "warnings.short-record",
+                    "the {count} readings of {input} are worth {effective} independent ones: the \
+                     record is shorter than {few} times the time over which they depend on each \
+                     other, and their mean may be less certain than stated; read for longer, or with \
+                     less damping; a drift looks the same",
+                    count = count.to_string(),
+                    input = Told::Input(input.name().to_owned()),
+                    effective = rounded(*effective_count, 2),
+                    few = FEW.to_string(),
                 );
-                Some(Warning::new("short-record", words))
+                Some(Warning::told("short-record", message))
             }
             _ => None,
         });
@@ -234,13 +274,15 @@ impl Evaluation {
         let differs = checks.iter().filter(|check| check.standardised.abs() > 2.0);
         differs
             .map(|check| {
-                let words = format!(
-                    "programmed {} differs from the surveyed one by {:+.2} %, more than twice its \
-                     standard uncertainty; the evaluation puts it right, but find out why",
-                    check.parameter,
-                    100.0 * check.relative_difference()
+                let message = message!(
+                    "warnings.programmed-differs",
+                    "programmed {parameter} differs from the surveyed one by {difference}, more \
+                     than twice its standard uncertainty; the evaluation puts it right, but find \
+                     out why",
+                    parameter = check.parameter,
+                    difference = format!("{:+.2} %", 100.0 * check.relative_difference()),
                 );
-                Warning::new("programmed-differs", words)
+                Warning::told("programmed-differs", message)
             })
             .collect()
     }
@@ -251,15 +293,16 @@ impl Evaluation {
         let difference = placement.other_flow? / self.estimate() - 1.0;
         let uncertainty = self.budget.relative_standard_uncertainty();
         (difference.abs() > uncertainty).then(|| {
-            Warning::new(
+            Warning::told(
                 "angles-differ",
-                format!(
-                    "with the angle of the ray from the {} the flow would be {:+.2} % different, \
-                     more than its standard uncertainty of {:.2} %: check spacing, wall, liquid \
-                     and wedge",
-                    self.model.choices().angle_from.other().in_words(),
-                    100.0 * difference,
-                    100.0 * uncertainty
+                message!(
+                    "warnings.angles-differ",
+                    "with the angle of the ray from the {other} the flow would be {difference} \
+                     different, more than its standard uncertainty of {uncertainty}: check spacing, \
+                     wall, liquid and wedge",
+                    other = self.model.choices().angle_from.other().in_words(),
+                    difference = format!("{:+.2} %", 100.0 * difference),
+                    uncertainty = format!("{:.2} %", 100.0 * uncertainty),
                 ),
             )
         })

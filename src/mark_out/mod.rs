@@ -102,7 +102,7 @@ pub struct MarkOut {
     /// What must be known before the sensors are mounted.
     pub warnings: Vec<Warning>,
     /// What common practice says of mounting them, one sentence each.
-    pub advice: Vec<&'static str>,
+    pub advice: Vec<String>,
     /// The evaluation of the readings expected, for the cost of a placement error.
     expected: Evaluation,
 }

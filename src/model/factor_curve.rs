@@ -1,6 +1,7 @@
 //! A calibration factor that is known point by point over the flow.
 
 use crate::error::{Error, Result};
+use crate::message::{Message, message};
 use crate::scalar::PiecewiseLinear;
 use crate::uncertainty::plain;
 use crate::units::Unit;
@@ -78,25 +79,36 @@ impl FactorCurve {
         }
         let (at, unit, range) = self.in_words(place, flow_unit);
         let allowed = format!(
-            "{range}, where the calibration has points; beyond = \"nearest\" holds the factor of \
-             the nearest one"
+            "{}, where the calibration has points; beyond = \"nearest\" holds the factor of \
+             the nearest one",
+            range.words()
         );
         Error::range(false, format!("{field}.point"), at, &unit, allowed)
     }
 
     /// A place in the unit shown, the unit, and the range of the points in words.
-    pub(crate) fn in_words(&self, place: f64, flow_unit: &Unit) -> (f64, String, String) {
+    pub(crate) fn in_words(&self, place: f64, flow_unit: &Unit) -> (f64, String, Message) {
         let [first, last] = self.range();
         match self.over {
             Over::VolumeFlow => {
                 let shown = |si: f64| flow_unit.from_si(si);
                 let symbol = flow_unit.symbol.to_string();
                 let [low, high] = [first, last].map(|si| plain(shown(si)));
-                let range = format!("{low} to {high} {symbol}");
+                let range = message!(
+                    "sentences.range",
+                    "{low} to {high}",
+                    low = low,
+                    high = format!("{high} {symbol}"),
+                );
                 (shown(place.abs()), symbol, range)
             }
             Over::Reynolds => {
-                let range = format!("Reynolds numbers {} to {}", plain(first), plain(last));
+                let range = message!(
+                    "sentences.range_of_reynolds",
+                    "Reynolds numbers {low} to {high}",
+                    low = plain(first),
+                    high = plain(last),
+                );
                 (place.abs(), String::new(), range)
             }
         }

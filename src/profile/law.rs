@@ -3,6 +3,7 @@
 use super::power::{Exponent, MOST_REYNOLDS_NIKURADSE};
 use super::wake::WakeProfile;
 use crate::error::{Error, Result};
+use crate::message::{Message, message};
 use serde::{Deserialize, Serialize};
 
 /// The shape assumed for a turbulent velocity profile.
@@ -200,23 +201,34 @@ impl ProfileLaw {
 
     /// The law in words.
     pub fn in_words(&self) -> String {
+        self.told().words()
+    }
+
+    /// As [`ProfileLaw::in_words`], to be said in any language.
+    pub fn told(&self) -> Message {
+        let power =
+            |exponent: String| message!("laws.power", "power law, {exponent}", exponent = exponent);
         match self {
-            ProfileLaw::Wake(WakeProfile::Fitted) => {
-                "profile fitted to measurements and simulations".to_owned()
-            }
-            ProfileLaw::Wake(profile) => {
-                format!(
-                    "profile with wake and viscous layer, {}",
-                    profile.in_words()
-                )
-            }
-            ProfileLaw::Logarithmic { kappa } => format!("logarithmic law, kappa = {kappa}"),
+            ProfileLaw::Wake(WakeProfile::Fitted) => message!(
+                "laws.fitted",
+                "profile fitted to measurements and simulations"
+            ),
+            ProfileLaw::Wake(profile) => message!(
+                "laws.wake",
+                "profile with wake and viscous layer, {profile}",
+                profile = profile.in_words()
+            ),
+            ProfileLaw::Logarithmic { kappa } => message!(
+                "laws.logarithmic",
+                "logarithmic law, {kappa}",
+                kappa = format!("kappa = {kappa}")
+            ),
             ProfileLaw::Power(exponent) => match exponent {
-                Exponent::Friction => "power law, n = 1/sqrt(f)".to_owned(),
-                Exponent::Miller => "power law, n = 1.66 log10(Re)".to_owned(),
-                Exponent::Barenblatt => "power law, n = (2/3) ln(Re)".to_owned(),
-                Exponent::Nikuradse => "power law, n of Nikuradse".to_owned(),
-                Exponent::Fixed { n } => format!("power law, n = {n}"),
+                Exponent::Friction => power("n = 1/sqrt(f)".to_owned()),
+                Exponent::Miller => power("n = 1.66 log10(Re)".to_owned()),
+                Exponent::Barenblatt => power("n = (2/3) ln(Re)".to_owned()),
+                Exponent::Nikuradse => message!("laws.nikuradse", "power law, n of Nikuradse"),
+                Exponent::Fixed { n } => power(format!("n = {n}")),
             },
         }
     }

@@ -1,13 +1,14 @@
 //! The uncertainty budget.
 
 use super::shown::asked;
+use super::told;
 use super::user_class::taken;
 use crate::input_words::{in_words, phrases, phrases_of_name, words_by_key};
 use crate::uncertainty::{self, TableColumn, TableRow, Units};
 use crate::units::Unit;
 use numpy::ToPyArray;
 use pyo3::prelude::*;
-use pyo3::types::{IntoPyDict, PyDict};
+use pyo3::types::{IntoPyDict, PyDict, PyTuple};
 
 /// A number as text with a count of significant digits.
 #[pyfunction]
@@ -20,6 +21,12 @@ pub(super) fn rounded(value: f64, digits: i32) -> String {
 #[pyfunction]
 pub(super) fn rounded_pair(estimate: f64, uncertainty: f64) -> (String, String) {
     uncertainty::rounded_pair(estimate, uncertainty)
+}
+
+/// As `rounded_pair` for an expanded uncertainty, which is rounded up.
+#[pyfunction]
+pub(super) fn rounded_pair_up(estimate: f64, expanded_uncertainty: f64) -> (String, String) {
+    uncertainty::rounded_pair_up(estimate, expanded_uncertainty)
 }
 
 /// The words of inputs in English by their keys.
@@ -215,6 +222,14 @@ impl Budget {
     ///     A list of texts for each input.
     fn rounded_lines(&self) -> Vec<Vec<String>> {
         self.0.rounded_lines()
+    }
+
+    /// The evidence of each input, to be said in any language.
+    fn _evidence_told<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyTuple>>> {
+        let lines = self.0.lines.iter();
+        lines
+            .map(|line| told::of(py, &line.input.evidence_told()))
+            .collect()
     }
 
     /// What each input is, in words.

@@ -1,10 +1,11 @@
 //! Checks on site and reconciliation.
 
 use super::budget::Budget;
+use super::told;
 use super::user_class::Made;
 use crate::evaluate as core;
 use pyo3::prelude::*;
-use pyo3::types::PyDict;
+use pyo3::types::{PyDict, PyTuple};
 
 /// The measured sound speed of the liquid against the expected one.
 #[pyclass(frozen, module = "flowdoubt")]
@@ -73,6 +74,14 @@ impl SoundSpeedCheck {
             Ok(found)
         };
         self.0.causes.iter().map(cause).collect()
+    }
+
+    fn _told<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        told::message(py, &self.0.told())
+    }
+
+    fn _causes_told<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyTuple>>> {
+        told::messages(py, &self.0.causes_told())
     }
 
     fn __repr__(&self) -> String {
@@ -154,6 +163,10 @@ impl ZeroCheck {
     #[getter]
     fn flow(&self) -> f64 {
         self.0.flow_unit.difference_from_si(self.0.flow)
+    }
+
+    fn _told<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        told::message(py, &self.0.told())
     }
 
     fn __repr__(&self) -> String {

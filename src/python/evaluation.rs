@@ -10,6 +10,7 @@ use super::readings::readings_of;
 use super::shown::{asked, ends};
 use super::stress_test::StressTest;
 use super::tally::{AnyTrials, Tallied, Tally, TallyPlan};
+use super::told;
 use super::trials::{Trials, Validation, plain_run};
 use super::user_class::{Made, made_as, taken};
 use super::watched::{Looker, watched};
@@ -20,7 +21,7 @@ use crate::montecarlo::{Adaptive, Interval, IntervalKind, LowDiscrepancy};
 use crate::uncertainty;
 use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
-use pyo3::types::{PyBytes, PyDict, PyType};
+use pyo3::types::{PyBytes, PyDict, PyTuple, PyType};
 use std::sync::Arc;
 
 type Array<'py> = Bound<'py, PyArray1<f64>>;
@@ -237,9 +238,22 @@ impl Evaluation {
         warnings.map(|w| (w.code, w.words)).collect()
     }
 
+    /// The sentences of this evaluation, to be said in any language: warnings with their codes.
+    fn _warnings_told<'py>(&self, py: Python<'py>) -> PyResult<Vec<told::Headed<'py>>> {
+        told::warnings(py, &self.0.warnings())
+    }
+
+    fn _mounting_advice_told<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyTuple>>> {
+        told::messages(py, &self.0.mounting_advice_told())
+    }
+
+    fn _how_read_told<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyTuple>>> {
+        told::messages(py, &self.0.how_read_told())
+    }
+
     /// What common practice says of mounting sensors on this pipe.
     #[getter]
-    fn mounting_advice(&self) -> Vec<&'static str> {
+    fn mounting_advice(&self) -> Vec<String> {
         self.0.mounting_advice()
     }
 

@@ -254,7 +254,7 @@ impl MarkOut {
 
     /// What common practice says of mounting them.
     #[getter]
-    fn advice(&self) -> Vec<&'static str> {
+    fn advice(&self) -> Vec<String> {
         self.0.advice.clone()
     }
 

@@ -39,6 +39,7 @@ mod stress_test;
 mod table_options;
 mod tally;
 mod text;
+mod told;
 mod trials;
 mod user_class;
 mod verification;
@@ -76,6 +77,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     sites::register(module)?;
     module.add_function(wrap_pyfunction!(budget::rounded, module)?)?;
     module.add_function(wrap_pyfunction!(budget::rounded_pair, module)?)?;
+    module.add_function(wrap_pyfunction!(budget::rounded_pair_up, module)?)?;
     module.add_function(wrap_pyfunction!(budget::english_words, module)?)?;
     module.add_function(wrap_pyfunction!(budget::phrases_of, module)?)?;
     site::register(module)?;

@@ -3,6 +3,7 @@
 use super::checks::ZeroCheck;
 use super::evaluation::Evaluation;
 use super::readings::readings_of;
+use super::told;
 use super::trials::Trials;
 use super::user_class::{Made, taken};
 use super::verification::{VerificationResult, VerificationTrials};
@@ -11,6 +12,7 @@ use super::worksheet::Worksheet;
 use crate::record::{self as core, Extras};
 use crate::text::shown;
 use pyo3::prelude::*;
+use pyo3::types::PyTuple;
 use std::io::Write as _;
 use std::path::PathBuf;
 
@@ -384,6 +386,10 @@ impl Reproduction {
     #[getter]
     fn recorded_by(&self) -> String {
         self.0.recorded_by.in_words()
+    }
+
+    fn _meaning_told<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        told::message(py, &self.0.meaning_told())
     }
 
     /// The software that computed it anew.

@@ -6,6 +6,7 @@ use super::layout::layout_entry;
 use super::pickled::{Rebuilt, rebuilt};
 use super::readings::readings_of;
 use super::table_options::StatedTable;
+use super::told;
 use super::user_class::{Made, made_as, taken};
 use super::watched::watched;
 use crate::error::Error;
@@ -146,6 +147,12 @@ impl Site {
     #[getter]
     fn text(&self) -> &str {
         self.0.text()
+    }
+
+    fn _choices_told<'py>(&self, py: Python<'py>) -> PyResult<Vec<told::Headed<'py>>> {
+        let choices = self.0.choices_told().into_iter();
+        let told = choices.map(|(heading, own)| Ok((heading, Some(told::message(py, &own)?))));
+        told.collect()
     }
 
     /// What the file chooses rather than measures, as pairs of a heading and words.

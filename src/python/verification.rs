@@ -2,6 +2,7 @@
 
 use super::budget::Budget;
 use super::site::Site;
+use super::told;
 use super::trials::Trials;
 use super::user_class::{Made, taken};
 use super::verification_rows::{point_entry, run_entry};
@@ -12,7 +13,7 @@ use crate::verify as core;
 use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
 use pyo3::exceptions::PyIndexError;
 use pyo3::prelude::*;
-use pyo3::types::PyDict;
+use pyo3::types::{PyDict, PyTuple};
 use std::path::PathBuf;
 
 type Array<'py> = Bound<'py, PyArray1<f64>>;
@@ -257,6 +258,34 @@ impl VerificationResult {
     #[getter]
     fn flow_unit(&self) -> &str {
         &self.0.flow_unit.symbol
+    }
+
+    fn _warnings_told<'py>(&self, py: Python<'py>) -> PyResult<Vec<told::Headed<'py>>> {
+        told::warnings(py, &self.0.warnings)
+    }
+
+    fn _decision_told<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyTuple>>> {
+        let decision = self.0.decision.as_ref();
+        let message = decision.and_then(|decision| decision.sentence.message());
+        message.map(|m| told::message(py, m)).transpose()
+    }
+
+    /// Of each flow point: its decision, and what would be needed for one.
+    #[allow(clippy::type_complexity, reason = "a list of pairs")]
+    fn _point_decisions_told<'py>(
+        &self,
+        py: Python<'py>,
+    ) -> PyResult<Vec<(Option<Bound<'py, PyTuple>>, Option<Bound<'py, PyTuple>>)>> {
+        let told = self.0.points.iter().map(|point| {
+            let conformity = point.conformity.as_ref();
+            let decision = conformity
+                .map(|c| told::message(py, &c.told()))
+                .transpose()?;
+            let needed = conformity.and_then(|c| c.needed_told());
+            let needed = needed.map(|m| told::message(py, &m)).transpose()?;
+            Ok((decision, needed))
+        });
+        told.collect()
     }
 
     /// Warnings as pairs of a code that never changes and words.

@@ -4,6 +4,7 @@ use super::Record;
 use super::content::{Content, Software};
 use crate::error::shortened;
 use crate::evaluate::CAUTIONS;
+use crate::message::{Message, Told, message};
 use crate::text::shown;
 use crate::uncertainty::rounded;
 use serde_json::{Value, json};
@@ -149,44 +150,50 @@ impl Reproduction {
 
     /// What the differences may come from, by their size; without any, what that cannot say.
     pub fn meaning(&self) -> String {
+        self.meaning_told().words()
+    }
+
+    /// As [`Reproduction::meaning`], to be said in any language.
+    pub fn meaning_told(&self) -> Message {
         if self.agrees() {
-            return Reproduction::CANNOT_SAY.to_owned();
+            return message!("meaning.agrees", Reproduction::CANNOT_SAY);
         }
         let words = self.differences.iter().filter(|d| d.relative.is_none());
         let (words, largest) = (words.count(), self.largest_relative().unwrap_or(0.0));
         if words > 0 && largest <= UNSHOWN {
-            return format!(
-                "{words} of what differs are words or missing: the record says something else than what \
-                 its inputs come to"
+            return message!(
+                "meaning.words",
+                "{count} of what differs are words or missing: the record says something else than \
+                 what its inputs come to",
+                count = words.to_string()
             );
         }
         let other_version = self.recorded_by != self.recomputed_by;
         match (largest, other_version) {
-            (..=LAST_DIGITS, true) => {
-                "numbers differ in their last digits, as between versions of the \
-                software"
-                    .to_owned()
-            }
-            (..=LAST_DIGITS, false) => {
-                "numbers differ in their last digits, though the same version \
-                computed both: it promises the same bits"
-                    .to_owned()
-            }
-            (..=UNSHOWN, _) => {
-                "numbers differ by more than their last digits, and by less than is shown \
-                of a result"
-                    .to_owned()
-            }
-            (_, true) => format!(
-                "numbers differ by far more than their last digits: version {} tells whether they were \
-                 changed since they were computed",
-                self.recorded_by.version
+            (..=LAST_DIGITS, true) => message!(
+                "meaning.last_digits",
+                "numbers differ in their last digits, as between versions of the software"
             ),
-            (_, false) => {
-                "numbers differ by far more than their last digits, though the same version \
-                computed both: they were changed since they were computed, or others were put in"
-                    .to_owned()
-            }
+            (..=LAST_DIGITS, false) => message!(
+                "meaning.last_digits_of_same",
+                "numbers differ in their last digits, though the same version computed both: it \
+                 promises the same bits"
+            ),
+            (..=UNSHOWN, _) => message!(
+                "meaning.not_shown",
+                "numbers differ by more than their last digits, and by less than is shown of a result"
+            ),
+            (_, true) => message!(
+                "meaning.far",
+                "numbers differ by far more than their last digits: version {version} tells whether \
+                 they were changed since they were computed",
+                version = Told::Theirs(self.recorded_by.version.to_string())
+            ),
+            (_, false) => message!(
+                "meaning.far_of_same",
+                "numbers differ by far more than their last digits, though the same version computed \
+                 both: they were changed since they were computed, or others were put in"
+            ),
         }
     }
 

@@ -4,6 +4,7 @@ use super::builder::Builder;
 use super::in_situ::without_uncertainty;
 use super::{Stated, StatedCorrelation};
 use crate::error::{Error, Result};
+use crate::message::{Told, message};
 use crate::model::{FactorCurve, Quantity};
 use crate::uncertainty::Input;
 use toml::Spanned;
@@ -52,12 +53,13 @@ impl Builder<'_> {
         let covers = section.get_ref();
         let exact = |(q, input): (Quantity, Input)| match q.row().covered {
             Some(by) if covers.contains(&by) => {
-                let words = format!(
-                    "uncertainty covered by {}, whose calibration was with these {}",
-                    factor.path(),
-                    by.in_words()
+                let covered = message!(
+                    "evidence.covered",
+                    "uncertainty covered by {input}, whose calibration was with these {parts}",
+                    input = Told::Input(factor.path().into_owned()),
+                    parts = by.in_words()
                 );
-                Ok((q, without_uncertainty(&input, &words)?))
+                Ok((q, without_uncertainty(&input, covered)?))
             }
             _ => Ok((q, input)),
         };

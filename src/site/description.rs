@@ -2,6 +2,7 @@
 
 use super::in_situ::IN_SITU;
 use super::{InstrumentsUsed, Site};
+use crate::message::{Message, Told, message};
 use crate::model::{Basis, LiquidModel, PathLayout, Quantity};
 use crate::uncertainty::{Input, dof_in_words, rounded_pair};
 
@@ -32,6 +33,15 @@ pub struct StatedLine {
 impl Site {
     /// The choices of the site, as pairs of a heading and words.
     pub fn choices_in_words(&self) -> Vec<(&'static str, String)> {
+        let told = self.choices_told().into_iter();
+        told.map(|(heading, message)| (heading, message.words()))
+            .collect()
+    }
+
+    /// As [`Site::choices_in_words`], to be said in any language.
+    pub fn choices_told(&self) -> Vec<(&'static str, Message)> {
+        let word = |word: &'static str| message!("choices.word", "{word}", word = word);
+        let theirs = |text: String| message!("choices.word", "{word}", word = Told::Theirs(text));
         let choices = self.skeleton.choices();
         let liquid = match &choices.liquid {
             LiquidModel::Stated => "stated",
@@ -43,26 +53,31 @@ impl Site {
             "reflected"
         };
         let mut said = vec![
-            ("liquid", liquid.to_owned()),
+            ("liquid", word(liquid)),
             (
                 "sound path",
-                format!("{way}, number of traverses {}", choices.traverses),
+                message!(
+                    "choices.traverses",
+                    "{way}, number of traverses {traverses}",
+                    way = way,
+                    traverses = choices.traverses.to_string()
+                ),
             ),
-            ("basis", choices.basis.in_words().to_owned()),
+            ("basis", word(choices.basis.in_words())),
         ];
         if choices.basis != Basis::Indicated {
             said.push((
                 "angle of the ray from the",
-                choices.angle_from.in_words().to_owned(),
+                word(choices.angle_from.in_words()),
             ));
         }
-        said.push(("profile law", choices.law.in_words()));
-        said.push(("friction law", choices.friction.name().to_owned()));
+        said.push(("profile law", choices.law.told()));
+        said.push(("friction law", word(choices.friction.name())));
         if let Some(in_situ) = &self.in_situ {
-            said.push((IN_SITU, in_situ.in_words()));
+            said.push((IN_SITU, in_situ.told()));
         }
         let used = self.instruments.iter().flat_map(InstrumentsUsed::in_words);
-        said.extend(used.map(|(kind, name)| (kind, name.to_owned())));
+        said.extend(used.map(|(kind, name)| (kind, theirs(name.to_owned()))));
         said
     }
 

@@ -4,6 +4,7 @@ use super::builder::Builder;
 use super::stated_quantity::inputs_of;
 use super::{Site, Stated};
 use crate::error::{Error, Result};
+use crate::message::{Message, Told, message};
 use crate::model::{Basis, Belonging, Choices, FactorCurve, Quantity};
 use crate::uncertainty::{Input, plain};
 use serde::{Deserialize, Serialize};
@@ -98,33 +99,55 @@ impl InSitu {
 
     /// The input of a quantity that the factor covers.
     pub(crate) fn covered(&self, input: &Input) -> Result<Input> {
-        let by = match self.verification.as_str() {
-            "" => String::new(),
-            name => format!(", verification \"{name}\""),
+        let covered = match self.verification.as_str() {
+            "" => message!(
+                "evidence.covered_in_situ",
+                "uncertainty covered by {key}",
+                key = Told::Key("in_situ_calibration")
+            ),
+            name => message!(
+                "evidence.covered_in_situ_by",
+                "uncertainty covered by {key}, verification \"{name}\"",
+                key = Told::Key("in_situ_calibration"),
+                name = Told::Theirs(name.to_owned())
+            ),
         };
-        let words = format!("uncertainty covered by in_situ_calibration{by}");
-        without_uncertainty(input, &words)
+        without_uncertainty(input, covered)
     }
 
     /// What is in force, in words.
-    pub(crate) fn in_words(&self) -> String {
+    pub(crate) fn told(&self) -> Message {
         let [low, high] = self.reynolds.map(plain);
         let of = match (self.installed, self.mounted_anew) {
             (false, _) => "of meter and sensors",
             (true, false) => "as installed, sensors as verified",
             (true, true) => "as installed, sensors mounted anew",
         };
-        format!("{of}, Reynolds numbers {low} to {high}")
+        message!(
+            "choices.in_situ",
+            "{of}, Reynolds numbers {low} to {high}",
+            of = of,
+            low = low,
+            high = high
+        )
     }
 }
 
 /// An input without its uncertainty, and why.
-pub(super) fn without_uncertainty(input: &Input, why: &str) -> Result<Input> {
-    let words = format!("{}; {why}", input.evidence());
+pub(super) fn without_uncertainty(input: &Input, why: Message) -> Result<Input> {
+    let evidence = match input.evidence() {
+        "" => why,
+        _ => message!(
+            "evidence.and",
+            "{evidence}; {why}",
+            evidence = input.evidence_told(),
+            why = why
+        ),
+    };
     Ok(Input::exact(input.name(), input.estimate())?
         .shown_in(input.unit().clone())
         .in_component(input.component())
-        .evidence_in_words(words.trim_start_matches("; ")))
+        .evidence_in_message(evidence))
 }
 
 /// How far an estimate may lie from the one that a calibration was made with, relative: rounding.

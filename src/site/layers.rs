@@ -4,6 +4,7 @@ use super::builder::Builder;
 use super::file::{LayerSection, MeasuredOver, Side, Wave};
 use super::standards_and_materials::{evidence_of, input_of};
 use crate::error::{Error, Result};
+use crate::message::{Told, message};
 use crate::model::{Basis, FurtherLayer, OutsideLayer, Quantity};
 use crate::pipe::Material;
 use crate::uncertainty::Input;
@@ -165,13 +166,20 @@ impl Builder<'_> {
             let name = layer.name.trim();
             inputs.extend(own.into_iter().map(|(q, input)| {
                 let evidence = input.evidence();
-                let words = match (name, evidence) {
-                    ("", own) => own.to_owned(),
-                    (name, own) if own.starts_with(name) => own.to_owned(),
-                    (name, "") => name.to_owned(),
-                    (name, own) => format!("{name}: {own}"),
-                };
-                (q, input.evidence_in_words(words))
+                match (name, evidence) {
+                    ("", _) => (q, input),
+                    (name, own) if own.starts_with(name) => (q, input),
+                    (name, "") => (q, input.evidence_in_words(name)),
+                    (name, _) => {
+                        let words = message!(
+                            "evidence.layer",
+                            "{layer}: {evidence}",
+                            layer = Told::Theirs(name.to_owned()),
+                            evidence = input.evidence_told()
+                        );
+                        (q, input.evidence_in_message(words))
+                    }
+                }
             }));
         }
         Ok(inputs)

@@ -2,6 +2,7 @@
 
 use super::options::{DecimalSign, Delimiter};
 use crate::error::shortened;
+use crate::message::{Message, Told, message};
 use crate::text::shown;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -77,86 +78,149 @@ impl TableFormat {
     }
 
     /// The rows that were left out, by status: `3 of status \`error\``.
-    pub(crate) fn left_out_in_words(&self) -> String {
-        let counts = self.left_out.iter();
-        let words = counts.map(|count| {
-            let status = shortened(&count.status);
-            format!("{} of status `{status}`", count.rows)
+    pub(crate) fn left_out_told(&self) -> Told {
+        let counts = self.left_out.iter().map(|count| {
+            message!(
+                "readings.of_status",
+                "{rows} of status `{status}`",
+                rows = count.rows.to_string(),
+                status = theirs(&count.status),
+            )
         });
-        shown(&listed(words.collect())).into_owned()
+        listed(counts.map(Told::from).collect())
     }
 
     /// What was recognised or stated, one sentence each; nothing of the plain form.
     pub fn in_words(&self) -> Vec<String> {
-        let mut words = Vec::new();
+        self.told().iter().map(Message::words).collect()
+    }
+
+    /// As [`TableFormat::in_words`], to be said in any language.
+    pub fn told(&self) -> Vec<Message> {
+        let mut told = Vec::new();
         if let Some(sheet) = &self.sheet {
-            words.push(format!("workbook, sheet `{}`", shortened(sheet)));
+            told.push(message!(
+                "readings.sheet",
+                "workbook, sheet `{sheet}`",
+                sheet = theirs(sheet)
+            ));
         }
         if let Some(encoding) = &self.encoding {
-            words.push(format!("text in {}", shortened(encoding)));
+            let encoding = theirs(encoding);
+            told.push(message!(
+                "readings.encoding",
+                "text in {encoding}",
+                encoding = encoding
+            ));
         }
-        let parted = self.delimiter.map(Delimiter::plural);
-        match (parted, self.separator_line) {
+        match (self.delimiter.map(Delimiter::plural), self.separator_line) {
             (None, false) => {}
-            (Some(parted), false) => words.push(format!("columns parted by {parted}")),
-            (parted, true) => words.push(format!(
-                "columns parted by {}, as the first line says",
-                parted.unwrap_or("commas")
+            (Some(parted), false) => told.push(message!(
+                "readings.delimiter",
+                "columns parted by {delimiter}",
+                delimiter = parted
+            )),
+            (parted, true) => told.push(message!(
+                "readings.delimiter_line",
+                "columns parted by {delimiter}, as the first line says",
+                delimiter = parted.unwrap_or("commas")
             )),
         }
         if let Some(decimal) = self.decimal {
-            words.push(format!("decimals after a {}", decimal.name()));
+            let sign = decimal.name();
+            told.push(message!(
+                "readings.decimal",
+                "decimals after a {sign}",
+                sign = sign
+            ));
         }
         if self.grouped {
-            words.push("digits grouped by thousands".to_owned());
+            told.push(message!("readings.grouped", "digits grouped by thousands"));
         }
         if self.day_first {
-            words.push("dates as day.month.year".to_owned());
+            told.push(message!("readings.day_first", "dates as day.month.year"));
         }
         match self.rows_before_names {
             0 => {}
-            1 => words.push("1 row before the names of the columns".to_owned()),
-            rows => words.push(format!("{rows} rows before the names of the columns")),
+            1 => told.push(message!(
+                "readings.row_before_names",
+                "1 row before the names of the columns"
+            )),
+            rows => told.push(message!(
+                "readings.rows_before_names",
+                "{rows} rows before the names of the columns",
+                rows = rows.to_string()
+            )),
         }
         if self.unit_row {
-            words.push("units in a row of their own".to_owned());
+            told.push(message!("readings.unit_row", "units in a row of their own"));
         }
         if !self.columns.is_empty() {
-            let columns = self.columns.iter();
-            let renamed =
-                columns.map(|c| format!("`{}` as {}", shortened(&c.name), shortened(&c.read_as)));
-            words.push(format!("columns read: {}", listed(renamed.collect())));
+            let renamed = self.columns.iter().map(|column| {
+                message!(
+                    "readings.renamed",
+                    "`{name}` as {read_as}",
+                    name = theirs(&column.name),
+                    read_as = theirs(&column.read_as)
+                )
+            });
+            let list = listed(renamed.map(Told::from).collect());
+            told.push(message!(
+                "readings.columns",
+                "columns read: {list}",
+                list = list
+            ));
         }
         if !self.not_used.is_empty() {
-            let names = self
-                .not_used
-                .iter()
-                .map(|name| format!("`{}`", shortened(name)));
-            words.push(format!("columns not used: {}", listed(names.collect())));
+            let names = self.not_used.iter();
+            let names =
+                names.map(|name| Told::Theirs(shown(&format!("`{}`", shortened(name))).into()));
+            let list = listed(names.collect());
+            told.push(message!(
+                "readings.not_used",
+                "columns not used: {list}",
+                list = list
+            ));
         }
         if let Some(column) = &self.status_column {
-            let column = shortened(column);
-            words.push(match self.rows_left_out() {
-                0 => format!("status in `{column}`, no row left out"),
-                rows => format!(
-                    "status in `{column}`, rows left out: {rows} ({})",
-                    self.left_out_in_words()
+            let column = theirs(column);
+            told.push(match self.rows_left_out() {
+                0 => message!(
+                    "readings.status",
+                    "status in `{column}`, no row left out",
+                    column = column
+                ),
+                rows => message!(
+                    "readings.status_left_out",
+                    "status in `{column}`, rows left out: {rows} ({counts})",
+                    column = column,
+                    rows = rows.to_string(),
+                    counts = self.left_out_told()
                 ),
             });
         }
-        words
-            .into_iter()
-            .map(|words| shown(&words).into_owned())
-            .collect()
+        told
     }
 }
 
+/// What somebody wrote, fit to be shown.
+fn theirs(text: &str) -> Told {
+    Told::Theirs(shown(&shortened(text)).into_owned())
+}
+
 /// A list that does not grow beyond what is read.
-fn listed(mut words: Vec<String>) -> String {
-    let more = words.len().saturating_sub(SHOWN);
-    words.truncate(SHOWN);
+fn listed(mut each: Vec<Told>) -> Told {
+    let more = each.len().saturating_sub(SHOWN);
+    each.truncate(SHOWN);
+    let list = Told::Joined(each, ", ");
     match more {
-        0 => words.join(", "),
-        more => format!("{} and {more} more", words.join(", ")),
+        0 => list,
+        more => message!(
+            "sentences.and_more",
+            "{list} and {more} more",
+            list = list,
+            more = more.to_string()
+        )
+        .into(),
     }
 }

@@ -3,6 +3,7 @@
 use super::{Autocorrelated, Distribution, TypeA};
 use crate::bounds::MAGNITUDES;
 use crate::error::{Error, Result};
+use crate::message::{Message, Sentence, Told};
 use crate::units::Unit;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -118,6 +119,8 @@ pub struct Input {
     name: Arc<str>,
     component: Arc<str>,
     evidence: Arc<str>,
+    #[serde(skip)]
+    evidence_told: Sentence,
     unit: Unit,
     estimate: f64,
     standard_uncertainty: f64,
@@ -157,6 +160,7 @@ impl Input {
             name: name.into(),
             component: Arc::default(),
             evidence: Arc::default(),
+            evidence_told: Sentence::default(),
             unit: Unit::named(""),
             estimate: distribution.mean(),
             standard_uncertainty,
@@ -347,7 +351,23 @@ impl Input {
     /// The input with the words that say where it comes from.
     pub fn evidence_in_words(mut self, evidence: impl Into<String>) -> Input {
         self.evidence = evidence.into().into();
+        self.evidence_told = Sentence::default();
         self
+    }
+
+    /// As [`Input::evidence_in_words`], with a sentence that can be said in any language.
+    pub(crate) fn evidence_in_message(mut self, evidence: Message) -> Input {
+        self.evidence = evidence.words().into();
+        self.evidence_told = evidence.into();
+        self
+    }
+
+    /// The evidence, to be said in any language where it is no words of a user.
+    pub fn evidence_told(&self) -> Told {
+        match self.evidence_told.message() {
+            Some(message) => message.clone().into(),
+            None => Told::Theirs(self.evidence.to_string()),
+        }
     }
 
     /// The input as a member of a named component of the budget.

@@ -60,6 +60,31 @@ pub fn rounded_pair(estimate: f64, uncertainty: f64) -> (String, String) {
     (at_place(estimate, place), at_place(uncertainty, place))
 }
 
+/// As [`rounded_pair`] for an expanded uncertainty, which is rounded up where the nearest number with
+/// two digits would be smaller, so that rounding takes nothing from the coverage probability.
+///
+/// # Source
+/// JCGM 100:2008, 7.2.6: it may be appropriate to round uncertainties up.
+///
+/// # Example
+/// ```
+/// use flowdoubt::uncertainty::rounded_pair_up;
+/// assert_eq!(rounded_pair_up(1044.43, 28.13), ("1044".to_owned(), "29".to_owned()));
+/// assert_eq!(rounded_pair_up(1044.43, 28.0), ("1044".to_owned(), "28".to_owned()));
+/// assert_eq!(rounded_pair_up(7.0, 0.0991), ("7.00".to_owned(), "0.10".to_owned()));
+/// ```
+pub fn rounded_pair_up(estimate: f64, expanded_uncertainty: f64) -> (String, String) {
+    let pair = rounded_pair(estimate, expanded_uncertainty);
+    let shown: f64 = pair.1.parse().unwrap_or(f64::NAN);
+    // what is less by noise of the arithmetic is no less
+    if shown >= expanded_uncertainty * (1.0 - 1e-9) || !expanded_uncertainty.is_finite() {
+        return pair;
+    }
+    let place = last_place(expanded_uncertainty, DIGITS);
+    let unit: f64 = format!("1e{place}").parse().unwrap_or(0.0);
+    rounded_pair(estimate, shown + unit)
+}
+
 /// A number with at most six significant digits and no trailing zeros, for exact quantities.
 pub fn plain(value: f64) -> String {
     if value == 0.0 {

@@ -4,6 +4,7 @@ use super::file::Rule;
 use super::judgement::{Conformity, Verdict};
 use super::question::Question;
 use super::result::{Decision, PointResult};
+use crate::message::{Told, message};
 
 /// The decision over all points; `None` where no point has one.
 pub(super) fn decision(question: Question, points: &[PointResult]) -> Option<Decision> {
@@ -24,6 +25,7 @@ pub(super) fn decision(question: Question, points: &[PointResult]) -> Option<Dec
     let names = |found: &[&(&str, &Conformity)]| -> Vec<String> {
         found.iter().map(|(name, _)| (*name).to_owned()).collect()
     };
+    let points_named = |found: &[&(&str, &Conformity)]| Told::Theirs(names(found).join(", "));
     let (rejected, open) = (
         with(Verdict::DoesNotConform),
         with(Verdict::CannotBeDecided),
@@ -31,42 +33,59 @@ pub(super) fn decision(question: Question, points: &[PointResult]) -> Option<Dec
     let risks = judged.iter().map(|(_, c)| c.specific_risks.consumers_risk);
     let risk = risks.sum::<f64>().min(1.0);
     let rule = match first.rule {
-        Rule::SimpleAcceptance => first.rule.in_words().to_owned(),
-        _ => format!(
-            "{} at {} %",
-            first.rule.in_words(),
-            100.0 * first.probability
-        ),
+        Rule::SimpleAcceptance => first.rule.in_words().into(),
+        _ => Told::from(message!(
+            "decision.guarded",
+            "{rule} at {probability}",
+            rule = first.rule.in_words(),
+            probability = format!("{} %", 100.0 * first.probability)
+        )),
     };
     let undecided = (!open.is_empty()).then(|| {
         let each = open.iter().filter_map(|(name, conformity)| {
-            Some(format!("{name} ({})", conformity.needed_in_words()?))
+            Some(Told::from(message!(
+                "decision.undecided_point",
+                "{point} ({needed})",
+                point = Told::Theirs((*name).to_owned()),
+                needed = conformity.needed_told()?
+            )))
         });
-        let each = each.collect::<Vec<_>>().join(", ");
-        format!("conformity cannot be decided with this reference at {each}")
+        message!(
+            "decision.undecided",
+            "conformity cannot be decided with this reference at {points}",
+            points = Told::Joined(each.collect(), ", ")
+        )
     });
-    let (verdict, words) = match (rejected.is_empty(), undecided) {
+    let (verdict, message) = match (rejected.is_empty(), undecided) {
         (false, undecided) => {
-            let not = format!(
-                "the meter does not conform at {} by {rule}",
-                names(&rejected).join(", ")
+            let not = message!(
+                "decision.does_not_conform",
+                "the meter does not conform at {points} by {rule}",
+                points = points_named(&rejected),
+                rule = rule
             );
-            let words = [Some(not), undecided].into_iter().flatten();
-            (
-                Verdict::DoesNotConform,
-                words.collect::<Vec<_>>().join("; "),
-            )
+            let message = match undecided {
+                None => not,
+                Some(undecided) => message!(
+                    "decision.does_not_conform_and_undecided",
+                    "{not}; {undecided}",
+                    not = not,
+                    undecided = undecided
+                ),
+            };
+            (Verdict::DoesNotConform, message)
         }
         (true, Some(undecided)) => (Verdict::CannotBeDecided, undecided),
         (true, None) => {
-            let words = format!(
-                "the meter conforms at {} of {} flow points by {rule}; the probability that it \
-                 does not is at most {:.2} %",
-                judged.len(),
-                judged.len(),
-                100.0 * risk
+            let message = message!(
+                "decision.conforms",
+                "the meter conforms at {points} of {points} flow points by {rule}; the probability \
+                 that it does not is at most {risk}",
+                points = judged.len().to_string(),
+                rule = rule,
+                risk = format!("{:.2} %", 100.0 * risk)
             );
-            (Verdict::Conforms, words)
+            (Verdict::Conforms, message)
         }
     };
     Some(Decision {
@@ -74,7 +93,8 @@ pub(super) fn decision(question: Question, points: &[PointResult]) -> Option<Dec
         not_accepted: names(&rejected),
         undecided: names(&open),
         largest_consumers_risk: Some(risk),
-        words,
+        words: message.words(),
+        sentence: message.into(),
     })
 }
 
@@ -89,25 +109,31 @@ fn agreement(points: &[PointResult]) -> Option<Decision> {
         .iter()
         .filter(|(point, _)| point.verdict() == Some(Verdict::DoesNotAgree));
     let not_accepted: Vec<String> = apart.map(|(point, _)| point.point.clone()).collect();
-    let (verdict, words) = if not_accepted.is_empty() {
-        let words = format!(
-            "meter and reference agree at {} of {} flow points; the largest |E_n| is {largest:.2}",
-            scored.len(),
-            points.len()
+    let (verdict, message) = if not_accepted.is_empty() {
+        let message = message!(
+            "decision.agrees",
+            "meter and reference agree at {scored} of {points} flow points; the largest |E_n| is \
+             {largest}",
+            scored = scored.len().to_string(),
+            points = points.len().to_string(),
+            largest = format!("{largest:.2}")
         );
-        (Verdict::Agrees, words)
+        (Verdict::Agrees, message)
     } else {
-        let words = format!(
-            "meter and reference do not agree at {}; the largest |E_n| is {largest:.2}",
-            not_accepted.join(", ")
+        let message = message!(
+            "decision.does_not_agree",
+            "meter and reference do not agree at {points}; the largest |E_n| is {largest}",
+            points = Told::Theirs(not_accepted.join(", ")),
+            largest = format!("{largest:.2}")
         );
-        (Verdict::DoesNotAgree, words)
+        (Verdict::DoesNotAgree, message)
     };
     Some(Decision {
         verdict,
         not_accepted,
         undecided: Vec::new(),
         largest_consumers_risk: None,
-        words,
+        words: message.words(),
+        sentence: message.into(),
     })
 }

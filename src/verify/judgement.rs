@@ -3,6 +3,7 @@
 use super::file::{Rule, UncertaintyLimit};
 use crate::error::{Error, Result};
 use crate::json::nullable;
+use crate::message::{Message, Told, message};
 use crate::uncertainty::conformity::{
     DecisionRule, GlobalRisks, ItemsAndMeasurement, LimitSide, Permissible, SpecificRisks,
     StandardUncertainty, decision_limit,
@@ -247,51 +248,94 @@ fn rounded_down(value: f64) -> String {
 impl Conformity {
     /// What is needed for a decision, where there is none.
     pub fn needed_in_words(&self) -> Option<String> {
+        self.needed_told().map(|message| message.words())
+    }
+
+    /// As [`Conformity::needed_in_words`], to be said in any language.
+    pub fn needed_told(&self) -> Option<Message> {
         let needed = self.expanded_uncertainty_needed?;
-        Some(format!(
-            "U of at most {} % is needed",
-            rounded_down(100.0 * needed)
+        Some(message!(
+            "decision.needed",
+            "U of at most {needed} is needed",
+            needed = format!("{} %", rounded_down(100.0 * needed))
         ))
     }
 
     /// The decision in words.
     pub fn in_words(&self) -> String {
-        let p = 100.0 * self.conformance_probability;
-        let wrong_rejection = format!(
-            "risk of a wrong rejection {:.2} %",
-            100.0 * self.specific_risks.producers_risk
+        self.told().words()
+    }
+
+    /// As [`Conformity::in_words`], to be said in any language.
+    pub fn told(&self) -> Message {
+        let p = format!("{:.1} %", 100.0 * self.conformance_probability);
+        let risk = |risk: f64| format!("{:.2} %", 100.0 * risk);
+        let wrong_rejection = message!(
+            "decision.wrong_rejection",
+            "risk of a wrong rejection {risk}",
+            risk = risk(self.specific_risks.producers_risk)
         );
-        if let Some(needed) = self.needed_in_words() {
+        if let Some(needed) = self.needed_told() {
             return match self.verdict {
-                Verdict::DoesNotConform => format!(
+                Verdict::DoesNotConform => message!(
+                    "decision.far_outside",
                     "does not conform: the error lies so far outside that it is rejected with a \
-                     probability of conformity of {p:.1} %, although no error could be accepted with \
-                     this reference, for which {needed} ({wrong_rejection})"
+                     probability of conformity of {p}, although no error could be accepted with \
+                     this reference, for which {needed} ({risk})",
+                    p = p,
+                    needed = needed,
+                    risk = wrong_rejection
                 ),
-                _ => format!(
-                    "cannot be decided with this reference; {needed} ({p:.1} % probability of \
-                     conformity)"
+                _ => message!(
+                    "decision.cannot_be_decided",
+                    "cannot be decided with this reference; {needed} ({p} probability of \
+                     conformity)",
+                    needed = needed,
+                    p = p
                 ),
             };
         }
-        let side = match self.acceptance {
-            [Some(lower), Some(upper)] => {
-                format!("within {:+.2} % to {:+.2} %", 100.0 * lower, 100.0 * upper)
-            }
-            [Some(lower), None] => format!("at {:+.2} % or above", 100.0 * lower),
-            [None, Some(upper)] => format!("at {:+.2} % or below", 100.0 * upper),
-            [None, None] => String::new(),
+        let percent = |limit: f64| format!("{:+.2} %", 100.0 * limit);
+        let side: Told = match self.acceptance {
+            [Some(lower), Some(upper)] => message!(
+                "decision.within",
+                "within {lower} to {upper}",
+                lower = percent(lower),
+                upper = percent(upper)
+            )
+            .into(),
+            [Some(lower), None] => message!(
+                "decision.at_or_above",
+                "at {limit} or above",
+                limit = percent(lower)
+            )
+            .into(),
+            [None, Some(upper)] => message!(
+                "decision.at_or_below",
+                "at {limit} or below",
+                limit = percent(upper)
+            )
+            .into(),
+            [None, None] => String::new().into(),
         };
-        let (not, risk) = if self.verdict == Verdict::Conforms {
-            let risk = 100.0 * self.specific_risks.consumers_risk;
-            ("", format!("risk of a wrong acceptance {risk:.2} %"))
+        if self.verdict == Verdict::Conforms {
+            message!(
+                "decision.accepted",
+                "conforms: the error is {side} ({p} probability of conformity, risk of a wrong \
+                 acceptance {risk})",
+                side = side,
+                p = p,
+                risk = risk(self.specific_risks.consumers_risk)
+            )
         } else {
-            ("not ", wrong_rejection)
-        };
-        format!(
-            "{}: the error is {not}{side} ({p:.1} % probability of conformity, {risk})",
-            self.verdict.in_words()
-        )
+            message!(
+                "decision.rejected",
+                "does not conform: the error is not {side} ({p} probability of conformity, {risk})",
+                side = side,
+                p = p,
+                risk = wrong_rejection
+            )
+        }
     }
 }
 

@@ -10,6 +10,7 @@ use super::scores::{e_n, zeta_score};
 use crate::error::Result;
 use crate::evaluate::{Evaluation, Warning};
 use crate::json::nullable;
+use crate::message::{Sentence, Told, message};
 use crate::montecarlo::{JointTrials, MonteCarlo};
 use crate::scalar::special::chi_squared_quantile;
 use crate::uncertainty::conformity::Permissible;
@@ -266,6 +267,9 @@ pub struct Decision {
     pub largest_consumers_risk: Option<f64>,
     /// The decision in words.
     pub words: String,
+    /// The same, to be said in any language; nothing as read from a record.
+    #[serde(skip)]
+    pub sentence: Sentence,
 }
 
 /// The result of a verification.
@@ -390,21 +394,32 @@ impl VerificationResult {
         for point in &self.points {
             let name = &point.point;
             match &point.repeatability {
-                None => warnings.push(Warning::new(
+                None => warnings.push(Warning::told(
                     "repeatability-unknown",
-                    format!("point {name} has one run, which does not tell its repeatability"),
+                    message!(
+                        "warnings.repeatability-unknown",
+                        "point {point} has one run, which does not tell its repeatability",
+                        point = Told::Theirs(name.clone())
+                    ),
                 )),
-                Some(r) if r.standard_deviation == 0.0 => warnings.push(Warning::new(
+                Some(r) if r.standard_deviation == 0.0 => warnings.push(Warning::told(
                     "no-scatter",
-                    format!("the runs of point {name} do not scatter at all; are they copies?"),
+                    message!(
+                        "warnings.no-scatter",
+                        "the runs of point {point} do not scatter at all; are they copies?",
+                        point = Told::Theirs(name.clone())
+                    ),
                 )),
-                Some(r) if r.dof < 3.0 => warnings.push(Warning::new(
+                Some(r) if r.dof < 3.0 => warnings.push(Warning::told(
                     "few-runs",
-                    format!(
-                        "the repeatability of point {name} has {:.0} degrees of freedom, so the \
+                    message!(
+                        "warnings.few-runs",
+                        "the repeatability of point {point} has {dof} degrees of freedom, so the \
                          coverage factor is large and Monte Carlo without a finite variance up to \
-                         2; make more runs, or pool it with repeatability = \"pooled\"",
-                        r.dof
+                         2; make more runs, or pool it with {pooled}",
+                        point = Told::Theirs(name.clone()),
+                        dof = format!("{:.0}", r.dof),
+                        pooled = Told::Key("repeatability = \"pooled\"")
                     ),
                 )),
                 Some(_) => {}
@@ -414,13 +429,16 @@ impl VerificationResult {
                 let dof = (found.placements - 1) as f64;
                 let limit = (chi_squared_quantile(0.95, dof) / dof).sqrt() * stated_remounting;
                 if found.between_placements > limit {
-                    warnings.push(Warning::new(
+                    warnings.push(Warning::told(
                         "placements-differ",
-                        format!(
-                            "at point {name} placements differ with a standard deviation of \
-                             {:.2} %, more than installation.remounting allows ({:.2} %)",
-                            100.0 * found.between_placements,
-                            100.0 * stated_remounting
+                        message!(
+                            "warnings.placements-differ",
+                            "at point {point} placements differ with a standard deviation of \
+                             {found}, more than {key} allows ({stated})",
+                            point = Told::Theirs(name.clone()),
+                            found = format!("{:.2} %", 100.0 * found.between_placements),
+                            key = Told::Key("installation.remounting"),
+                            stated = format!("{:.2} %", 100.0 * stated_remounting)
                         ),
                     ));
                 }
@@ -432,12 +450,14 @@ impl VerificationResult {
                     runs.map(|r| r.reference_flow.expanded_uncertainty / r.reference_flow.value);
                 let largest = relative.fold(0.0, f64::max);
                 if width.is_finite() && largest > REFERENCE_SHARE * 0.5 * width {
-                    warnings.push(Warning::new(
+                    warnings.push(Warning::told(
                         "weak-reference",
-                        format!(
-                            "at point {name} the expanded uncertainty of the reference, {:.2} %, \
+                        message!(
+                            "warnings.weak-reference",
+                            "at point {point} the expanded uncertainty of the reference, {largest}, \
                              is more than a third of the permissible error",
-                            100.0 * largest
+                            point = Told::Theirs(name.clone()),
+                            largest = format!("{:.2} %", 100.0 * largest)
                         ),
                     ));
                 }
@@ -448,18 +468,30 @@ impl VerificationResult {
         placements.dedup();
         let elsewhere = self.question != Question::ErrorAsInstalled;
         if elsewhere && placements.len() == 1 && stated_remounting == 0.0 {
-            warnings.push(Warning::new(
+            warnings.push(Warning::told(
                 "placement-unknown",
-                "one placement of the sensors, and no installation.remounting in the site file: \
-                 nothing tells what mounting them anew would change"
-                    .to_owned(),
+                message!(
+                    "warnings.placement-unknown",
+                    "one placement of the sensors, and no {key} in the site file: \
+                     nothing tells what mounting them anew would change",
+                    key = Told::Key("installation.remounting")
+                ),
             ));
         }
         for (evaluation, run) in self.evaluations.iter().zip(&self.runs) {
             for found in evaluation.warnings() {
                 if !warnings.iter().any(|w: &Warning| w.code == found.code) {
-                    let words = format!("run {}: {}", run.run, found.words);
-                    warnings.push(Warning::new(found.code, words));
+                    let words = match found.message {
+                        Some(message) => Told::from(message),
+                        None => Told::Theirs(found.words),
+                    };
+                    let message = message!(
+                        "warnings.of-run",
+                        "run {run}: {words}",
+                        run = run.run.to_string(),
+                        words = words
+                    );
+                    warnings.push(Warning::told(found.code, message));
                 }
             }
         }

@@ -1,18 +1,22 @@
 //! Checks in words.
 
 use super::{InterchangedZero, ProgrammedCheck, SoundSpeedCheck, ZeroCheck};
+use crate::message::{Message, Told, message};
 use crate::uncertainty::{dof_in_words, plain, rounded, rounded_pair};
-use std::fmt::Write as _;
 
 /// Causes that are worth naming: those that would have to be off by the fewest uncertainties.
 const NAMED_CAUSES: usize = 3;
 
 /// A difference in standard uncertainties, in words.
-fn in_uncertainties(standardised: f64) -> String {
+fn in_uncertainties(standardised: f64) -> Message {
     if standardised.is_finite() {
-        format!("{standardised:+.1} standard uncertainties")
+        message!(
+            "checks.in_uncertainties",
+            "{number} standard uncertainties",
+            number = format!("{standardised:+.1}"),
+        )
     } else {
-        "both sides stated as exact".to_owned()
+        message!("checks.both_exact", "both sides stated as exact")
     }
 }
 
@@ -23,60 +27,84 @@ fn judged(agrees: bool) -> &'static str {
 impl SoundSpeedCheck {
     /// Measured and expected sound speed in one line.
     pub fn in_one_line(&self) -> String {
+        self.told().words()
+    }
+
+    /// As [`SoundSpeedCheck::in_one_line`], to be said in any language.
+    pub fn told(&self) -> Message {
         let (difference, u) = rounded_pair(
             self.difference.estimate,
             self.difference.standard_uncertainty,
         );
-        format!(
-            "sound speed of the liquid: measured {:.2} m/s, expected {:.2} m/s, difference \
-             {difference} m/s with standard uncertainty {u} m/s ({}): {}",
-            self.measured,
-            self.expected,
-            in_uncertainties(self.standardised()),
-            judged(self.agrees()),
+        message!(
+            "checks.sound_speed",
+            "sound speed of the liquid: measured {measured}, expected {expected}, difference \
+             {difference} with standard uncertainty {u} ({standardised}): {judged}",
+            measured = format!("{:.2} m/s", self.measured),
+            expected = format!("{:.2} m/s", self.expected),
+            difference = format!("{difference} m/s"),
+            u = format!("{u} m/s"),
+            standardised = in_uncertainties(self.standardised()),
+            judged = judged(self.agrees()),
         )
     }
 
     /// The most plausible causes, one in a line.
     pub fn causes_in_words(&self) -> String {
-        let mut text = String::new();
-        for cause in self.causes.iter().take(NAMED_CAUSES) {
+        let told = self.causes_told();
+        let lines = told.iter().map(|cause| format!("  {}\n", cause.words()));
+        lines.collect()
+    }
+
+    /// As [`SoundSpeedCheck::causes_in_words`], to be said in any language.
+    pub fn causes_told(&self) -> Vec<Message> {
+        let named = self.causes.iter().take(NAMED_CAUSES).map(|cause| {
             let uncertainty = if cause.standard_uncertainties.is_finite() {
-                format!("{:.1} standard uncertainties", cause.standard_uncertainties)
+                message!(
+                    "checks.in_uncertainties",
+                    "{number} standard uncertainties",
+                    number = format!("{:.1}", cause.standard_uncertainties),
+                )
             } else {
-                "stated as exact".to_owned()
+                message!("checks.exact", "stated as exact")
             };
-            // writing to a String cannot fail
             let shift = rounded(cause.shift, 2);
             let shift = match cause.unit.as_str() {
                 "1" => shift,
                 unit => format!("{shift} {unit}"),
             };
-            let _ = writeln!(
-                text,
-                "  {}: {} would have to be {shift} different ({uncertainty})",
-                cause.quantity, cause.words,
-            );
-        }
-        text + self.causes_without_number()
+            message!(
+                "checks.cause",
+                "{input}: {words} would have to be {shift} different ({uncertainty})",
+                input = Told::Theirs(cause.quantity.clone()),
+                words = cause.words,
+                shift = shift,
+                uncertainty = uncertainty,
+            )
+        });
+        named.chain(self.causes_without_number()).collect()
     }
 
     /// Causes that no input stands for; common practice, no source.
-    fn causes_without_number(&self) -> &'static str {
-        match (self.agrees(), self.measured < self.expected) {
-            (true, _) => "",
-            (false, true) => {
-                "  gas in the liquid: bubbles lower its sound speed, and the signal comes and goes; \
-                 vent, raise the pressure, measure elsewhere (common practice)\n  a pipe that does \
-                 not run full: a path through its top is lost or comes as an echo from the surface; \
-                 put the sensors on the sides, at the lowest place of the line (common practice)\n"
-            }
-            (false, false) => {
-                "  a pipe that does not run full: a path through its top is lost or comes as an echo \
-                 from the surface; put the sensors on the sides, at the lowest place of the line \
-                 (common practice)\n"
-            }
+    fn causes_without_number(&self) -> Vec<Message> {
+        let mut causes = Vec::new();
+        if self.agrees() {
+            return causes;
         }
+        if self.measured < self.expected {
+            causes.push(message!(
+                "checks.cause_gas",
+                "gas in the liquid: bubbles lower its sound speed, and the signal comes and goes; \
+                 vent, raise the pressure, measure elsewhere (common practice)"
+            ));
+        }
+        causes.push(message!(
+            "checks.cause_not_full",
+            "a pipe that does not run full: a path through its top is lost or comes as an echo \
+             from the surface; put the sensors on the sides, at the lowest place of the line \
+             (common practice)"
+        ));
+        causes
     }
 
     /// The check with its likely causes.
@@ -92,29 +120,42 @@ impl SoundSpeedCheck {
 impl ZeroCheck {
     /// The check in one line.
     pub fn in_words(&self) -> String {
+        self.told().words()
+    }
+
+    /// As [`ZeroCheck::in_words`], to be said in any language.
+    pub fn told(&self) -> Message {
         let unit = self.unit();
         let shown = |si: f64| unit.difference_from_si(si);
         let worth = if self.effective_readings < self.readings as f64 {
-            let effective = rounded(self.effective_readings, 2);
-            format!(" (worth {effective} independent ones)")
+            message!(
+                "checks.worth",
+                " (worth {effective} independent ones)",
+                effective = rounded(self.effective_readings, 2),
+            )
+            .into()
         } else {
-            String::new()
+            Told::Number(String::new())
         };
         let (found, found_u) = rounded_pair(shown(self.found), shown(self.found_uncertainty));
-        format!(
-            "zero from {} readings at no flow{worth}: {found} {unit} with standard uncertainty \
-             {found_u} {unit}; stated {} {unit} with {} {unit}; difference {}, of \
-             which {:.1} are allowed: {}; putting it right would change the flow \
-             by {}",
-            self.readings,
-            plain(shown(self.stated)),
-            plain(shown(self.stated_uncertainty)),
-            in_uncertainties(self.standardised()),
-            self.coverage_factor,
-            judged(self.agrees()),
-            self.flow_unit
+        let with_unit = |number: String| format!("{number} {}", unit.symbol);
+        message!(
+            "checks.zero",
+            "zero from {readings} readings at no flow{worth}: {found} with standard uncertainty \
+             {found_u}; stated {stated} with {stated_u}; difference {difference}, of which {allowed} \
+             are allowed: {judged}; putting it right would change the flow by {change}",
+            readings = self.readings.to_string(),
+            worth = worth,
+            found = with_unit(found),
+            found_u = with_unit(found_u),
+            stated = with_unit(plain(shown(self.stated))),
+            stated_u = with_unit(plain(shown(self.stated_uncertainty))),
+            difference = in_uncertainties(self.standardised()),
+            allowed = format!("{:.1}", self.coverage_factor),
+            judged = judged(self.agrees()),
+            change = self
+                .flow_unit
                 .after(&rounded(self.flow_unit.difference_from_si(self.flow), 2)),
-            unit = unit.symbol,
         )
     }
 }
@@ -156,7 +197,7 @@ impl ProgrammedCheck {
             self.parameter,
             plain(self.programmed),
             plain(self.surveyed),
-            in_uncertainties(self.standardised),
+            in_uncertainties(self.standardised).words(),
             unit = self.unit,
         )
     }

@@ -1,6 +1,7 @@
 //! Advice: where to put the path, how much straight run is usual.
 
 use super::{Fitting, Planes};
+use crate::message::{Message, Told, message};
 use std::f64::consts::FRAC_PI_2;
 
 /// Where to put a path downstream of a fitting.
@@ -97,18 +98,32 @@ pub fn straight_runs(fitting: Fitting) -> StraightRuns {
 ///
 /// `straight_run` in inside diameters.
 pub fn caution(fitting: Fitting, straight_run: f64) -> Option<String> {
+    caution_told(fitting, straight_run).map(|message| message.words())
+}
+
+/// As [`caution`], to be said in any language.
+pub(crate) fn caution_told(fitting: Fitting, straight_run: f64) -> Option<Message> {
     let [least, most] = straight_runs(fitting).upstream;
     if straight_run >= least {
         return None;
     }
     let usual = if least < most {
-        format!("{least} to {most} D")
+        message!(
+            "sentences.range",
+            "{low} to {high}",
+            low = least.to_string(),
+            high = format!("{most} D"),
+        )
+        .into()
     } else {
-        format!("{least} D")
+        Told::Number(format!("{least} D"))
     };
-    Some(format!(
-        "straight run of {straight_run:.1} D downstream of {}, where common practice asks for {usual}: the \
+    Some(message!(
+        "warnings.short-straight-run",
+        "straight run of {run} downstream of {fitting}, where common practice asks for {usual}: the \
          correction is a model with a large uncertainty; measure in two planes or farther downstream",
-        fitting.in_words()
+        run = format!("{straight_run:.1} D"),
+        fitting = fitting.in_words(),
+        usual = usual,
     ))
 }

@@ -32,6 +32,7 @@ mod shape;
 mod straight_run;
 mod uncertainty;
 
+pub(crate) use advice::caution_told;
 pub use advice::{Recommendation, StraightRuns, caution, recommended_orientation, straight_runs};
 pub use cross_flow::{CrossFlow, TYPICAL_ANGLE_IN_LIQUID, cross_flow, swirl_decay_rate};
 pub use factor::{Mounting, Planes, disturbed_profile, installation_factor, path_error};
