@@ -118,7 +118,7 @@ from flowdoubt.models.inputs import (
     triangular,
     truncated_normal,
 )
-from flowdoubt.reports import Report, report
+from flowdoubt.reports import Report, head_starter, report
 from flowdoubt.site import (
     Commissioned,
     Commissioning,
@@ -218,6 +218,7 @@ __all__ = [
     "gamma",
     "glycol",
     "half_width",
+    "head_starter",
     "input_set",
     "inputs",
     "installation",

@@ -12,6 +12,7 @@ from tables import against
 
 import flowdoubt as fd
 from flowdoubt import cli, verification
+from flowdoubt.display.language import language_of
 from flowdoubt.reports.blocks import Table
 from flowdoubt.reports.sections.verification import verification_section
 
@@ -321,7 +322,7 @@ def test_where_nothing_can_be_decided_no_limits_are_drawn(tmp_path):
     assert "permissible error" in drawn and "acceptance limit" not in drawn
     title = figure.axes[0].get_title(loc="left")
     assert "at low, middle, high no error is accepted: U of at most 1.0" in title
-    section = verification_section(undecided)
+    section = verification_section(undecided, language_of("en"))
     table = next(block for block in section.blocks if isinstance(block, Table))
     limits = [row[6] for row in table.groups[0].rows]
     assert all(limit.startswith("none: U of at most 1.0") for limit in limits)

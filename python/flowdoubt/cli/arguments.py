@@ -77,7 +77,7 @@ def parser() -> argparse.ArgumentParser:
     reproduce.set_defaults(run=commands.reproduce)
     reports = parsers.add_parser(
         "report",
-        help="a record as a report to print: HTML or PDF",
+        help="the record of an evaluation or a verification as a report to print: HTML or PDF",
         description="The record is computed anew; exit status 1 if anything differs.",
         epilog=CAUTIONS,
     )
@@ -89,6 +89,20 @@ def parser() -> argparse.ArgumentParser:
         "--verification", metavar="TOML", help="verification file, for a section of the report"
     )
     _add_readings_below(reports)
+    reports.add_argument(
+        "--head",
+        metavar="TOML",
+        help="customer, order, people, instruments; flowdoubt starter --head prints one",
+    )
+    reports.add_argument(
+        "--language", default="en", help="en (default), de, or a file of words (.toml)"
+    )
+    reports.add_argument(
+        "--numbers",
+        default="plain",
+        choices=("plain", "language"),
+        help="with a point before the decimals (default), or as the language writes them",
+    )
     reports.add_argument("--overwrite", action="store_true", help="replace a file that exists")
     reports.set_defaults(run=commands.report)
     verify = parsers.add_parser(
@@ -126,6 +140,9 @@ def parser() -> argparse.ArgumentParser:
         "--liquid",
         default="water",
         help='"water" (default), "sea water", "ethylene glycol", "propylene glycol" or "stated"',
+    )
+    starter.add_argument(
+        "--head", action="store_true", help="the head of a report instead, for report --head"
     )
     starter.add_argument(
         "--verification",

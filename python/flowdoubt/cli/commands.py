@@ -12,6 +12,7 @@ from flowdoubt._core import CAUTIONS, FlowdoubtError
 from flowdoubt.cli.output import DONE, NO, UNDECIDED, say
 from flowdoubt.edge.errors import refuse
 from flowdoubt.edge.text import shown
+from flowdoubt.reports import head_starter
 from flowdoubt.reports import report as report_of
 from flowdoubt.site import Inventory, Record, Site, Verification, evaluate_sites
 from flowdoubt.site import difference as difference_of
@@ -75,7 +76,13 @@ def report(arguments: argparse.Namespace) -> int:
     verification = None
     if arguments.verification is not None:
         verification = Verification.load(arguments.verification, arguments.readings_below)
-    made = report_of(record, verification=verification)
+    made = report_of(
+        record,
+        verification=verification,
+        head=arguments.head,
+        language=arguments.language,
+        numbers=arguments.numbers,
+    )
     made.save(arguments.output, arguments.overwrite)
     say(f"report {shown(arguments.output)}", beside=True)
     return DONE if made.reproduces else NO
@@ -105,7 +112,9 @@ def verify(arguments: argparse.Namespace) -> int:
 
 def starter(arguments: argparse.Namespace) -> int:
     """Print a file to begin with."""
-    if arguments.verification:
+    if arguments.head:
+        print(head_starter(), end="")
+    elif arguments.verification:
         print(Verification.STARTER, end="")
     else:
         print(Site.starter(arguments.basis, arguments.liquid), end="")

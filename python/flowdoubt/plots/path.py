@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from flowdoubt._core import InputError, RangeError
+from flowdoubt.display.language import Theirs, spoken
 from flowdoubt.plots.drawing import DARK, INK, LIGHT, axes_of, dimension, plain_frame
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ def _layout_of(evaluation: Evaluation) -> dict[str, Any]:
 
 
 def _degrees(radians: float) -> str:
-    return f"{np.degrees(radians):.2f}\N{DEGREE SIGN}"
+    return spoken().number(f"{np.degrees(radians):.2f}") + "\N{DEGREE SIGN}"
 
 
 def _layers(layout: dict[str, Any]) -> list[dict[str, Any]]:
@@ -135,7 +136,7 @@ def _axial_section(ax: Axes, layout: dict[str, Any]) -> tuple[float, float, floa
         ax,
         (left + 0.12 * outer, -bore),
         (left + 0.12 * outer, bore),
-        f"inside {2 * bore:.2f} mm",
+        spoken()("figures.inside", diameter=f"{2 * bore:.2f} mm"),
         away=left + 0.12 * outer,
         level=False,
     )
@@ -145,7 +146,14 @@ def _axial_section(ax: Axes, layout: dict[str, Any]) -> tuple[float, float, floa
         (left + 0.38 * outer, -0.5 * bore),
         arrowprops={"arrowstyle": "-|>", "color": INK, "lw": 1.6},
     )
-    ax.text(left + 0.63 * outer, -0.56 * bore, "flow", fontsize=8, ha="center", va="top")
+    ax.text(
+        left + 0.63 * outer,
+        -0.56 * bore,
+        spoken()("figures.flow"),
+        fontsize=8,
+        ha="center",
+        va="top",
+    )
     return left, right, max(tops)
 
 
@@ -175,13 +183,12 @@ def _cross_section(ax: Axes, layout: dict[str, Any], centre: float) -> None:
         ax.add_patch(
             Rectangle((at - width / 2, low), width, height, facecolor="white", edgecolor=INK)
         )
+    say = spoken()
     if layout["is_direct"]:
-        said = (
-            "sensors opposite each other,\n"
-            f"{_MM * layout['half_circumference_m']:.1f} mm round the pipe apart"
-        )
+        distance = f"{_MM * layout['half_circumference_m']:.1f} mm"
+        said = f"{say('figures.opposite')}\n{say('figures.apart', distance=distance)}"
     else:
-        said = "both sensors on one line\nalong the pipe"
+        said = f"{say('figures.one_line')}\n{say('figures.along_pipe')}"
     ax.text(centre, -1.36 * outer, said, fontsize=8, ha="center", va="top")
 
 
@@ -224,34 +231,45 @@ def sound_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     _cross_section(ax, layout, centre)
 
     high = top + 0.22 * outer
-    spacing = _MM * layout["spacing_m"]
-    dimension(ax, tuple(ray[0]), tuple(ray[-1]), f"spacing {spacing:.1f} mm", away=high)
+    say = spoken()
+    spacing = say("figures.spacing", spacing=f"{_MM * layout['spacing_m']:.1f} mm")
+    dimension(ax, tuple(ray[0]), tuple(ray[-1]), spacing, away=high)
     dimension(
         ax,
         (centre - outer, 0),
         (centre + outer, 0),
-        f"outside {2 * outer:.2f} mm",
+        say("figures.outside", diameter=f"{2 * outer:.2f} mm"),
         away=high,
     )
     angles = [
-        f"{_short(layer['name'])} {_MM * layer['thickness_m']:.2f} mm, "
-        f"{layer['sound_speed_m_s']:.0f} m/s: {_degrees(layer['angle_rad'])}"
+        say(
+            "figures.layer",
+            name=Theirs(_short(say.word(layer["name"]))),
+            thickness=f"{_MM * layer['thickness_m']:.2f} mm",
+            speed=f"{layer['sound_speed_m_s']:.0f} m/s",
+            angle=Theirs(_degrees(layer["angle_rad"])),
+        )
         for layer in layout["layers"]
     ]
     if layout["wedge_angle_rad"] is not None:
-        angles.insert(0, f"wedge: {_degrees(layout['wedge_angle_rad'])}")
-    angles.append(
-        f"liquid {layout['liquid_sound_speed_m_s']:.1f} m/s: {_degrees(layout['liquid_angle_rad'])}"
-    )
+        wedge = Theirs(_degrees(layout["wedge_angle_rad"]))
+        angles.insert(0, say("figures.wedge", angle=wedge))
+    speed = f"{layout['liquid_sound_speed_m_s']:.1f} m/s"
+    angle = Theirs(_degrees(layout["liquid_angle_rad"]))
+    angles.append(say("figures.liquid", speed=speed, angle=angle))
     low = -1.36 * outer
     traverses = layout["traverses"]
-    way = "direct path" if layout["is_direct"] else "reflected path"
-    said = f"{way}, {traverses} traverse{'s' if traverses > 1 else ''}\nangles from the normal:\n"
+    way = say("figures.direct_path" if layout["is_direct"] else "figures.reflected_path")
+    if traverses > 1:
+        way = say("figures.traverses", way=Theirs(way), count=str(traverses))
+    else:
+        way = say("figures.traverse", way=Theirs(way))
+    said = f"{way}\n{say('figures.angles')}\n"
     ax.text(left + 0.9 * outer, low, said + "\n".join(angles), fontsize=8, va="top")
 
     bar = _round_length(0.6 * outer)
     ax.plot((left, left + bar), (low, low), color=INK, linewidth=3.0, solid_capstyle="butt")
-    ax.text(left, low - 0.08 * outer, f"{bar:g} mm", fontsize=8, va="top")
+    ax.text(left, low - 0.08 * outer, say.number(f"{bar:g} mm"), fontsize=8, va="top")
     ax.set_xlim(left - 0.05 * outer, centre + 1.25 * outer)
     # the texts keep their size, so what they need grows with the scale
     line = 11 / 72 * span / 7.2
@@ -306,8 +324,9 @@ def profile_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     scale = 1.5 * bore / largest
     sign = -1.0 if mean < 0 else 1.0
 
+    say = spoken()
     ax.fill_betweenx(height, 0, scale * velocity, color="0.9")
-    ax.plot(scale * velocity, height, color=INK, linewidth=1.6, label="velocity")
+    ax.plot(scale * velocity, height, color=INK, linewidth=1.6, label=say("figures.velocity"))
     for row in range(9, 199, 20):
         ax.annotate(
             "",
@@ -316,14 +335,14 @@ def profile_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
             arrowprops={"arrowstyle": "-|>", "color": DARK, "lw": 0.8, "shrinkA": 0, "shrinkB": 0},
         )
     ax.axvline(0, color=INK, linewidth=0.8)
-    for value, style, name in ((mean, "--", "over the area"), (on_path, ":", "on the path")):
+    for value, style, name in ((mean, "--", "over_the_area"), (on_path, ":", "on_the_path")):
         ax.plot(
             (scale * value, scale * value),
             (-half, half),
             style,
             color=INK,
             linewidth=1.3,
-            label=f"mean {name}, {value:.4g} m/s",
+            label=say(f"figures.{name}", velocity=f"{value:.4g} m/s"),
         )
     run = 2 * half * np.tan(layout["liquid_angle_rad"])
     middle = 0.75 * bore * sign
@@ -333,19 +352,19 @@ def profile_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         color=INK,
         linewidth=2.4,
         linestyle=(0, (5, 1.5)),
-        label=f"path, {_degrees(layout['liquid_angle_rad'])} from the normal",
+        label=say("figures.path_from_normal", angle=Theirs(_degrees(layout["liquid_angle_rad"]))),
     )
     for side in (1, -1):
         ax.axhspan(side * half, side * 1.06 * half, facecolor=LIGHT, edgecolor=DARK, hatch="////")
     step = _round_length(largest / 3)
     ticks = sign * np.arange(0, largest + step / 2, step)
-    ax.set_xticks(scale * ticks, [f"{tick:g}" for tick in ticks])
+    ax.set_xticks(scale * ticks, [say.number(f"{tick:g}") for tick in ticks])
     reach = sorted((-0.12 * bore * sign, 1.75 * bore * sign))
     ax.set_xlim(reach[0], reach[1])
     ax.set_ylim(-1.06 * half, 1.06 * half)
     ax.set_aspect("equal")
-    ax.set_xlabel("velocity / (m/s)")
-    ax.set_ylabel("height over the axis / mm")
+    ax.set_xlabel(say("figures.velocity_axis"))
+    ax.set_ylabel(say("figures.height_axis"))
     ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=2)
     return ax
 
@@ -394,6 +413,7 @@ def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         Without the package matplotlib.
     """
     steps = evaluation.steps
+    say = spoken()
     here, factor = abs(steps["reynolds_number"]), steps["profile_factor"]
     ax = axes_of(ax, 7.0, 3.6)
     low, high = min(1e3, here / 3), max(1e6, 10 * here)
@@ -404,12 +424,12 @@ def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         k * (1 - 2 * law),
         k * (1 + 2 * law),
         color="0.85",
-        label="law, twice its standard uncertainty",
+        label=say("figures.law"),
     )
-    ax.plot(reynolds, k, color=INK, linewidth=1.8, label="profile factor of the site")
+    ax.plot(reynolds, k, color=INK, linewidth=1.8, label=say("figures.factor_of_site"))
     ax.axvspan(*_TRANSITION, facecolor="none", edgecolor="0.6", hatch="....", linewidth=0.0)
     ax.annotate(
-        "transition",
+        say("figures.transition"),
         (float(np.sqrt(np.prod(_TRANSITION))), 1.01),
         xycoords=("data", "axes fraction"),
         fontsize=8,
@@ -430,12 +450,12 @@ def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         markerfacecolor="white",
         markersize=6,
         capsize=4,
-        label=f"operating point, Re = {here:.3g}, k = {factor:.4f}",
+        label=say("figures.operating_point", reynolds=f"{here:.3g}", factor=f"{factor:.4f}"),
     )
     ax.set_xscale("log")
     ax.set_xlim(span[0], span[-1])
-    ax.set_xlabel("Reynolds number")
-    ax.set_ylabel("profile factor $k$")
+    ax.set_xlabel(say("figures.reynolds"))
+    ax.set_ylabel(f"{say('figures.profile_factor')} $k$")
     ax.legend(frameon=False, fontsize=8, loc="lower right")
     plain_frame(ax)
     return ax

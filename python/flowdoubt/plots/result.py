@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flowdoubt.display.language import Theirs, spoken
 from flowdoubt.display.words import unit_of
 from flowdoubt.edge.text import shown as shown_text
 from flowdoubt.plots.drawing import axes_of, plain_frame
@@ -51,10 +52,13 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     ModuleNotFoundError
         Without the package matplotlib.
     """
+    say = spoken()
     columns = budget.columns()
     names = [
-        f"{shown_text(name)}\n{shown_text(component)}"
-        for name, component in zip(columns["words"], columns["component"], strict=True)
+        f"{shown_text(say.input(phrases, name))}\n{shown_text(say.word(component))}"
+        for phrases, name, component in zip(
+            budget._phrases(), columns["input"], columns["component"], strict=True
+        )
     ]
     size = np.abs(np.asarray(columns["contribution"], dtype=float))
     share = np.asarray(columns["share"], dtype=float)
@@ -67,7 +71,10 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     bars = list(size[shown])
     shares = list(share[shown])
     if rest.size:
-        others = "1 other" if rest.size == 1 else f"{rest.size} others\nin quadrature"
+        others = say("figures.other")
+        if rest.size > 1:
+            others = say("figures.others", count=str(rest.size))
+            others += f"\n{say('figures.in_quadrature')}"
         labels.append(others)
         bars.append(float(np.sqrt(np.sum(size[rest] ** 2))))
         shares.append(float(share[rest].sum()))
@@ -77,7 +84,9 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     ax.barh(position, bars, color=_DARK, height=0.62)
     for place, (bar, part) in enumerate(zip(bars, shares, strict=True)):
         ax.annotate(
-            f"{_two_digits(bar)}  ({100 * part:.0f} %)" if part >= 0.005 else _two_digits(bar),
+            say.number(
+                f"{_two_digits(bar)}  ({100 * part:.0f} %)" if part >= 0.005 else _two_digits(bar)
+            ),
             (bar, place),
             xytext=(4, 0),
             textcoords="offset points",
@@ -88,7 +97,7 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     last = len(bars) + 0.3
     ax.barh([last], [combined], color="white", edgecolor=_INK, hatch="////", height=0.62)
     ax.annotate(
-        _two_digits(combined),
+        say.number(_two_digits(combined)),
         (combined, last),
         xytext=(4, 0),
         textcoords="offset points",
@@ -96,13 +105,16 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
         fontsize=8,
         fontweight="bold",
     )
-    ax.set_yticks([*position, last], [*labels, "combined standard\nuncertainty"], fontsize=8)
+    ax.set_yticks(
+        [*position, last],
+        [*labels, f"{say('figures.combined')}\n{say('figures.uncertainty')}"],
+        fontsize=8,
+    )
     ax.invert_yaxis()
     ax.set_xlim(0, 1.15 * combined)
     unit = unit_of(budget.unit)
-    ax.set_xlabel(
-        f"contribution to the standard uncertainty\nof {budget.output} / ({unit})", fontsize=9
-    )
+    of_output = say("figures.of_output", output=Theirs(say.word(budget.output)))
+    ax.set_xlabel(f"{say('figures.contribution')}\n{of_output} / ({unit})", fontsize=9)
     plain_frame(ax)
     return ax
 
@@ -129,16 +141,17 @@ def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None)
     ModuleNotFoundError
         Without the package matplotlib.
     """
+    say = spoken()
     ax = axes_of(ax, 7.0, 3.6)
-    ax.hist(trials.values(), bins=120, density=True, color=_LIGHT, label="Monte Carlo trials")
+    ax.hist(trials.values(), bins=120, density=True, color=_LIGHT, label=say("figures.trials"))
     estimate, u = evaluation.budget.result()
     x = np.linspace(estimate - 4 * u, estimate + 4 * u, 401)
     density = np.exp(-0.5 * ((x - estimate) / u) ** 2) / (u * np.sqrt(2 * np.pi))
-    ax.plot(x, density, color=_INK, label="first order, normal")
+    ax.plot(x, density, color=_INK, label=say("figures.first_order_normal"))
     top = float(np.max(density))
     p = evaluation.coverage_probability
     intervals = {
-        "first order": evaluation.interval(),
+        "first_order": evaluation.interval(),
         "symmetric": trials.interval(p, kind="symmetric"),
         "shortest": trials.interval(p, kind="shortest"),
     }
@@ -148,12 +161,17 @@ def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None)
         high = interval[1]
         ax.plot(interval, [height, height], style, color=_INK, marker="|")
         ax.annotate(
-            name, (high, height), xytext=(6, 0), textcoords="offset points", va="center", fontsize=8
+            say(f"figures.{name}"),
+            (high, height),
+            xytext=(6, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=8,
         )
     ax.axhline(0, color=_INK, linewidth=0.6)
     ax.set_yticks([])
-    ax.set_xlabel(f"{evaluation.budget.output} / ({unit_of(trials.unit)})")
-    ax.set_title(f"{100 * p:g} % coverage intervals below the distribution", fontsize=9, loc="left")
+    ax.set_xlabel(f"{say.word(evaluation.budget.output)} / ({unit_of(trials.unit)})")
+    ax.set_title(say("figures.intervals", p=f"{100 * p:g} %"), fontsize=9, loc="left")
     ax.legend(frameon=False, fontsize=8, loc="upper right")
     plain_frame(ax)
     ax.spines["left"].set_visible(False)

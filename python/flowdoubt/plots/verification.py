@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from flowdoubt.display.language import Theirs, spoken
 from flowdoubt.display.words import suffix_of, unit_of
 from flowdoubt.plots.drawing import DARK, INK, axes_of, plain_frame
 
@@ -40,8 +41,8 @@ def _limits(ax: Axes, flow: FloatArray, points: list[dict[str, Any]]) -> None:
     low, high = ax.get_xlim()
     x = np.concatenate([[low], flow[order], [high]])
     kinds = (
-        ("permissible", "permissible error", "-", 1.6),
-        ("acceptance", "acceptance limit", (0, (6, 2)), 1.0),
+        ("permissible", "permissible_error", "-", 1.6),
+        ("acceptance", "acceptance_limit", (0, (6, 2)), 1.0),
     )
     for kind, words, style, width in kinds:
         named = False
@@ -51,18 +52,27 @@ def _limits(ax: Axes, flow: FloatArray, points: list[dict[str, Any]]) -> None:
                 continue
             y = np.concatenate([limit[:1], limit, limit[-1:]])
             ax.plot(
-                x, y, linestyle=style, color=INK, linewidth=width, label=None if named else words
+                x,
+                y,
+                linestyle=style,
+                color=INK,
+                linewidth=width,
+                label=None if named else spoken()(f"figures.{words}"),
             )
             named = True
 
 
-def _undecided(points: list[dict[str, Any]]) -> str:
+def _undecided(result: VerificationResult) -> str:
     """Return at which points no error is accepted, and which uncertainty would do."""
+    say = spoken()
     by_need: dict[str, list[str]] = {}
-    for point in points:
-        if point["needed"] is not None:
-            by_need.setdefault(point["needed"], []).append(_plain(point["point"]))
-    each = [f"at {', '.join(names)} no error is accepted: {n}" for n, names in by_need.items()]
+    for point, (_, needed) in zip(result.points, result._point_decisions_told(), strict=True):
+        if needed is not None:
+            by_need.setdefault(say.told(needed), []).append(_plain(point["point"]))
+    each = [
+        say("figures.no_error_accepted", points=Theirs(", ".join(names)), needed=Theirs(needed))
+        for needed, names in by_need.items()
+    ]
     return "".join(f"\n{words}" for words in each)
 
 
@@ -91,6 +101,7 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
         Without the package matplotlib.
     """
     ax = axes_of(ax, 7.0, 4.2)
+    say = spoken()
     runs, points = result.runs, result.points
     end = suffix_of(result.flow_unit)
     run_flow = _column(runs, f"reference_flow_{end}")
@@ -111,7 +122,9 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
             capsize=2,
             # symbols over the bars of their flow point, which are wider
             zorder=5,
-            label=f"runs, placement {_plain(placement)}" if placement else "runs",
+            label=say("figures.runs_of_placement", placement=Theirs(_plain(placement)))
+            if placement
+            else say("figures.runs"),
         )
     ax.errorbar(
         flow,
@@ -125,7 +138,7 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
         capsize=6,
         capthick=1.6,
         zorder=4,
-        label="flow points",
+        label=say("figures.flow_points"),
     )
     every = np.concatenate([run_flow, flow])
     room = 0.08 * float(np.ptp(every)) or 0.05 * float(np.max(np.abs(every)))
@@ -139,21 +152,21 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
         if at is not None:
             error, u = (_PERCENT * values for values in at)
             x = along
-            ax.plot(x, error, "-.", color=DARK, linewidth=1.2, label="line through the points")
+            ax.plot(x, error, "-.", color=DARK, linewidth=1.2, label=say("figures.line"))
             ax.fill_between(
-                x, error - u, error + u, color="0.88", label="its standard uncertainty", zorder=0
+                x,
+                error - u,
+                error + u,
+                color="0.88",
+                label=say("figures.line_uncertainty"),
+                zorder=0,
             )
     ax.axhline(0, color=INK, linewidth=0.6)
-    ax.set_xlabel(f"volume flow by the reference / ({unit_of(result.flow_unit)})")
-    names = {
-        "error as installed": "error as installed / %",
-        "error of the meter": "error of the meter / %",
-        "agreement": "meter against reference / %",
-    }
-    ax.set_ylabel(names[result.question])
+    ax.set_xlabel(say("figures.reference_flow_axis", unit=unit_of(result.flow_unit)))
+    ax.set_ylabel(say(f"figures.{suffix_of(result.question)}_axis"))
     p = _PERCENT * result.coverage_probability
-    bars = f"bars: expanded uncertainty, coverage probability {p:g} %"
-    ax.set_title(bars + _undecided(points), fontsize=9, loc="left")
+    bars = say("figures.bars", p=f"{p:g} %")
+    ax.set_title(bars + _undecided(result), fontsize=9, loc="left")
     ax.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.19), ncols=2)
     plain_frame(ax)
     return ax

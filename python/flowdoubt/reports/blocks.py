@@ -5,9 +5,33 @@ Every text here is plain text. The renderers escape it; nothing is ever markup.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeAlias
+
+
+@dataclass(frozen=True)
+class Named:
+    """Words, and below them in small print the path of a key."""
+
+    text: str
+    path: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Words of several lines, as of an address."""
+
+    lines: Sequence[str]
+
+    def __str__(self) -> str:
+        return ", ".join(self.lines)
+
+
+Cell: TypeAlias = str | Named | Lines
 
 
 @dataclass(frozen=True)
@@ -44,17 +68,14 @@ class Listing:
 class Group:
     """Rows of a table under a heading of their own."""
 
-    rows: Sequence[Sequence[str]]
+    rows: Sequence[Sequence[Cell]]
     heading: str = ""
     total: str = ""
 
 
 @dataclass(frozen=True)
 class Table:
-    """A table; `columns` are headings with what they hold: ``name``, ``number`` or ``words``.
-
-    What follows an end of line in a cell is small.
-    """
+    """A table; `columns` are headings with what they hold: ``name``, ``number`` or ``words``."""
 
     columns: Sequence[tuple[str, str]]
     groups: Sequence[Group]
@@ -94,6 +115,15 @@ class Attachment:
 
 
 @dataclass(frozen=True)
+class Picture:
+    """A picture over the report: ``png``, ``jpg`` or ``svg``, its bytes in base64."""
+
+    kind: str
+    media_type: str
+    data: str
+
+
+@dataclass(frozen=True)
 class Content:
     """A whole report."""
 
@@ -106,9 +136,15 @@ class Content:
     sections: Sequence[Section]
     attachments: Sequence[Attachment]
     signatures: Sequence[str]
+    language: str
+    # words of the form: figure, table, page, of, record, signature, saved_by
+    labels: Mapping[str, str]
+    letterhead: Picture | None = None
+    # number, date and customer beside the title
+    marks: Sequence[tuple[str, str]] = ()
 
 
-def pairs(rows: Sequence[tuple[str, str]], caption: str = "") -> Table:
+def pairs(rows: Sequence[tuple[Cell, Cell]], caption: str = "") -> Table:
     """Return a table of two columns without headings."""
     return Table(
         columns=(("", "name"), ("", "words")),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from importlib.resources import files
 from itertools import count
 from string import Template
@@ -13,11 +13,14 @@ from flowdoubt.edge.text import escape
 from flowdoubt.reports.blocks import (
     Attachment,
     Block,
+    Cell,
     Content,
     Figure,
     Group,
     Items,
+    Lines,
     Listing,
+    Named,
     Notice,
     Paragraph,
     Section,
@@ -31,7 +34,8 @@ _WIDE, _LONG = 6, 14
 class _Page:
     """Numbers figures and tables while it writes blocks."""
 
-    def __init__(self) -> None:
+    def __init__(self, labels: Mapping[str, str]) -> None:
+        self.table_word, self.figure_word = escape(labels["table"]), escape(labels["figure"])
         self.figures, self.tables = count(1), count(1)
 
     def paragraph(self, block: Paragraph) -> str:
@@ -54,7 +58,9 @@ class _Page:
         caption = ""
         if block.caption:
             number = next(self.tables)
-            caption = f"<caption><b>Table {number}.</b> {escape(block.caption)}</caption>"
+            caption = (
+                f"<caption><b>{self.table_word} {number}.</b> {escape(block.caption)}</caption>"
+            )
         total = sum(block.widths)
         widths = "".join(f'<col style="width:{100 * w / total:.3g}%">' for w in block.widths)
         heading = ""
@@ -99,7 +105,8 @@ class _Page:
             1,
         )
         svg = _own_names(svg, f"f{number}-")
-        return f"<figure>{svg}<figcaption><b>Figure {number}.</b> {caption}</figcaption></figure>"
+        said = f"<b>{self.figure_word} {number}.</b> {caption}"
+        return f"<figure>{svg}<figcaption>{said}</figcaption></figure>"
 
     def block(self, block: Block) -> str:
         writers: dict[type, Callable[..., str]] = {
@@ -117,11 +124,12 @@ class _Page:
         return f"<section>\n<h2>{number} {escape(section.heading)}</h2>\n{blocks}\n</section>"
 
 
-def _cell(text: str) -> str:
-    """Return the text of a cell, whose second line is small."""
-    first, *more = text.split("\n")
-    small = "".join(f'<br><small class="path">{_breakable(line)}</small>' for line in more)
-    return f"{_breakable(first)}{small}"
+def _cell(cell: Cell) -> str:
+    if isinstance(cell, Named):
+        return f'{_breakable(cell.text)}<br><small class="path">{_breakable(cell.path)}</small>'
+    if isinstance(cell, Lines):
+        return "<br>".join(map(_breakable, cell.lines))
+    return _breakable(cell)
 
 
 def _breakable(text: str) -> str:
@@ -145,13 +153,28 @@ def _attachment(file: Attachment) -> str:
     )
 
 
+def _css(words: str) -> str:
+    """Return words for a text within a style sheet."""
+    return "".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in words)
+
+
 def html_of(content: Content) -> str:
     """Write a report as a page of HTML, the same text for the same content."""
-    page = _Page()
+    page = _Page(content.labels)
     template = Template(files("flowdoubt.reports").joinpath("page.html").read_text("utf-8"))
     sections = [page.section(n, s) for n, s in enumerate(content.sections, 1)]
     sections += map(_attachment, content.attachments)
-    signatures = (f"<p>{escape(words)}: name, date, signature</p>" for words in content.signatures)
+    labels = content.labels
+    signatures = (
+        f"<p>{escape(words)}: {escape(labels['signature'])}</p>" for words in content.signatures
+    )
+    marks = "".join(f"<p>{escape(name)}: {escape(text)}</p>" for name, text in content.marks)
+    picture = content.letterhead
+    letterhead = ""
+    if picture is not None:
+        # a picture by its bytes: nothing in an SVG runs or is looked up in this place
+        source = f"data:{picture.media_type};base64,{picture.data}"
+        letterhead = f'<img class="letterhead" src="{source}" alt="">'
     return template.substitute(
         title=escape(content.title),
         subject=escape(content.subject),
@@ -160,5 +183,11 @@ def html_of(content: Content) -> str:
         made_by=escape(content.made_by),
         digest=escape(content.digest),
         sections="\n".join(sections),
+        language=content.language,
+        record=escape(labels["record"]),
+        page_word=_css(labels["page"]),
+        of_word=_css(labels["of"]),
+        marks=f'<div class="marks">{marks}</div>' if marks else "",
+        letterhead=letterhead,
         signatures="".join(signatures),
     )

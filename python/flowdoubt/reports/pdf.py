@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import re
-from collections.abc import Callable
 from importlib.resources import files
 from textwrap import shorten
 from typing import Any
 
-from flowdoubt.edge.text import shown, shown_lines
+from flowdoubt.edge.text import shown
 from flowdoubt.reports.blocks import Content
 from flowdoubt.reports.data import plain_data
 
@@ -26,20 +26,16 @@ def _breakable_word(word: str) -> str:
     )
 
 
-def _breakable(data: Any, key: str = "", fit: Callable[[str], str] = shown) -> Any:
+def _breakable(data: Any, key: str = "") -> Any:
     """Return the same data, fit to be shown, with places to break in long words of prose."""
-    if key in {"svg", "attachments", "kind"}:
+    if key in {"svg", "attachments", "kind", "letterhead", "language"}:
         return data
     if isinstance(data, str):
-        return _UNBROKEN.sub(lambda found: _breakable_word(found[0]), fit(data))
+        return _UNBROKEN.sub(lambda found: _breakable_word(found[0]), shown(data))
     if isinstance(data, (list, tuple)):
-        return [_breakable(each, fit=fit) for each in data]
+        return [_breakable(each) for each in data]
     if isinstance(data, dict):
-        # in a cell of a table, what follows an end of line is small
-        cells = {"rows": shown_lines}
-        return {
-            name: _breakable(value, name, cells.get(name, shown)) for name, value in data.items()
-        }
+        return {name: _breakable(value, name) for name, value in data.items()}
     return data
 
 
@@ -52,8 +48,12 @@ def pdf_of(content: Content) -> bytes:
         raise ModuleNotFoundError(message, name="typst") from error
     template = files("flowdoubt.reports").joinpath("report.typ").read_bytes()
     data = _breakable(plain_data(content))
+    if content.letterhead is not None:
+        data["letterhead"]["bytes"] = list(base64.b64decode(content.letterhead.data))
     subject = shown(content.subject)
     data["document_title"] = f"{content.title}: {subject}"
+    # the first mark is the number of the report
+    data["short_mark"] = f", {shown(content.marks[0][1])}" if content.marks else ""
     data["short_subject"] = shorten(subject, 90, placeholder=" \N{HORIZONTAL ELLIPSIS}")
     return typst.compile(
         template,

@@ -3,70 +3,85 @@
 from __future__ import annotations
 
 from flowdoubt import plots
-from flowdoubt.display.words import named, named_inputs, percent, typographic, unit_of
-from flowdoubt.edge.text import shown
-from flowdoubt.reports.blocks import Block, Figure, Group, Paragraph, Section, Table
+from flowdoubt._core import rounded_pair
+from flowdoubt.display.words import percent, unit_of
+from flowdoubt.reports.blocks import Block, Cell, Figure, Group, Paragraph, Section, Table
 from flowdoubt.reports.figures import svg_of
-from flowdoubt.reports.sections.measured import Measured
+from flowdoubt.reports.sections.measured import Measured, freedom, named_inputs
 
 
 def budget(measured: Measured) -> Section:
     """Return the uncertainty budget line by line, and its chart."""
-    budget = measured.evaluation.budget
+    say, budget = measured.say, measured.evaluation.budget
     columns = (
-        ("input", "name"),
-        ("estimate", "number"),
-        ("standard uncertainty", "number"),
-        ("unit", "words"),
-        ("distribution", "words"),
-        ("degrees of freedom", "number"),
-        ("sensitivity", "number"),
-        (f"contribution, {measured.unit}", "number"),
-        ("share", "number"),
+        (say("budget.input"), "name"),
+        (say("budget.estimate"), "number"),
+        (say("budget.standard_uncertainty"), "number"),
+        (say("budget.unit"), "words"),
+        (say("budget.distribution"), "words"),
+        (say("budget.dof"), "number"),
+        (say("budget.sensitivity"), "number"),
+        (say("budget.contribution", unit=measured.unit), "number"),
+        (say("budget.share"), "number"),
     )
-    lines = list(zip(named_inputs(budget), budget.rounded_lines(), strict=True))
+    named = named_inputs(say, budget)
+    lines = budget.rounded_lines()
     groups = []
     for component, share in budget.components().items():
         rows = []
-        for name, (own, _, estimate, u, unit, shape, freedom, *rest, _) in lines:
+        for own, name, estimate, u, unit, shape, dof, *rest, _ in lines:
             if own == component:
-                freedom = freedom.replace("infinite", "\N{INFINITY}")
-                rows.append((name, estimate, u, unit_of(unit), shape, freedom, *rest))
-        groups.append(Group(rows, component, percent(share)))
+                dof = dof.replace("infinite", "\N{INFINITY}")
+                numbers = [say.number(cell) for cell in (estimate, u, dof, *rest)]
+                cells: list[Cell] = [named.get(name, name), *numbers[:2], unit_of(unit)]
+                rows.append([*cells, say.word(shape), *numbers[2:]])
+        groups.append(Group(rows, say.word(component), say.number(percent(share))))
     table = Table(
         columns,
         groups,
-        "Uncertainty budget (JCGM 100:2008). Sensitivities are in the unit of the flow over the "
-        "unit of the input; shares are of the variance.",
-        widths=(3.0, 1.15, 1.2, 0.6, 1.3, 1.05, 1.2, 1.3, 0.8),
+        say("budget.caption"),
+        widths=(2.8, 1.15, 1.2, 0.75, 1.4, 1.15, 1.3, 1.2, 0.75),
     )
     chart = Figure(
-        svg_of(lambda: plots.contributions(budget, most=8)),
-        "Contributions to the standard uncertainty of the flow, with their shares of the variance.",
+        svg_of(lambda: plots.contributions(budget, most=8), say),
+        say("budget.chart"),
         width=0.76,
     )
-    words = typographic(budget.result_in_words)
+    estimate, u = rounded_pair(*budget.result())
+    words = say(
+        "budget.result",
+        flow=f"{estimate} {measured.unit}",
+        u=f"{u} {measured.unit}",
+        dof=freedom(say, budget.effective_dof),
+    )
     blocks: list[Block] = [table, Paragraph(words, strong=True)]
     correlated = [
-        (*map(named, row["between"]), f"{row['coefficient']:+.3g}")
+        (
+            *(named.get(name, name) for name in row["between"]),
+            say.number(f"{row['coefficient']:+.3g}"),
+        )
         for row in measured.recorded["correlations"]
     ]
     if correlated:
-        blocks.append(
-            Table(
-                (("input", "name"), ("correlated with", "name"), ("coefficient", "number")),
-                (Group(correlated),),
-                "Correlated inputs; all others are independent.",
-                widths=(1.0, 1.0, 0.5),
-            )
+        of_pairs = (
+            (say("budget.input"), "name"),
+            (say("budget.correlated_with"), "name"),
+            (say("budget.coefficient"), "number"),
         )
-    return Section("Uncertainty budget", [*blocks, chart])
+        caption = say("budget.correlations")
+        blocks.append(Table(of_pairs, (Group(correlated),), caption, widths=(1.0, 1.0, 0.5)))
+    return Section(say("budget.heading"), [*blocks, chart])
 
 
 def evidence(measured: Measured) -> Section:
     """Return the evidence of each input."""
-    budget = measured.evaluation.budget
-    stated = zip(named_inputs(budget), budget.columns()["evidence"], strict=True)
-    rows = [(name, shown(str(words)) or "none given") for name, words in stated]
-    table = Table((("input", "name"), ("evidence", "words")), (Group(rows),), widths=(1.0, 1.9))
-    return Section("Evidence", [table])
+    say, budget = measured.say, measured.evaluation.budget
+    named = named_inputs(say, budget)
+    stated = zip(budget.columns()["input"], budget._evidence_told(), strict=True)
+    rows = [
+        (named.get(str(name), str(name)), say.told(told) or say("evidence.none"))
+        for name, told in stated
+    ]
+    columns = ((say("budget.input"), "name"), (say("evidence.column"), "words"))
+    table = Table(columns, (Group(rows),), widths=(1.0, 1.9))
+    return Section(say("evidence.heading"), [table])

@@ -2,29 +2,31 @@
 
 from __future__ import annotations
 
-from flowdoubt._core import rounded_pair
-from flowdoubt.display.words import named, unit_of
+from flowdoubt._core import FlowdoubtError, rounded_pair
+from flowdoubt.display.language import Theirs
+from flowdoubt.display.words import unit_of
 from flowdoubt.reports.blocks import Block, Group, Items, Paragraph, Section, Table
-from flowdoubt.reports.sections.measured import Measured, sentence
+from flowdoubt.reports.sections.measured import Measured, named_inputs
 
 
 def checks(measured: Measured) -> Section:
     """Return what was checked and what came of it."""
-    evaluation = measured.evaluation
+    evaluation, say = measured.evaluation, measured.say
     blocks: list[Block] = []
     try:
         sound_speed = evaluation.sound_speed_check()
-    except ValueError as error:
-        blocks.append(Paragraph(f"Sound speed of the liquid: not checked ({error})."))
+    except FlowdoubtError as error:
+        reason = Theirs(error.field or error.code or "")
+        blocks.append(Paragraph(say("checks.sound_speed_not_checked", reason=reason)))
     else:
-        found, *causes = str(sound_speed).splitlines()
-        blocks.append(Paragraph(sentence(found)))
+        blocks.append(Paragraph(say.sentence(sound_speed._told())))
+        causes = sound_speed._causes_told()
         if causes and not sound_speed.agrees:
-            blocks.append(Items([cause.strip() for cause in causes]))
+            blocks.append(Items(list(map(say.told, causes))))
     if measured.zero is None:
-        blocks.append(Paragraph("Zero: no readings at no flow beside the evaluation."))
+        blocks.append(Paragraph(say("checks.no_zero")))
     else:
-        blocks.append(Paragraph(sentence(repr(measured.zero))))
+        blocks.append(Paragraph(say.sentence(measured.zero._told())))
     programmed = evaluation.programmed_check()
     if programmed:
         rows = []
@@ -32,58 +34,62 @@ def checks(measured: Measured) -> Section:
             surveyed, u = rounded_pair(float(row["surveyed"]), float(row["standard_uncertainty"]))
             rows.append(
                 (
-                    str(row["parameter"]),
-                    f"{row['programmed']:.6g}",
-                    surveyed,
-                    u,
+                    say.word(str(row["parameter"])),
+                    say.number(f"{row['programmed']:.6g}"),
+                    say.number(surveyed),
+                    say.number(u),
                     unit_of(str(row["unit"])),
-                    f"{row['standardised']:+.2f}",
+                    say.number(f"{row['standardised']:+.2f}"),
                 )
             )
         blocks.append(
             Table(
                 (
-                    ("parameter", "name"),
-                    ("programmed", "number"),
-                    ("surveyed", "number"),
-                    ("standard uncertainty", "number"),
-                    ("unit", "words"),
-                    ("difference in standard uncertainties", "number"),
+                    (say("checks.parameter"), "name"),
+                    (say("checks.programmed"), "number"),
+                    (say("checks.surveyed"), "number"),
+                    (say("budget.standard_uncertainty"), "number"),
+                    (say("budget.unit"), "words"),
+                    (say("checks.difference"), "number"),
                 ),
                 (Group(rows),),
-                "What was programmed into the meter against what was surveyed.",
+                say("checks.programmed_caption"),
             )
         )
     if measured.recorded["reconciliation"] is not None:
         blocks += _reconciliation(measured)
-    return Section("Checks made", blocks)
+    return Section(say("checks.heading"), blocks)
 
 
 def _reconciliation(measured: Measured) -> list[Block]:
     """Return what reconciling the inputs with the transit time did to them."""
+    say = measured.say
     found = measured.recorded["reconciliation"]
     units = {row["name"]: row["unit"] for row in measured.recorded["budget"]}
+    named = named_inputs(say, measured.evaluation.budget)
     rows = []
     for row in found["adjustments"]:
         before = rounded_pair(row["before"], row["uncertainty_before"])
         after = rounded_pair(row["after"], row["uncertainty_after"])
-        rows.append((named(row["name"]), *before, *after, unit_of(units.get(row["name"], ""))))
-    words = (
-        "The inputs were adjusted by least squares to agree with the measured transit time: "
-        f"chi-square {found['chi_square']:.3g} with one degree of freedom, exceeded with "
-        f"probability {found['probability']:.2g}."
+        name = row["name"]
+        numbers = map(say.number, (*before, *after))
+        rows.append((named.get(name, name), *numbers, unit_of(units.get(name, ""))))
+    words = say(
+        "checks.reconciled",
+        chi_square=f"{found['chi_square']:.3g}",
+        probability=f"{found['probability']:.2g}",
     )
     table = Table(
         (
-            ("input", "name"),
-            ("before", "number"),
-            ("standard uncertainty", "number"),
-            ("after", "number"),
-            ("standard uncertainty", "number"),
-            ("unit", "words"),
+            (say("budget.input"), "name"),
+            (say("checks.before"), "number"),
+            (say("budget.standard_uncertainty"), "number"),
+            (say("checks.after"), "number"),
+            (say("budget.standard_uncertainty"), "number"),
+            (say("budget.unit"), "words"),
         ),
         (Group(rows),),
-        "Adjusted inputs.",
+        say("checks.adjusted"),
         widths=(2.6, 1.1, 1.2, 1.1, 1.2, 0.7),
     )
     return [Paragraph(words), table]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from flowdoubt.display.language import Language, Theirs
 from flowdoubt.reports.blocks import Attachment, Block, Listing, Notice, Paragraph
 
 if TYPE_CHECKING:
@@ -13,64 +14,67 @@ if TYPE_CHECKING:
 _MOST_ATTACHED = 8 << 20
 
 
-def _attached(record: Record, name: str) -> tuple[str, list[Attachment]]:
+def _attached(record: Record, name: str, say: Language) -> tuple[str, list[Attachment]]:
     """Return where a record is, in words, and the record where it is attached."""
     text = record.text
     if len(text) > _MOST_ATTACHED:
-        return "The record is too long to be attached; ask for it by its digest.", []
-    words = "inputs in the words given and results to the last bit"
-    file = Attachment(name, "application/json", text, words)
-    return f"The record is attached to this report as {name}.", [file]
+        return say("reproduction.too_long"), []
+    file = Attachment(name, "application/json", text, say("reproduction.attachment"))
+    return say("reproduction.attached", name=Theirs(name)), [file]
 
 
 def how_to_reproduce(
-    record: Record, reproduction: Reproduction | None, verification: VerificationResult | None
+    record: Record,
+    reproduction: Reproduction | None,
+    verification: VerificationResult | None,
+    say: Language,
+    name: str = "record.json",
 ) -> tuple[list[Block], list[Attachment]]:
     """Return how to reproduce the report, what came of it, and the records themselves."""
-    where, files = _attached(record, "record.json")
+    where, files = _attached(record, name, say)
+    commands = [f"flowdoubt reproduce {name}"]
+    commands.append(f"{commands[0]} --worksheet worksheet.html")
     blocks: list[Block] = [
-        Paragraph(
-            "Every number of the evaluation follows from the inputs in its record: the site file "
-            f"and the readings in the words given, and the seed of the trials. {where} Its digest "
-            "is the SHA-256 of its canonical form (RFC 8785):"
-        ),
+        Paragraph(say("reproduction.follows", where=Theirs(where))),
         Listing([record.digest]),
-        Paragraph(
-            f"Results recorded by {record.software}. To compute all of it anew, and to "
-            "follow every step by hand:"
-        ),
-        Listing(
-            [
-                "flowdoubt reproduce record.json",
-                "flowdoubt reproduce record.json --worksheet worksheet.html",
-            ]
-        ),
+        Paragraph(say("reproduction.recorded_by", software=Theirs(record.software))),
+        Listing(commands),
     ]
     if verification is not None:
         own = verification.record()
-        where, more = _attached(own, "verification.json")
+        where, more = _attached(own, "verification.json", say)
         files += more
         blocks += [
-            Paragraph(f"The verification has a record of its own. {where} Its digest:"),
+            Paragraph(say("reproduction.verification", where=Theirs(where))),
             Listing([own.digest]),
             Listing(["flowdoubt reproduce verification.json"]),
         ]
     if reproduction is not None:
-        words = (
-            f"The evaluation was computed anew for this report by {reproduction.recomputed_by}: "
-            f"{len(reproduction.agreed)} figures agree to the last bit, "
-            f"{len(reproduction.differences)} differ."
+        words = say(
+            "reproduction.anew",
+            software=Theirs(reproduction.recomputed_by),
+            agree=str(len(reproduction.agreed)),
+            differ=str(len(reproduction.differences)),
         )
         if reproduction:
-            blocks += [Paragraph(words, strong=True), Paragraph(reproduction.meaning)]
+            blocks += [
+                Paragraph(words, strong=True),
+                Paragraph(say.sentence(reproduction._meaning_told())),
+            ]
         else:
             name, recorded, recomputed = reproduction.differences[0]
-            first = f"The first: {name}, recorded {recorded:.60}, recomputed {recomputed:.60}."
+            first = say(
+                "reproduction.first",
+                name=Theirs(name),
+                recorded=Theirs(f"{recorded:.60}"),
+                recomputed=Theirs(f"{recomputed:.60}"),
+            )
             told = [words, first]
             if reproduction.largest_difference is not None:
                 name, relative = reproduction.largest_difference
-                told.append(f"Numbers differ by up to {relative:.1e} of the larger, at {name}.")
-            meaning = reproduction.meaning
-            told.append(f"{meaning[0].upper()}{meaning[1:]}.")
-            blocks.append(Notice("The record does not reproduce", told))
+                told.append(
+                    say("reproduction.largest", relative=f"{relative:.1e}", name=Theirs(name))
+                )
+            told.append(f"{say.sentence(reproduction._meaning_told())}.")
+            blocks.append(Notice(say("reproduction.does_not"), told))
     return blocks, files

@@ -4,34 +4,50 @@ from __future__ import annotations
 
 from math import isfinite
 
-from flowdoubt._core import rounded, rounded_pair, site_of
-from flowdoubt.display.words import dof, percent, typographic
-from flowdoubt.reports.blocks import Block, Notice, Paragraph, Section, pairs
-from flowdoubt.reports.sections.measured import Measured, sentence
+from flowdoubt._core import rounded, rounded_pair, rounded_pair_up, site_of
+from flowdoubt.display.language import Theirs
+from flowdoubt.display.words import percent
+from flowdoubt.reports.blocks import Block, Cell, Notice, Paragraph, Section, pairs
+from flowdoubt.reports.sections.head import INSTRUMENTS
+from flowdoubt.reports.sections.measured import Measured, freedom, headline, percent_of
 
 
 def what_was_measured(measured: Measured) -> Section:
     """Return site, choices and readings."""
-    evaluation = measured.evaluation
+    evaluation, say = measured.evaluation, measured.say
     site = site_of(evaluation)
     steps = evaluation.steps
-    rows = [("site", site.name)]
+    rows: list[tuple[Cell, Cell]] = [(say("what.site"), site.name)]
     if site.note:
-        rows.append(("remarks", site.note))
-    rows += [(heading, typographic(words)) for heading, words in site.choices]
-    rows.append(("number of readings", str(evaluation.readings)))
-    if evaluation.how_read:
-        rows.append(("how they were read", "; ".join(evaluation.how_read)))
+        rows.append((say("what.remarks"), site.note))
+    # instruments have a table of their own
+    rows += [
+        (say.word(heading), say.told(told))
+        for heading, told in site._choices_told()
+        if heading not in INSTRUMENTS
+    ]
+    rows.append((say("what.readings"), say.number(str(evaluation.readings))))
+    how = evaluation._how_read_told()
+    if how:
+        rows.append((say("what.how_read"), "; ".join(map(say.told, how))))
     rows.append(
-        ("coverage probability", percent(evaluation.coverage_probability, 4).replace(".0000", ""))
+        (
+            say("what.coverage_probability"),
+            say.number(percent_of(evaluation.coverage_probability)),
+        )
     )
-    rows.append(("state of the flow", f"{evaluation.regime}, Re = {steps['reynolds_number']:.3g}"))
-    return Section("What was measured", [pairs(rows)])
+    regime = say(
+        "what.regime_and_reynolds",
+        regime=Theirs(say.word(evaluation.regime)),
+        reynolds=f"{steps['reynolds_number']:.3g}",
+    )
+    rows.append((say("what.regime"), regime))
+    return Section(say("what.heading"), [pairs(rows)])
 
 
 def result(measured: Measured) -> Section:
-    """Return the result, with interval and warnings."""
-    evaluation, unit = measured.evaluation, measured.unit
+    """Return the result with its statement after JCGM 100:2008, 7.2, and the warnings."""
+    evaluation, unit, say = measured.evaluation, measured.unit, measured.say
     budget = evaluation.budget
     expanded = evaluation.expanded()
     estimate, u = rounded_pair(*budget.result())
@@ -39,30 +55,45 @@ def result(measured: Measured) -> Section:
     steps = evaluation.steps
     relative = evaluation.relative_standard_uncertainty
     of_flow = f" ({percent(relative, 2)})" if isfinite(relative) else ""
-    rows = [
-        ("volume flow", f"{estimate} {unit}"),
+    p = percent_of(expanded.coverage_probability)
+    rows: list[tuple[Cell, Cell]] = [
+        (say("result.flow"), f"{estimate} {unit}"),
+        (say("result.standard_uncertainty"), f"{u} {unit}{of_flow}"),
+        (say("result.dof"), freedom(say, evaluation.effective_dof)),
+        (say("result.coverage_factor"), f"{expanded.coverage_factor:.3f}"),
+        (say("result.expanded_uncertainty"), f"{rounded(expanded.expanded_uncertainty)} {unit}"),
         (
-            "combined standard uncertainty",
-            f"{u} {unit}{of_flow}",
+            say("result.interval", p=p),
+            say("words.range", low=low, high=f"{high} {unit}"),
         ),
-        ("effective degrees of freedom", dof(evaluation.effective_dof)),
-        ("coverage factor", f"{expanded.coverage_factor:.3f}"),
-        (
-            "expanded uncertainty",
-            f"{rounded(expanded.expanded_uncertainty)} {unit}",
-        ),
-        (f"{100 * expanded.coverage_probability:g} % coverage interval", f"{low} to {high} {unit}"),
-        ("mean velocity", f"{steps['mean_velocity_m_s']:.4g} m/s"),
+        (say("result.mean_velocity"), f"{steps['mean_velocity_m_s']:.4g} m/s"),
     ]
+    rows = [(name, say.number(str(value))) for name, value in rows]
     blocks: list[Block] = [pairs(rows)]
     if measured.trials is not None:
         check = evaluation.validate(measured.trials, digits=measured.digits)
         if not check.validated:
-            words = sentence(evaluation.headline_with(measured.trials, measured.digits))
-            blocks.insert(0, Paragraph(f"{words}. By first order:", strong=True))
-    warnings = [f"{words} ({code})" for code, words in evaluation.warnings]
+            words = headline(measured)
+            words = words[:1].upper() + words[1:]
+            blocks.insert(0, Paragraph(say("result.by_first_order", words=Theirs(words)), True))
+    estimate, u = rounded_pair_up(budget.result()[0], expanded.expanded_uncertainty)
+    statement = say(
+        "result.statement",
+        flow=f"{estimate} {unit}",
+        u=f"{u} {unit}",
+        k=f"{expanded.coverage_factor:.2f}",
+        dof=freedom(say, expanded.dof),
+        p=p,
+    )
+    blocks += [Paragraph(statement), Paragraph(say("result.rounding"))]
+    warnings = [
+        say("words.warning", words=Theirs(say.sentence(told)), code=Theirs(code))
+        if told is not None
+        else code
+        for code, told in evaluation._warnings_told()
+    ]
     if warnings:
-        blocks.append(Notice("Warnings", warnings))
+        blocks.append(Notice(say("result.warnings"), warnings))
     else:
-        blocks.append(Paragraph("No warnings."))
-    return Section("Result", blocks)
+        blocks.append(Paragraph(say("result.no_warnings")))
+    return Section(say("result.heading"), blocks)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from flowdoubt import plots
-from flowdoubt._core import VERIFICATION_CAUTIONS, rounded_pair
-from flowdoubt.display.words import dof, named, score, suffix_of, typographic, unit_of
+from flowdoubt._core import rounded_pair
+from flowdoubt.display.language import Language, Theirs
+from flowdoubt.display.words import dof, score, suffix_of, unit_of
 from flowdoubt.reports.blocks import (
     Block,
     Figure,
@@ -18,6 +19,7 @@ from flowdoubt.reports.blocks import (
     Table,
 )
 from flowdoubt.reports.figures import svg_of
+from flowdoubt.reports.sections.measured import named, percent_of
 
 if TYPE_CHECKING:
     from flowdoubt._core import VerificationResult
@@ -28,9 +30,9 @@ def _error(row: dict[str, Any]) -> tuple[str, str]:
     return rounded_pair(100 * row["error"], 100 * row["error_expanded"])
 
 
-def _limit(row: dict[str, Any], kind: str) -> str:
-    if kind == "acceptance" and row["needed"] is not None:
-        return f"none: {row['needed']}"
+def _limit(say: Language, row: dict[str, Any], kind: str, needed: Any) -> str:
+    if kind == "acceptance" and needed is not None:
+        return say("verification.no_acceptance", needed=Theirs(say.told(needed)))
     lower, upper = row[f"{kind}_lower"], row[f"{kind}_upper"]
     if lower is None and upper is None:
         return ""
@@ -38,7 +40,7 @@ def _limit(row: dict[str, Any], kind: str) -> str:
         ("\N{MINUS SIGN}\N{INFINITY}" if lower is None else f"{100 * lower:+.2f}"),
         ("\N{INFINITY}" if upper is None else f"{100 * upper:+.2f}"),
     )
-    return f"{ends[0]} to {ends[1]}"
+    return say("words.range", low=ends[0], high=ends[1])
 
 
 def _flow(result: VerificationResult, row: dict[str, Any], name: str) -> str:
@@ -48,116 +50,147 @@ def _flow(result: VerificationResult, row: dict[str, Any], name: str) -> str:
     return f"{value} \N{PLUS-MINUS SIGN} {u}"
 
 
-def verification_section(result: VerificationResult) -> Section:
+def verification_headline(result: VerificationResult, say: Language) -> str:
+    """Return the decision or, without permissible errors, the errors in one line."""
+    told = result._decision_told()
+    if told is not None:
+        return say.told(told)
+    each = []
+    for row in result.points:
+        error, u = _error(row)
+        words = say("verification.error_at", error=error, u=u, point=Theirs(row["point"]))
+        each.append(words)
+    return say("verification.errors", errors=Theirs(", ".join(each)))
+
+
+def verification_section(result: VerificationResult, say: Language, note: str = "") -> Section:
     """Return chart, tables and decision of a verification."""
     unit = unit_of(result.flow_unit)
     scored = result.question == "agreement"
+    decided = result._point_decisions_told()
     points = [
         (
             row["point"],
-            _flow(result, row, "flow"),
+            say.number(_flow(result, row, "flow")),
             f"{row['runs']} / {row['placements']}",
-            *_error(row),
+            *map(say.number, _error(row)),
             *(
-                (score(row["e_n"]), score(row["zeta"]), row["verdict"] or "")
+                (
+                    say.number(score(row["e_n"])),
+                    say.number(score(row["zeta"])),
+                    say.word(row["verdict"] or ""),
+                )
                 if scored
                 else (
-                    _limit(row, "permissible"),
-                    _limit(row, "acceptance"),
-                    f"{row['meter_factor']:.5f}",
+                    _limit(say, row, "permissible", None),
+                    _limit(say, row, "acceptance", needed),
+                    say.number(f"{row['meter_factor']:.5f}"),
                 )
             ),
         )
-        for row in result.points
+        for row, (_, needed) in zip(result.points, decided, strict=True)
     ]
     runs = [
         (
             str(row["run"]),
             row["point"],
             row["placement"],
-            _flow(result, row, "meter_flow"),
-            _flow(result, row, "reference_flow"),
-            *_error(row),
-            *((score(row["e_n"]), score(row["zeta"])) if scored else ()),
+            say.number(_flow(result, row, "meter_flow")),
+            say.number(_flow(result, row, "reference_flow")),
+            *map(say.number, _error(row)),
+            *((say.number(score(row["e_n"])), say.number(score(row["zeta"]))) if scored else ()),
         )
         for row in result.runs
     ]
+    scores = (("E_n", "number"), ("zeta", "number")) if scored else ()
     answers = (
-        (("E_n", "number"), ("zeta", "number"), ("verdict", "name"))
+        (*scores, (say("verification.verdict"), "name"))
         if scored
         else (
-            ("permissible error, %", "number"),
-            ("acceptance limits, %", "number"),
-            ("meter factor", "number"),
+            (say("verification.permissible_error"), "number"),
+            (say("verification.acceptance_limits"), "number"),
+            (say("verification.meter_factor"), "number"),
         )
     )
-    scores = (("E_n", "number"), ("zeta", "number")) if scored else ()
-    chart = Figure(
-        svg_of(lambda: plots.verification(result)),
-        "Errors of runs and flow points with their expanded uncertainties, and the limits.",
-        width=0.9,
+    of_errors = (
+        (say("verification.error"), "number"),
+        (say("verification.expanded_uncertainty"), "number"),
     )
+    question = say(
+        "verification.question",
+        question=Theirs(say.word(result.question)),
+        contains=Theirs(say(f"verification.contains_{suffix_of(result.question)}")),
+    )
+    indicated = say("verification.indicated", indicated=Theirs(say.word(result.indicated)))
+    headline = verification_headline(result, say)
     blocks: list[Block] = [
         Paragraph(result.name, strong=True),
-        Paragraph(typographic(result.headline), strong=True),
-        Items(
-            [
-                f"Question: {result.question}. Its uncertainty contains {result.contains}.",
-                f"Indicated value: the flow {result.indicated}.",
-            ]
+        Paragraph(headline[:1].upper() + headline[1:], strong=True),
+        *([Paragraph(note)] if note else []),
+        Items([question, indicated]),
+        Figure(
+            svg_of(lambda: plots.verification(result), say),
+            say("verification.chart"),
+            width=0.9,
         ),
-        chart,
         Table(
             (
-                ("point", "name"),
-                (f"flow, {unit}", "number"),
-                ("runs / placements", "number"),
-                ("error, %", "number"),
-                ("expanded uncertainty, %", "number"),
+                (say("verification.point"), "name"),
+                (say("verification.flow", unit=unit), "number"),
+                (say("verification.runs_and_placements"), "number"),
+                *of_errors,
                 *answers,
             ),
             (Group(points),),
-            f"Flow points. Flows are given with their expanded uncertainties, coverage "
-            f"probability {100 * result.coverage_probability:g} %.",
-            widths=(1.3, 1.7, 1.2, 0.8, 1.3, 1.7, 1.7, 1.1),
+            say("verification.points", p=percent_of(result.coverage_probability)),
+            widths=(1.0, 1.5, 1.3, 1.2, 1.4, 1.6, 1.6, 1.1),
         ),
     ]
     decisions = [
-        f"{row['point']}: {row['decision']} (effective degrees of freedom of the error "
-        f"{dof(row['error_dof'])})"
-        for row in result.points
-        if row["decision"]
+        say(
+            "verification.decision",
+            point=Theirs(row["point"]),
+            decision=Theirs(say.told(decision)),
+            dof=dof(row["error_dof"]),
+        )
+        for row, (decision, _) in zip(result.points, decided, strict=True)
+        if decision is not None
     ]
     if decisions:
         blocks.append(Items(decisions))
     blocks.append(
         Table(
             (
-                ("run", "name"),
-                ("point", "name"),
-                ("placement", "name"),
-                (f"flow by the meter, {unit}", "number"),
-                (f"flow by the reference, {unit}", "number"),
-                ("error, %", "number"),
-                ("expanded uncertainty, %", "number"),
+                (say("verification.run"), "name"),
+                (say("verification.point"), "name"),
+                (say("verification.placement"), "name"),
+                (say("verification.flow_by_meter", unit=unit), "number"),
+                (say("verification.flow_by_reference", unit=unit), "number"),
+                *of_errors,
                 *scores,
             ),
             (Group(runs),),
-            "Runs.",
-            widths=(0.6, 1.2, 1.2, 1.6, 1.6, 0.8, 1.3, *((0.8, 0.8) if scored else ())),
+            say("verification.runs"),
+            widths=(1.0, 1.1, 1.2, 1.6, 1.6, 1.3, 1.4, *((0.8, 0.8) if scored else ())),
         )
     )
     if result.fixed:
+        fixed = [(named(say, name), say.number(value)) for name, value in result.fixed]
         blocks.append(
             Table(
-                (("input or programmed value", "name"), ("taken as", "number")),
-                (Group([(named(name), value) for name, value in result.fixed]),),
-                "Values on the side of the meter that the error contains, right or wrong; their "
-                "uncertainty is none of the error.",
+                ((say("verification.input"), "name"), (say("verification.taken_as"), "number")),
+                (Group(fixed),),
+                say("verification.fixed"),
                 widths=(2.2, 1.0),
             )
         )
-    if result.warnings:
-        blocks.append(Notice("Warnings", [f"{words} ({code})" for code, words in result.warnings]))
-    blocks.append(Notice("At the reference", [" ".join(VERIFICATION_CAUTIONS.splitlines())]))
-    return Section("Verification against a reference", blocks)
+    warnings = [
+        say("words.warning", words=Theirs(say.sentence(told)), code=Theirs(code))
+        if told is not None
+        else code
+        for code, told in result._warnings_told()
+    ]
+    if warnings:
+        blocks.append(Notice(say("result.warnings"), warnings))
+    blocks.append(Notice(say("verification.at_the_reference"), [say("verification.cautions")]))
+    return Section(say("verification.heading"), blocks)
