@@ -72,6 +72,6 @@ say "hostile calls from Python"
 "$python" tests/fuzz/calls.py --seconds "$called"
 
 say "Python tests, examples and notebooks"
-"$python" -m pytest --numprocesses=auto --import-mode=importlib --pyargs tests/python flowdoubt
+"$python" -m pytest --numprocesses=auto --import-mode=importlib --pyargs tests/python tests/scenarios flowdoubt
 
 say "all passed"

@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from flowdoubt import _core
 from flowdoubt._core import CAUTIONS
+from flowdoubt.display.plan import leading
+from flowdoubt.display.words import score, suffix_of
 from flowdoubt.edge.errors import refuse
-from flowdoubt.exports.table import Cell, Table, cell, from_columns, table_of
+from flowdoubt.edge.text import shown
+from flowdoubt.exports.table import Cell, Table, cell, from_columns, table_of, texts
 from flowdoubt.site import SiteTable
 
 _CAUTIONS = " ".join(CAUTIONS.splitlines())
 
+_NAME = "name in the site file"
 # Headings of a budget, and which of them hold numbers.
 _BUDGET = (
     ("component", False),
     ("input", False),
-    ("name in the site file", False),
+    (_NAME, False),
     ("estimate", True),
     ("standard uncertainty", True),
     ("unit", False),
@@ -38,18 +41,20 @@ _COLUMNS = (
 def _budget(budget: _core.Budget, title: str = "budget") -> Iterator[Table]:
     """Write the numbers of a budget with all their digits, shown as its table rounds them."""
     columns = budget.columns()
-    rows = []
-    for i, line in enumerate(budget.rounded_lines()):
-        component, name, *texts = line
-        words = (
-            [component, columns["words"][i], name]
-            if "words" in columns
-            else [component, name, name]
-        )
+    spoken = columns.get("words", columns["input"])
+    whole, printed = [], []
+    for i, (component, name, *texts_of_line) in enumerate(budget.rounded_lines()):
+        words = str(spoken[i])
         values = [columns[column][i] for column in _COLUMNS]
-        rows.append([*map(cell, words), *map(cell, values, texts)])
+        cells = list(map(cell, values, texts_of_line))
+        whole.append([cell(component), cell(words), cell(name), *cells])
+        under = "" if words == name else shown(name)
+        printed.append([cell(component), Cell(words, shown(words), under), *cells])
+    notes = [budget.result_in_words]
     headings, numbers = zip(*_BUDGET, strict=True)
-    yield Table(title, headings, numbers, rows, [budget.result_in_words])
+    yield Table(title, headings, numbers, whole, notes, "workbook")
+    headings, numbers = zip(*(column for column in _BUDGET if column[0] != _NAME), strict=True)
+    yield Table(title, headings, numbers, printed, notes, "document")
 
 
 def _evaluation(evaluation: _core.Evaluation) -> Iterator[Table]:
@@ -57,17 +62,21 @@ def _evaluation(evaluation: _core.Evaluation) -> Iterator[Table]:
     expanded = evaluation.expanded()
     texts = _core.rounded_pair(estimate, expanded.expanded_uncertainty)
     small = _core.rounded_pair(estimate, u)[1]
+    p = expanded.coverage_probability
     rows = [
-        ("site", evaluation.site, None, ""),
         ("volume flow", estimate, texts[0], evaluation.unit),
         ("standard uncertainty", u, small, evaluation.unit),
         ("expanded uncertainty", expanded.expanded_uncertainty, texts[1], evaluation.unit),
         ("coverage factor", expanded.coverage_factor, f"{expanded.coverage_factor:.2f}", ""),
-        ("coverage probability", expanded.coverage_probability, None, ""),
+        ("coverage probability", p, f"{100 * p:g} %", ""),
     ]
     cells = [[cell(name), cell(value, text), cell(unit)] for name, value, text, unit in rows]
     headings = ("quantity", "value", "unit")
-    notes = [evaluation.headline, *(f"warning ({c}): {w}" for c, w in evaluation.warnings)]
+    notes = [
+        evaluation.site,
+        evaluation.headline,
+        *(f"warning ({c}): {w}" for c, w in evaluation.warnings),
+    ]
     yield Table("result", headings, (False, True, False), cells, [*notes, _CAUTIONS])
     yield from _budget(evaluation.budget)
 
@@ -111,51 +120,84 @@ def _difference(difference: _core.Difference) -> Iterator[Table]:
     yield from _budget(difference.budget, "budget of the difference")
 
 
+_PLAN = (
+    *("alternative", "temperature", "flow", "velocity, m/s", "Reynolds number"),
+    *("expanded uncertainty", "leading components"),
+)
+
+
 def _plan(plan: _core.Plan) -> Iterator[Table]:
-    yield table_of("plan", plan.rows(), [_CAUTIONS])
+    rows = []
+    for point, (flow, temperature, *others) in zip(plan.points, plan.shown(), strict=True):
+        components = leading(point) if point["feasible"] else "no measurement"
+        rows.append([point["alternative"], temperature, flow, *others, components])
+    said = f"planned with {plan.readings} readings, nothing was measured"
+    yield texts("plan", _PLAN, rows, [said, _CAUTIONS])
     yield from _comparison(plan.comparison)
+    yield table_of("all of the plan", plan.rows(), only="workbook")
 
 
 def _comparison(comparison: _core.PlanComparison) -> Iterator[Table]:
-    yield table_of("alternatives", comparison.rows())
-    if comparison.remarks:
-        yield table_of("remarks", comparison.remarks)
+    yield texts("alternatives", comparison.headings, comparison.shown(), comparison.notes)
+    remarks = comparison.remarks_shown()
+    if remarks:
+        yield texts("warnings", ("kind", "warning", "for"), remarks)
+    yield table_of("all of the alternatives", comparison.rows(), only="workbook")
+
+
+_TARGET = (
+    *("input", "share", "standard uncertainty now", "alone", "least effort", "unit", "remarks"),
+)
+
+
+def _target(target: _core.Target) -> Iterator[Table]:
+    yield texts("target", _TARGET, target.shown(), [target.headline, _CAUTIONS])
+
+
+_POINTS = (
+    *("point", "runs", "placements", "flow", "error, %", "expanded uncertainty, %"),
+    *("E_n", "decision"),
+)
 
 
 def _verification(result: _core.VerificationResult) -> Iterator[Table]:
-    told = json.loads(result.to_json())
-    points, runs = (_flat(told[name]) for name in ("points", "runs"))
-    notes = [result.headline, *([] if result.verdict is None else [result.verdict]), _CAUTIONS]
-    yield table_of("flow points", points, notes)
-    yield table_of("runs", runs)
+    end = suffix_of(result.flow_unit)
+    rows = []
+    for point in result.points:
+        flow = _core.rounded_pair(point[f"flow_{end}"], point[f"flow_expanded_{end}"])
+        error = _core.rounded_pair(100 * point["error"], 100 * point["error_expanded"])
+        numbers = (f"{point['runs']}", f"{point['placements']}")
+        answer = (score(point["e_n"]), point["decision"] or "")
+        words = f"({' +/- '.join(flow)}) {result.flow_unit}"
+        rows.append([point["point"], *numbers, words, *error, *answer])
+    notes = [result.headline, *(f"warning ({code}): {words}" for code, words in result.warnings)]
+    yield texts("flow points", _POINTS, rows, [*notes, _CAUTIONS])
+    yield table_of("all of the points", result.points, only="workbook")
+    yield table_of("all of the runs", result.runs, only="workbook")
 
 
-def _flat(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Return rows whose entries are single values; those within an entry carry its name."""
-    flat = []
-    for row in rows:
-        entries: dict[str, Any] = {}
-        for name, value in row.items():
-            if isinstance(value, Mapping):
-                entries |= {f"{name} {own}": each for own, each in value.items()}
-            elif not isinstance(value, list):
-                entries[name] = value
-        flat.append(entries)
-    return flat
+def _commissioning(commissioning: _core.Commissioning) -> Iterator[Table]:
+    rows = []
+    for number, step in enumerate(commissioning.steps, 1):
+        shows = [words for _, words in step["questions"]]
+        shows += [f"{entry['words']}: {entry['in_words']}" for entry in step["entries"]]
+        rows.append([f"{number}", step["title"], step["words"], "; ".join(shows), ""])
+    headings = ("", "step", "to do", "should show", "found")
+    yield texts("commissioning", headings, rows, [_CAUTIONS])
 
 
 def _series(series: Any) -> Iterator[Table]:
     yield from _budget(series.total, "budget of the total")
-    yield from_columns("rows", series.columns())
+    yield from_columns("rows", series.columns(), only="workbook")
 
 
 def _sites(table: SiteTable) -> Iterator[Table]:
-    yield from_columns("sites", table.columns(), [table.in_words])
+    yield from_columns("sites", table.columns(), notes=[table.in_words])
 
 
 def _rows(title: str, name: str) -> Callable[[Any], Iterator[Table]]:
     def tables(thing: Any) -> Iterator[Table]:
-        yield table_of(title, getattr(thing, name), [_CAUTIONS])
+        yield table_of(title, getattr(thing, name), notes=[_CAUTIONS])
 
     return tables
 
@@ -168,12 +210,12 @@ _WRITERS: tuple[tuple[type, Callable[[Any], Iterator[Table]]], ...] = (
     (_core.Difference, _difference),
     (_core.Plan, _plan),
     (_core.PlanComparison, _comparison),
-    (_core.Target, _rows("target", "improvements")),
+    (_core.Target, _target),
     (_core.VerificationResult, _verification),
     (_core.Series, _series),
     (_core.KitList, _rows("kit", "items")),
     (_core.Inventory, _rows("instruments", "things")),
-    (_core.Commissioning, _rows("commissioning", "steps")),
+    (_core.Commissioning, _commissioning),
     (_core.Commissioned, _rows("what was found", "steps")),
     (SiteTable, _sites),
 )
@@ -207,7 +249,7 @@ def tables_of(thing: Any) -> list[Table]:
 
 
 def _rest(table: Table) -> tuple[Any, ...]:
-    return table.headings, table.numbers, table.rows, table.notes
+    return table.headings, table.numbers, table.rows, table.notes, table.only
 
 
 def _columns_of_frame(thing: Any) -> dict[str, list[Any]] | None:

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from numbers import Integral, Real
-from typing import Any, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 from flowdoubt._core import rounded
 from flowdoubt.edge.text import shown
@@ -26,6 +26,8 @@ class Cell:
 
     value: Value
     text: str
+    # a second, small line
+    under: str = ""
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,8 @@ class Table:
     numbers: Sequence[bool]
     rows: Sequence[Sequence[Cell]]
     notes: Sequence[str] = field(default=())
+    # "workbook" for every number that there is, "document" for what is laid out to be read
+    only: Literal["", "workbook", "document"] = ""
 
 
 def cell(value: Any, text: str | None = None) -> Cell:
@@ -74,8 +78,21 @@ def _is_number(value: Value) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
+def texts(
+    title: str, headings: Sequence[str], rows: Iterable[Sequence[str]], notes: Sequence[str] = ()
+) -> Table:
+    """Return a table of words and of numbers that have been rounded."""
+    cells = [[Cell(shown(text), shown(text)) for text in row] for row in rows]
+    return Table(title, headings, [False] * len(headings), cells, notes)
+
+
 def table_of(
-    title: str, rows: Iterable[Mapping[str, Any]], notes: Sequence[str] = (), words: bool = True
+    title: str,
+    rows: Iterable[Mapping[str, Any]],
+    notes: Sequence[str] = (),
+    *,
+    words: bool = True,
+    only: Literal["", "workbook", "document"] = "",
 ) -> Table:
     """Return the table of rows by name; a column that only some rows have is empty in the others.
 
@@ -87,7 +104,7 @@ def table_of(
     columns = zip(*cells, strict=True) if cells else iter([()] * len(names))
     numbers = [_holds_numbers(column) for column in columns]
     headings = [shown(str(name).replace("_", " ") if words else str(name)) for name in names]
-    return Table(title, headings, numbers, cells, notes)
+    return Table(title, headings, numbers, cells, notes, only)
 
 
 def _holds_numbers(column: Iterable[Cell]) -> bool:
@@ -96,9 +113,14 @@ def _holds_numbers(column: Iterable[Cell]) -> bool:
 
 
 def from_columns(
-    title: str, columns: Mapping[str, Iterable[Any]], notes: Sequence[str] = (), words: bool = True
+    title: str,
+    columns: Mapping[str, Iterable[Any]],
+    notes: Sequence[str] = (),
+    *,
+    words: bool = True,
+    only: Literal["", "workbook", "document"] = "",
 ) -> Table:
     """Return the table of columns by name."""
     names = list(columns)
     rows = (dict(zip(names, cells, strict=True)) for cells in zip(*columns.values(), strict=True))
-    return table_of(title, rows, notes, words)
+    return table_of(title, rows, notes, words=words, only=only)

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
 # letters that the name of a sheet cannot have
 _NOT_IN_NAMES = re.compile(r"[\[\]:*?/\\']")
-_WIDEST = 60
+# in letters, and the height of a line in points
+_WIDEST, _LINE = 48, 14.0
 
 
 def workbook_of(tables: Sequence[Table]) -> bytes:
@@ -23,6 +24,7 @@ def workbook_of(tables: Sequence[Table]) -> bytes:
     from openpyxl.styles import Alignment, Font
     from openpyxl.utils import get_column_letter
 
+    tables = [table for table in tables if table.only != "document"]
     book = Workbook()
     book.remove(book.worksheets[0])
     for table, name in zip(tables, _names(tables), strict=True):
@@ -34,12 +36,23 @@ def workbook_of(tables: Sequence[Table]) -> bytes:
             _write_text(head, heading)
             head.font = Font(bold=True)
             aside = "right" if number else "left"
-            head.alignment = Alignment(horizontal=aside, vertical="top", wrap_text=True)
+            head.alignment = Alignment(horizontal=aside, vertical="top", wrap_text=True, indent=1)
             widths = [len(heading) / 2, *(len(row[place - 1].text) for row in table.rows)]
             sheet.column_dimensions[get_column_letter(place)].width = min(max(widths) + 3, _WIDEST)
         for line, row in enumerate(table.rows, 2):
+            lines = max((-(-len(own.text) // _WIDEST) for own in row), default=1)
+            sheet.row_dimensions[line].height = _LINE * max(lines, 1)
             for place, own in enumerate(row, 1):
-                _write(sheet.cell(line, place), own)
+                target = sheet.cell(line, place)
+                _write(target, own)
+                aside = "right" if table.numbers[place - 1] else "left"
+                target.alignment = Alignment(
+                    horizontal=aside,
+                    vertical="top",
+                    wrap_text=len(own.text) > _WIDEST,
+                    indent=1,
+                )
+        sheet.row_dimensions[1].height = 2 * _LINE
         sheet.freeze_panes = "A2"
         sheet.page_setup.orientation = "landscape"
         sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
