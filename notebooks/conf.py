@@ -37,6 +37,9 @@ nb_execution_excludepatterns = ["embed_the_crate.ipynb"]  # compiles the crate
 nb_execution_timeout = 600
 nb_execution_raise_on_error = True
 nb_merge_streams = True
+# a form is a page of its state here: its entries want scripts from elsewhere, and a kernel
+nb_mime_priority_overrides = [("html", "application/vnd.jupyter.widget-view+json", None)]
+nb_ipywidgets_js: dict[str, dict[str, str]] = {}
 
 autodoc_member_order = "bysource"
 autodoc_typehints = "none"  # docstrings give kinds, shapes and units

@@ -145,6 +145,19 @@ def test_without_anywidget_the_state_is_a_page(form, monkeypatch):
     assert "39.6 deg" in bundle["text/html"]
 
 
+def test_with_anywidget_there_are_entries_beside_the_page(form):
+    pytest.importorskip("anywidget")
+    bundle = form._repr_mimebundle_()
+    assert set(bundle) == {"text/plain", "text/html", "application/vnd.jupyter.widget-view+json"}
+    assert form._widget.state["headline"] == form.evaluation.headline
+    form._widget.asked = {"path": REMOUNTING, "text": "0.9 %", "number": 1}
+    assert form.changes == {REMOUNTING: "0.9 %"}
+    assert form._widget.state["answered"] == 1
+    # shown again it is the same view
+    assert form._repr_mimebundle_()["text/html"] != bundle["text/html"]
+    form._widget.close()
+
+
 def test_what_a_user_wrote_is_no_markup(site):
     evil = "<img src=x onerror=alert(1)>"
     text = site.text.replace("twelve years in service", evil).replace(

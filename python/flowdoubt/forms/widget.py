@@ -30,12 +30,13 @@ class View(anywidget.AnyWidget):
     def view_bundle(self) -> dict[str, Any]:
         """Return what shows the entries in a notebook."""
         bundle: Any = self._repr_mimebundle_()
-        # with metadata, and without
-        data = bundle[0] if isinstance(bundle, tuple) else bundle
-        return {_VIEW: data[_VIEW]} if data and _VIEW in data else {}
+        # with metadata, or without
+        data = bundle[0] if isinstance(bundle, tuple) else bundle or {}
+        return {_VIEW: data[_VIEW]} if _VIEW in data else {}
 
     def _told(self) -> dict[str, Any]:
-        return self._form._state() | {"sent": self._sent, "answered": self._answered}
+        state: dict[str, Any] = self._form._state()
+        return state | {"sent": self._sent, "answered": self._answered}
 
     def _listen(self) -> None:
         self.state = self._told()
