@@ -190,6 +190,7 @@ def test_numbers_as_the_language_writes_them():
     assert say.number("1044.7") == "1044,7"
     assert say.number("-12345.67 m3/h") == "-12\u202f345,67 m3/h"
     assert say.number("6.90e+05") == "6,90e+05"
+    assert say.number("8.6e-8") == "8,6e-8"
     assert say.number("JCGM 100:2008, 7.2.6") == "JCGM 100:2008, 7.2.6"
     assert say.number("2026-12-01 v1.2.3 run_01.csv") == "2026-12-01 v1.2.3 run_01.csv"
     assert language.language_of("de").number("1044.7") == "1044.7"

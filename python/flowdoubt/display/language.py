@@ -22,7 +22,9 @@ from flowdoubt.edge.errors import file_path, refuse
 
 _PLACE = re.compile(r"\{(\w+)\}")
 # numbers that stand alone, with a unit or in brackets; no part of a name, a date or of a clause
-_NUMBER = re.compile(r"(?<![\w.,:/-])([+\-\N{MINUS SIGN}]?)(\d+)(\.\d+)?(?![\w.,:/-]*[.:-]\d)")
+_NUMBER = re.compile(
+    r"(?<![\w.,:/-])([+\-\N{MINUS SIGN}]?)(\d+)(\.\d+)?(?=e[+-]?\d+(?!\w)|(?![\w.,:/-]*[.:-]\d))"
+)
 # more than a file of words needs, in bytes
 _MOST_BYTES = 1 << 20
 
@@ -63,6 +65,13 @@ class Language:
 
         return _NUMBER.sub(written, text)
 
+    def quantity(self, text: str) -> str:
+        """Return a number with its unit as it is printed."""
+        number, space, unit = text.rpartition(" ")
+        if unit == "deg":
+            return self.number(f"{number}\N{DEGREE SIGN}")
+        return self.number(f"{number}{space}{unit_of(unit)}")
+
     def word(self, word: str) -> str:
         """Return a word of the core, such as a component or a verdict; what has none stays."""
         return self._messages.get(f"values.{word}", word)
@@ -76,10 +85,7 @@ class Language:
         if kind == "joined":
             return str(told[2]).join(map(self.told, told[1]))
         if kind == "number":
-            number, space, unit = told[1].rpartition(" ")
-            if unit == "deg":
-                return self.number(f"{number}\N{DEGREE SIGN}")
-            return self.number(f"{number}{space}{unit_of(unit)}")
+            return self.quantity(told[1])
         return self.word(told[1]) if kind == "word" else str(told[1])
 
     def sentence(self, told: Sequence[Any]) -> str:

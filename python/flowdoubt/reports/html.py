@@ -73,8 +73,10 @@ class _Page:
         bodies = "".join(self._group(group, kinds) for group in block.groups)
         long = sum(len(group.rows) for group in block.groups) > _LONG
         size = f"{'wide' if len(kinds) > _WIDE else ''} {'' if long else 'short'}".strip()
+        # a table that needs more room than a narrow screen has moves within it
         return (
-            f'<table class="{size}">{caption}<colgroup>{widths}</colgroup>{heading}{bodies}</table>'
+            f'<div class="scroll"><table class="{size}">{caption}<colgroup>{widths}</colgroup>'
+            f"{heading}{bodies}</table></div>"
         )
 
     def _group(self, group: Group, kinds: list[str]) -> str:

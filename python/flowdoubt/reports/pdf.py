@@ -16,10 +16,14 @@ from flowdoubt.reports.data import plain_data
 # what has no space for so many letters is given places to break at; the template sets them as a
 # space of no width, which is no character, so that what is copied is what was written
 _UNBROKEN = re.compile(r"\S{18,}")
+# words of letters are hyphenated or fit, up to this length
+_WORD = re.compile(r"[^\W\d_]{1,40}[.,;:)]*")
 _BREAK = "\N{ZERO WIDTH SPACE}"
 
 
 def _breakable_word(word: str) -> str:
+    if _WORD.fullmatch(word):
+        return word
     parts = re.split(r"(?<=[._/\\-])", word)
     return _BREAK.join(
         _BREAK.join(part[i : i + 18] for i in range(0, len(part), 18)) for part in parts if part

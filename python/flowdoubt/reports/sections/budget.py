@@ -40,7 +40,7 @@ def budget(measured: Measured) -> Section:
         columns,
         groups,
         say("budget.caption"),
-        widths=(2.8, 1.15, 1.2, 0.75, 1.4, 1.15, 1.3, 1.2, 0.75),
+        widths=(2.7, 1.1, 1.25, 0.7, 1.4, 1.1, 1.3, 1.35, 0.75),
     )
     chart = Figure(
         svg_of(lambda: plots.contributions(budget, most=8), say),

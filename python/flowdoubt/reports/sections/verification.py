@@ -175,7 +175,7 @@ def verification_section(result: VerificationResult, say: Language, note: str = 
         )
     )
     if result.fixed:
-        fixed = [(named(say, name), say.number(value)) for name, value in result.fixed]
+        fixed = [(named(say, name), say.quantity(value)) for name, value in result.fixed]
         blocks.append(
             Table(
                 ((say("verification.input"), "name"), (say("verification.taken_as"), "number")),
