@@ -179,6 +179,28 @@ def test_record_and_reproduction(day, tmp_path):
     assert cli.main(command) == 0
 
 
+HEAD = {
+    "report": {"number": "HM-R 2026/044", "date": "2026-12-01", "place": "Harrowmere"},
+    "customer": {"name": "Harrowmere works"},
+    "people": {"measured_by": ["A. Ostler"]},
+    "instrument": [
+        {"name": "portable electronics", "kind": "electronics", "serial_number": "HM 5"}
+    ],
+}
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_a_report_with_a_head_in_two_languages(day, language, tmp_path):
+    evaluation = day[-1]
+    trials = evaluation.monte_carlo(trials=10_000)
+    report = fd.report(evaluation, trials, head=HEAD, language=language, numbers="language")
+    for suffix in (".html", ".pdf"):
+        report.save(tmp_path / f"report{suffix}")
+    page = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert "HM-R 2026/044" in page and "A. Ostler" in page
+    assert ("Messunsicherheit" in page) == (language == "de")
+
+
 def test_exports_and_figures(day, tmp_path):
     evaluation = day[-1]
     for suffix in (".xlsx", ".docx", ".md"):

@@ -43,7 +43,7 @@ class Language:
         self._messages = messages
         self._signs = signs
 
-    def __call__(self, key: str, **places: str) -> str:
+    def __call__(self, key: str, /, **places: str) -> str:
         """Return a message with its places filled."""
         shown = {
             name: text if isinstance(text, Theirs) else self.number(text)
