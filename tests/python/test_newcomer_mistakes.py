@@ -584,7 +584,8 @@ IN_A_CALL = [
         "a site by its path",
         'fd.Site("site.toml")',
         "Site: found 'site.toml'; allowed: Site.load(path) for a file, "
-        "Site.from_toml(text) for the text of one",
+        "Site.from_toml(text) for the text of one, or sections: Site(site={...}, liquid={...}, "
+        "pipe={...}, path={...})",
     ),
     (
         "a file that is not there",

@@ -30,7 +30,8 @@ def _text(x: float, y: float, words: str, anchor: str = "start") -> str:
 
 def _svg(width: float, height: float, says: str, parts: Iterable[str]) -> str:
     return (
-        '<svg xmlns="http://www.w3.org/2000/svg" style="display:block;margin:8px 0" role="img" '
+        '<svg xmlns="http://www.w3.org/2000/svg" role="img" '
+        'style="display:block;margin:8px 0;max-width:100%;height:auto" '
         f'aria-label="{says}" '
         f'width="{width:.0f}" height="{height:.0f}" viewBox="0 0 {width:.2f} {height:.2f}">'
         f"{''.join(parts)}</svg>"

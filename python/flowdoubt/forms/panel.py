@@ -12,6 +12,8 @@ from flowdoubt.edge.text import escape, small_print
 
 _BAR = "display:block;height:0.9em;background:#5a5a5a;min-width:1px"
 _CELL = "padding:1px 8px 1px 0;text-align:left;vertical-align:middle"
+_TABLE = "width:100%;table-layout:fixed;border-collapse:collapse"
+_NAME = "width:50%;font-weight:normal;overflow-wrap:anywhere"
 _SIDE_BY_SIDE = (
     "display:grid;grid-template-columns:repeat(auto-fit,minmax(min(22em,100%),1fr));gap:0 2em"
 )
@@ -68,14 +70,14 @@ def form_html(state: dict[str, Any]) -> str:
                 if part["text"]
             ]
             rows.append(
-                f'<tr><th scope="row" style="{_CELL};font-weight:normal">{escape(field["words"])}'
+                f'<tr><th scope="row" style="{_CELL};{_NAME}">{escape(field["words"])}'
                 f'<br><small style="color:#595959"><code>{escape(field["path"])}</code></small>'
                 "</th>"
                 f'<td style="{_CELL}">{"<br>".join(texts)}</td></tr>'
             )
         sections.append(
             f"<p><b>{escape(section['name'])}</b></p>"
-            f'<table style="width:100%;border-collapse:collapse">{"".join(rows)}</table>'
+            f'<table style="{_TABLE}">{"".join(rows)}</table>'
         )
     return (
         f"<section><p><b>{escape(state['title'])}</b></p>"

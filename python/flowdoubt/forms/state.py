@@ -15,7 +15,7 @@ from flowdoubt.site.readings import Readings
 
 _SECTIONS = ("pipe", "liquid", "path", "meter", "profile", "installation")
 # those that are open at first; the others are one click away
-_OPEN = ("foreseen", "pipe", "liquid", "path")
+_OPEN = ("foreseen", "pipe", "liquid", "path", "installation")
 
 
 class Form:
