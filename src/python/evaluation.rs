@@ -19,6 +19,7 @@ use crate::error::Result;
 use crate::evaluate as core;
 use crate::montecarlo::{Adaptive, Interval, IntervalKind, LowDiscrepancy};
 use crate::uncertainty;
+use crate::units::{Dimension, quantity};
 use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict, PyTuple, PyType};
@@ -236,6 +237,12 @@ impl Evaluation {
     fn warnings(&self) -> Vec<(&'static str, String)> {
         let warnings = self.0.warnings().into_iter();
         warnings.map(|w| (w.code, w.words)).collect()
+    }
+
+    /// A flow as text, such as "900 m3/h", in the unit of the result.
+    fn _flow_of(&self, text: &str, field: &str) -> PyResult<f64> {
+        let read = quantity(text, Dimension::VolumeFlow, field)?;
+        Ok(self.0.budget.output.unit.from_si(read.si))
     }
 
     /// The sentences of this evaluation, to be said in any language: warnings with their codes.

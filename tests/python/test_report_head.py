@@ -1,6 +1,7 @@
 """The head of a report: it says what was stated, alters nothing, and nothing in it is markup."""
 
 import io
+import statistics
 import struct
 import tomllib
 import zlib
@@ -149,6 +150,31 @@ def test_the_decision_rule_is_that_of_the_verification(evaluation, verification)
     assert "no statement of conformity" not in page.text
 
 
+@pytest.mark.parametrize(
+    ("limits", "rule", "said"),
+    [
+        ({"upper": "1050 m3/h"}, "simple acceptance", "conforms"),
+        ({"upper": "1050 m3/h"}, "guarded acceptance", "does not conform"),
+        ({"upper": "1050 m3/h"}, "guarded rejection", "conforms"),
+        ({"upper": "1100 m3/h", "lower": "0.27 m3/s"}, "guarded acceptance", "conforms"),
+        ({"lower": "1100 m3/h"}, "guarded rejection", "does not conform"),
+    ],
+)
+def test_a_requirement_on_the_flow_is_judged(evaluation, limits, rule, said):
+    """JCGM 106:2012, 8.2, 8.3.2 and 8.3.3; the probability by the normal distribution."""
+    head = {"requirement": {**limits, "rule": rule, "source": "contract, clause 4"}}
+    page = Page(fd.report(evaluation, head=head).html())
+    (line,) = (line for line in page.text.split("\n") if "Statement of conformity" in line)
+    assert f"the flow {said} (" in line
+    assert "(contract, clause 4)" in page.text and f"Decision rule: {rule}." in page.text
+    assert "no statement of conformity" not in page.text
+    if limits == {"upper": "1050 m3/h"}:
+        flow, u = evaluation.budget.result()
+        p = statistics.NormalDist(flow, u).cdf(1050.0)
+        shown = float(line.split("probability of conformity ")[1].split(" %")[0])
+        assert shown == pytest.approx(100 * p, abs=0.1)
+
+
 def test_a_verification_has_a_report_of_its_own(verification, tmp_path, capsys):
     pytest.importorskip("typst")
     made = fd.report(verification, head=HEAD)
@@ -170,7 +196,8 @@ def test_a_verification_has_a_report_of_its_own(verification, tmp_path, capsys):
     assert "purchase order 4711" in printed.read_text()
     assert cli.main(arguments) == cli.NOT_DONE
     assert "exists" in capsys.readouterr().err
-    for more in ({"digits": 1}, {"verification": verification}):
+    of_flow = {"requirement": {"upper": "1050 m3/h"}}
+    for more in ({"digits": 1}, {"verification": verification}, {"head": of_flow}):
         with pytest.raises(fd.InputError, match="with an evaluation only"):
             fd.report(verification, **more)
 
@@ -194,11 +221,15 @@ def test_the_starter_is_a_head(capsys):
         ({"instrument": [{"serial_number": "x"}]}, "instrument[0].name", "name of the instrument"),
         ({"instrument": [{"nam": "x"}]}, "instrument[0].nam", "did you mean `name`"),
         ({"report": {"remarks": "x" * 3000}}, "report.remarks", "2000 letters"),
+        ({"requirement": {"rule": "simple acceptance"}}, "requirement", "lower or upper"),
+        ({"requirement": {"upper": "1 m3/h", "rule": "x"}}, "requirement.rule", "guarded"),
+        ({"requirement": {"upper": "1 m3/h", "probability": 2}}, "requirement.probability", "0.95"),
+        ({"requirement": {"upper": "1 kg"}}, "requirement.upper", "m3/h"),
         ({"report": {"letterhead": "no.png"}}, "report.letterhead", "PNG, JPEG or SVG"),
     ],
 )
 def test_what_is_no_head_is_refused(evaluation, head, field, allowed):
-    with pytest.raises(fd.InputError) as error:
+    with pytest.raises(fd.FlowdoubtError) as error:
         fd.report(evaluation, head=head)
     assert error.value.field == field
     assert allowed in str(error.value)

@@ -206,6 +206,9 @@ def report(
                 "only"
             )
             raise InputError(message)
+        if stated.requires_flow:
+            message = "head: requirement: allowed: with an evaluation only, since it is on the flow"
+            raise InputError(message)
         content = content_of_verification(verified, record, reproduction, stated, say)
         return Report(content, None if reproduction is None else reproduction.agrees)
     if isinstance(result, Record):

@@ -12,6 +12,7 @@ from flowdoubt.reports.sections.checks import checks
 from flowdoubt.reports.sections.head import (
     conditions,
     decision_rule,
+    flow_requirement,
     head_section,
     marks,
     traceability,
@@ -47,7 +48,7 @@ def content_of(
         what_was_measured(measured),
         result(measured),
         traceability(head, say, site_of(evaluation).choices),
-        decision_rule(say, verification),
+        *_requirements(measured, verification),
         sound_path(measured),
         velocity_profile(measured),
         budget(measured),
@@ -118,6 +119,16 @@ def content_of_verification(
         labels=_labels(say),
         letterhead=_letterhead(head),
         marks=marks(head, say),
+    )
+
+
+def _requirements(measured: Measured, verification: VerificationResult | None) -> list[Section]:
+    """Return the requirement on the flow and that on the meter; where there is none, that."""
+    of_flow = flow_requirement(measured)
+    if of_flow is None:
+        return [decision_rule(measured.say, verification)]
+    return (
+        [of_flow] if verification is None else [of_flow, decision_rule(measured.say, verification)]
     )
 
 

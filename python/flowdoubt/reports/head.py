@@ -36,7 +36,15 @@ _SECTIONS: dict[str, dict[str, type]] = {
     "people": {"measured_by": list, "signed_by": list},
     "conditions": {"ambient": str, "liquid": str},
     "traceability": {"statement": str},
+    "requirement": {
+        "lower": str,
+        "upper": str,
+        "rule": str,
+        "probability": float,
+        "source": str,
+    },
 }
+RULES = ("simple acceptance", "guarded acceptance", "guarded rejection")
 _INSTRUMENT = ("name", "kind", "serial_number", "certificate", "due", "note")
 
 
@@ -58,6 +66,8 @@ class Head:
 
     texts: Mapping[str, str] = field(default_factory=dict)
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    # with which a guarded decision is right
+    probability: float = 0.95
     instruments: tuple[Instrument, ...] = ()
     # those of a file of instruments, where the site or the head names them
     known: tuple[Instrument, ...] = ()
@@ -67,6 +77,11 @@ class Head:
     def text(self, key: str) -> str:
         """Return a text by its key, such as ``report.number``; empty where it is not stated."""
         return self.texts.get(key, "")
+
+    @property
+    def requires_flow(self) -> bool:
+        """Whether there is a requirement on the flow."""
+        return any(key.startswith("requirement.") for key in self.texts)
 
     def lines(self, key: str) -> tuple[str, ...]:
         """Return a list by its key, such as ``people.signed_by``."""
@@ -138,6 +153,29 @@ def _section(path: str, value: Any) -> Mapping[str, Any]:
     if not isinstance(value, Mapping):
         raise _wrong(path, value, "a table of keys")
     return value
+
+
+def _probability(path: str, value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0.5 < value < 1.0:
+        raise _wrong(path, value, "a number above 0.5 and below 1, such as 0.95")
+    return float(value)
+
+
+def _check_requirement(texts: Mapping[str, str]) -> None:
+    """Refuse a requirement without a limit, and a rule that there is not."""
+    stated = [key for key in texts if key.startswith("requirement.")]
+    limits = [key for key in stated if key in {"requirement.lower", "requirement.upper"}]
+    if stated and not limits:
+        allowed = 'lower or upper, such as upper = "1050 m3/h"'
+        raise refuse(
+            f"head: requirement: missing limit; needed: {allowed}",
+            code="missing",
+            field="requirement",
+            allowed=allowed,
+        )
+    rule = texts.get("requirement.rule", RULES[0])
+    if rule not in RULES:
+        raise _wrong("requirement.rule", rule, ", ".join(RULES))
 
 
 def _instruments(value: Any) -> tuple[Instrument, ...]:
@@ -222,6 +260,7 @@ def head_of(head: Mapping[str, Any] | str | os.PathLike[str] | None) -> Head:
     lists: dict[str, tuple[str, ...]] = {}
     instruments: tuple[Instrument, ...] = ()
     known: tuple[Instrument, ...] = ()
+    probability = Head.probability
     for name, value in stated.items():
         if name == "instrument":
             instruments += _instruments(value)
@@ -235,10 +274,13 @@ def head_of(head: Mapping[str, Any] | str | os.PathLike[str] | None) -> Head:
                 path_of_key = f"{name}.{key}"
                 if key not in allowed:
                     raise _unknown(path_of_key, list(allowed))
-                if allowed[key] is list:
+                if allowed[key] is float:
+                    probability = _probability(path_of_key, own)
+                elif allowed[key] is list:
                     lists[path_of_key] = _texts(path_of_key, own)
                 else:
                     texts[path_of_key] = _text(path_of_key, own)
     named = texts.pop("report.letterhead", "")
     letterhead = letterhead_of(folder / named) if named else None
-    return Head(texts, lists, instruments, known, letterhead, given=True)
+    _check_requirement(texts)
+    return Head(texts, lists, probability, instruments, known, letterhead, given=True)

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from flowdoubt._core import Permissible
+from flowdoubt.conformity import conformance_probability, specific_risks
 from flowdoubt.display.language import Language, Theirs
 from flowdoubt.display.words import to_place, unit_of
 from flowdoubt.reports.blocks import Block, Cell, Group, Lines, Paragraph, Section, Table, pairs
 from flowdoubt.reports.head import Head, Instrument
 
 if TYPE_CHECKING:
-    from flowdoubt.site import VerificationResult
+    from flowdoubt._core import Trials
+    from flowdoubt.reports.sections.measured import Measured
+    from flowdoubt.site import Evaluation, VerificationResult
 
 # headings of what a site uses, in the order of a table
 INSTRUMENTS = ("sensors", "electronics", "cables", "couplant", "mounting", "described in")
@@ -143,6 +147,55 @@ def traceability(head: Head, say: Language, choices: Sequence[tuple[str, str]]) 
     elif not head.text("traceability.statement"):
         blocks.append(Paragraph(say("head.no_traceability"), strong=True))
     return Section(say("head.traceability_heading"), blocks)
+
+
+def flow_requirement(measured: Measured) -> Section | None:
+    """Return whether the flow meets the requirement that the head states; nothing without one."""
+    say, head, evaluation = measured.say, measured.head, measured.evaluation
+    stated = {side: head.text(f"requirement.{side}") for side in ("lower", "upper")}
+    stated = {side: text for side, text in stated.items() if text}
+    if not stated:
+        return None
+    limits = {
+        side: evaluation._flow_of(text, f"requirement.{side}") for side, text in stated.items()
+    }
+    tolerance = Permissible(limits.get("lower"), limits.get("upper"))
+    known: Evaluation | Trials = evaluation
+    flow = evaluation.budget.result()[0]
+    trials = measured.trials
+    # where first order is not validated, the trials say what is known
+    if trials is not None and not evaluation.validate(trials, digits=measured.digits).validated:
+        known, flow = trials, trials.mean
+    p = conformance_probability(known, tolerance)
+    risks = specific_risks(known, tolerance)
+    rule = head.text("requirement.rule") or "simple acceptance"
+    wanted = head.probability
+    conforms = {
+        "simple acceptance": bool(tolerance.contains(flow)),
+        "guarded acceptance": p >= wanted,
+        "guarded rejection": not risks.consumers_risk >= wanted,
+    }[rule]
+    ends = {side: say.quantity(text) for side, text in stated.items()}
+    key = "_".join(["flow_limits", *ends])
+    words = say(f"rule.{key}", **{side: Theirs(text) for side, text in ends.items()})
+    source = head.text("requirement.source")
+    if source:
+        words = say("rule.limits_with_source", limits=Theirs(words), source=Theirs(source))
+    if conforms:
+        answer = say("rule.flow_conforms", p=_percent(p), risk=_percent(risks.consumers_risk))
+    else:
+        answer = say("rule.flow_does_not", p=_percent(p), risk=_percent(risks.producers_risk))
+    blocks: list[Block] = [
+        Paragraph(say("rule.requirement", limits=Theirs(words))),
+        Paragraph(say(f"rule.flow_{rule.replace(' ', '_')}", probability=f"{100 * wanted:g} %")),
+        Paragraph(say("rule.source")),
+        Paragraph(answer, strong=True),
+    ]
+    return Section(say("rule.heading"), blocks)
+
+
+def _percent(probability: float) -> str:
+    return f"{100 * probability:.2f} %"
 
 
 def decision_rule(say: Language, verification: VerificationResult | None) -> Section:
