@@ -271,10 +271,17 @@ impl Site {
             (None, None, None) => parts.extend(uncertainty(&path, &stated.uncertainty)),
             _ => {}
         }
+        // what the file alone can say
+        let points = stated.certificate.as_ref().map_or(0, |c| c.point.len());
+        let told = match (&stated.grid, points) {
+            (Some(_), _) => " (readings on a grid, in the site file)",
+            (None, 1..) => " (point by point, in the site file)",
+            _ => "",
+        };
         Field {
             section,
             path,
-            words: words.to_owned(),
+            words: format!("{words}{told}"),
             parts,
             evidence: stated.uncertainty.evidence.clone(),
         }

@@ -189,6 +189,8 @@ const model = {
   },
 };
 form.render({ model, el: document.getElementById("place") });
+// a notebook takes keys for its shortcuts
+document.addEventListener("keydown", (event) => event.preventDefault());
 window.ready = true;
 </script>"""
 

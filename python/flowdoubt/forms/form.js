@@ -31,7 +31,10 @@ function render({ model, el }) {
   const result = element("div", { class: "fd-result" });
   const columns = element("div", { class: "fd-columns" }, [entries, result]);
   const parts = [title, headline, columns];
-  const root = element("section", { class: "fd-form", "aria-label": "site" }, parts);
+  // keys belong to the form while it has the focus, and not to the shortcuts of a notebook
+  const own = { class: "fd-form", "aria-label": "site", "data-lm-suppress-shortcuts": "true" };
+  const root = element("section", own, parts);
+  root.addEventListener("keydown", (event) => event.stopPropagation());
   el.append(root);
 
   let drawn = "";
