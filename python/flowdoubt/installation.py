@@ -276,6 +276,12 @@ def path_error(
         Another fitting; arguments that are not numbers, or whose shapes do not fit together.
     RangeError
         A straight run or a number of planes out of range, an orientation that is not finite.
+
+    Examples
+    --------
+    >>> from flowdoubt import installation
+    >>> round(installation.path_error("single_bend", straight_run=10.0, orientation=0.0), 4)
+    -0.0107
     """
 
     def of(run: FloatArray, angle: FloatArray) -> FloatArray:

@@ -164,6 +164,14 @@ class Prediction:
         -------
         dict
             Values and standard uncertainties by column.
+
+        Examples
+        --------
+        >>> from flowdoubt import regression
+        >>> line = regression.straight_line([1.0, 2.0, 3.0, 4.0], [2.1, 3.9, 6.2, 7.8], u_y=0.1)
+        >>> at = line.predict([1.5, 2.5])
+        >>> list(at.columns())[:2]
+        ['x', 'u_x']
         """
         given, found = self.names
         columns = {
@@ -187,6 +195,14 @@ class Prediction:
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> from flowdoubt import regression
+        >>> line = regression.straight_line([1.0, 2.0, 3.0, 4.0], [2.1, 3.9, 6.2, 7.8], u_y=0.1)
+        >>> at = line.predict([1.5, 2.5])
+        >>> len(at.to_pandas())
+        2
         """
         import pandas as pd
 
@@ -204,6 +220,14 @@ class Prediction:
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> from flowdoubt import regression
+        >>> line = regression.straight_line([1.0, 2.0, 3.0, 4.0], [2.1, 3.9, 6.2, 7.8], u_y=0.1)
+        >>> at = line.predict([1.5, 2.5])
+        >>> at.to_polars().height
+        2
         """
         import polars as pl
 
@@ -240,6 +264,13 @@ class StraightLine(_core.StraightLine):
         ------
         FlowdoubtError
             Numbers that are not finite, a negative uncertainty, an extrapolation not asked for.
+
+        Examples
+        --------
+        >>> from flowdoubt import regression
+        >>> line = regression.straight_line([1.0, 2.0, 3.0, 4.0], [2.1, 3.9, 6.2, 7.8], u_y=0.1)
+        >>> round(line.predict(2.5).value, 3)
+        5.0
         """
         given, shape = aligned(x=x, u_x=0.0 if u_x is None else u_x)
         x_flat, u_flat = given
@@ -270,6 +301,13 @@ class StraightLine(_core.StraightLine):
         ------
         FlowdoubtError
             As for `predict`; a line without slope.
+
+        Examples
+        --------
+        >>> from flowdoubt import regression
+        >>> line = regression.straight_line([1.0, 2.0, 3.0, 4.0], [2.1, 3.9, 6.2, 7.8], u_y=0.1)
+        >>> round(line.solve(5.0, 0.1).value, 3)
+        2.5
         """
         given, shape = aligned(y=y, u_y=0.0 if u_y is None else u_y)
         y_flat, u_flat = given
@@ -288,6 +326,13 @@ class StraightLine(_core.StraightLine):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> from flowdoubt import regression
+        >>> line = regression.straight_line([1.0, 2.0, 3.0, 4.0], [2.1, 3.9, 6.2, 7.8], u_y=0.1)
+        >>> len(line.to_pandas())
+        4
         """
         import pandas as pd
 
@@ -305,6 +350,13 @@ class StraightLine(_core.StraightLine):
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> from flowdoubt import regression
+        >>> line = regression.straight_line([1.0, 2.0, 3.0, 4.0], [2.1, 3.9, 6.2, 7.8], u_y=0.1)
+        >>> line.to_polars().height
+        4
         """
         import polars as pl
 

@@ -113,6 +113,15 @@ impl Budget {
     /// RangeError
     ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
     ///     that is not finite.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> budget = evaluation.budget
+    /// >>> round(budget.expanded(0.95).coverage_factor, 2)
+    /// 1.96
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;
         Ok(Expanded::of(expanded, &self.0.output.unit))
@@ -136,6 +145,15 @@ impl Budget {
     ///     Text that is no unit, or one of another kind of quantity.
     /// InputError
     ///     Another unit, where that of the result is one of the user's own.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> budget = evaluation.budget
+    /// >>> round(budget.value("L/s"), 1)
+    /// 290.1
     #[pyo3(signature = (unit = None))]
     fn value(&self, unit: Option<&str>) -> PyResult<f64> {
         Ok(self.result(unit)?.0)
@@ -159,6 +177,15 @@ impl Budget {
     ///     Text that is no unit, or one of another kind of quantity.
     /// InputError
     ///     Another unit, where that of the result is one of the user's own.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> budget = evaluation.budget
+    /// >>> [round(number) for number in budget.result("L/s")]
+    /// [290, 4]
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let unit = asked(&self.0.output.unit, unit)?;
@@ -173,6 +200,15 @@ impl Budget {
     /// dict of float
     ///     Shares of the variance by component; they add up to 1, and a share below 0 comes from
     ///     correlation.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> budget = evaluation.budget
+    /// >>> max(budget.components(), key=budget.components().get)
+    /// 'installation'
     fn components<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let shares = PyDict::new(py);
         for subtotal in self.0.components() {
@@ -193,6 +229,15 @@ impl Budget {
     /// -------
     /// dict
     ///     Lists of words and arrays by column, each of shape ``(number of inputs,)``.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> budget = evaluation.budget
+    /// >>> list(budget.columns())[:4]
+    /// ['component', 'input', 'words', 'estimate']
     #[pyo3(signature = (si = false))]
     fn columns<'py>(&self, py: Python<'py>, si: bool) -> PyResult<Bound<'py, PyDict>> {
         let rows = self.0.rows(if si { Units::Si } else { Units::Shown });
@@ -220,6 +265,15 @@ impl Budget {
     /// -------
     /// list of list of str
     ///     A list of texts for each input.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> budget = evaluation.budget
+    /// >>> budget.rounded_lines()[0][1:4]
+    /// ['meter.calibration_factor', '1.0000', '0.0045']
     fn rounded_lines(&self) -> Vec<Vec<String>> {
         self.0.rounded_lines()
     }
@@ -320,6 +374,14 @@ impl Expanded {
     ///     Text that is no unit, or one of another kind of quantity.
     /// InputError
     ///     Another unit, where that of the result is one of the user's own.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> round(evaluation.expanded().value("L/s"), 1)
+    /// 8.1
     #[pyo3(signature = (unit = None))]
     fn value(&self, unit: Option<&str>) -> PyResult<f64> {
         let unit = asked(&self.1, unit)?;

@@ -121,6 +121,13 @@ impl WeightedMean {
     /// ------
     /// RangeError
     ///     A significance that is not strictly between 0 and 1.
+    ///
+    /// Examples
+    /// --------
+    /// >>> from flowdoubt import statistics
+    /// >>> w = statistics.weighted_mean([10.0, 10.3], [0.1, 0.2])
+    /// >>> w.consistent()
+    /// True
     #[pyo3(signature = (significance = 0.05))]
     fn consistent(&self, significance: f64) -> PyResult<bool> {
         let inside = significance > 0.0 && significance < 1.0;
@@ -243,6 +250,13 @@ impl RandomEffects {
     /// RangeError
     ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
     ///     that is not finite.
+    ///
+    /// Examples
+    /// --------
+    /// >>> from flowdoubt import statistics
+    /// >>> r = statistics.random_effects([10.0, 10.3, 10.9], 0.1)
+    /// >>> round(r.expanded(0.95).coverage_factor, 2)
+    /// 4.3
     #[pyo3(signature = (coverage_probability = 0.95))]
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;

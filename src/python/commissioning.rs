@@ -186,6 +186,14 @@ impl Commissioning {
     /// -------
     /// str
     ///     JSON.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> steps = site.commissioning(temperature="8 degC")
+    /// >>> steps.to_json()[:1]
+    /// '{'
     fn to_json(&self) -> String {
         self.0.to_json()
     }
@@ -196,6 +204,14 @@ impl Commissioning {
     /// -------
     /// dict
     ///     Numbers, texts and lists.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> steps = site.commissioning(temperature="8 degC")
+    /// >>> list(steps.to_dict())[:3]
+    /// ['software', 'site', 'site_digest']
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         loaded(py, &self.0.to_json())
     }
@@ -333,6 +349,15 @@ impl Commissioned {
     /// -------
     /// str
     ///     JSON.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> steps = site.commissioning(temperature="8 degC")
+    /// >>> found = site.commissioned(steps.form())
+    /// >>> found.to_json()[:1]
+    /// '{'
     fn to_json(&self) -> String {
         self.0.to_json()
     }
@@ -343,6 +368,15 @@ impl Commissioned {
     /// -------
     /// dict
     ///     Numbers, texts and lists.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> steps = site.commissioning(temperature="8 degC")
+    /// >>> found = site.commissioned(steps.form())
+    /// >>> list(found.to_dict())[:3]
+    /// ['software', 'site', 'site_digest']
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         loaded(py, &self.0.to_json())
     }

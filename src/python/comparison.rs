@@ -38,6 +38,15 @@ impl PlanComparison {
     /// -------
     /// list of dict
     ///     One for each alternative, all with the same keys.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan("1000 m3/h", "8 degC", traverses=[1, 2])
+    /// >>> comparison = plan.comparison
+    /// >>> comparison.rows()[0]["rank_by_uncertainty"]
+    /// 1
     #[pyo3(signature = (si = false))]
     fn rows<'py>(&self, py: Python<'py>, si: bool) -> PyResult<Vec<Bound<'py, PyDict>>> {
         let rows = self.0.rows();
@@ -81,6 +90,15 @@ impl PlanComparison {
     /// -------
     /// list of list of str
     ///     A list of texts for each alternative, under `headings`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan("1000 m3/h", "8 degC", traverses=[1, 2])
+    /// >>> comparison = plan.comparison
+    /// >>> comparison.shown()[0][:2]
+    /// ['1', '2 traverses (reflected)']
     fn shown(&self) -> Vec<Vec<String>> {
         self.0.shown()
     }
@@ -91,6 +109,15 @@ impl PlanComparison {
     /// -------
     /// list of list of str
     ///     Three texts for each remark.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan("1000 m3/h", "8 degC", traverses=[1, 2])
+    /// >>> comparison = plan.comparison
+    /// >>> comparison.remarks_shown()
+    /// []
     fn remarks_shown(&self) -> Vec<[String; 3]> {
         self.0.remarks_shown()
     }
@@ -101,6 +128,15 @@ impl PlanComparison {
     /// -------
     /// str
     ///     JSON in SI units, the units in the names.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan("1000 m3/h", "8 degC", traverses=[1, 2])
+    /// >>> comparison = plan.comparison
+    /// >>> comparison.to_json()[:1]
+    /// '{'
     fn to_json(&self) -> String {
         self.0.to_json()
     }
@@ -111,6 +147,15 @@ impl PlanComparison {
     /// -------
     /// str
     ///     Lines of text.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan("1000 m3/h", "8 degC", traverses=[1, 2])
+    /// >>> comparison = plan.comparison
+    /// >>> len(comparison.in_words().splitlines()) > 2
+    /// True
     fn in_words(&self) -> String {
         self.0.in_words() + &self.0.remarks_in_words()
     }

@@ -124,6 +124,13 @@ impl Permissible {
     ///     Values that are NaN.
     /// InputError
     ///     Masked elements, or text that is no number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> from flowdoubt import conformity
+    /// >>> limits = conformity.tolerance_interval(12.5, 16.3)
+    /// >>> limits.contains(13.6)
+    /// True
     fn contains<'py>(&self, values: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         elementwise("value", values, |v, place| {
             Error::range(!v.is_nan(), place(), v, "", "a number")?;
@@ -147,6 +154,13 @@ impl Permissible {
     /// ------
     /// RangeError
     ///     A guard band that is not finite or leaves nothing.
+    ///
+    /// Examples
+    /// --------
+    /// >>> from flowdoubt import conformity
+    /// >>> limits = conformity.tolerance_interval(12.5, 16.3)
+    /// >>> limits.guarded(0.3)
+    /// <Permissible values from 12.8 to 16>
     fn guarded(&self, guard_band: f64) -> PyResult<Permissible> {
         Ok(Permissible(self.0.guarded(guard_band)?))
     }
@@ -194,6 +208,13 @@ impl Permissible {
     ///     A standard uncertainty that is not above 0.
     /// InputError
     ///     An interval with a single limit.
+    ///
+    /// Examples
+    /// --------
+    /// >>> from flowdoubt import conformity
+    /// >>> limits = conformity.tolerance_interval(12.5, 16.3)
+    /// >>> round(limits.capability_index(0.5), 3)
+    /// 1.9
     fn capability_index(&self, standard_uncertainty: f64) -> PyResult<f64> {
         Ok(self.0.capability_index(standard_uncertainty)?)
     }
@@ -304,6 +325,15 @@ impl ItemsAndMeasurement {
     ///     Measured values that are not finite, or that the prior distribution rules out.
     /// InputError
     ///     Masked elements, or text that is no number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> from flowdoubt import conformity
+    /// >>> tolerance = conformity.tolerance_interval(1499.8, 1500.2)
+    /// >>> items = conformity.items_and_measurement(fd.normal(1500.0, 0.12), 0.04, tolerance)
+    /// >>> round(items.conformance_probability(1500.1), 3)
+    /// 0.998
     fn conformance_probability<'py>(
         &self,
         measured: &Bound<'py, PyAny>,
@@ -330,6 +360,15 @@ impl ItemsAndMeasurement {
     /// ------
     /// RangeError
     ///     A measured value that is not finite, or that the prior distribution rules out.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> from flowdoubt import conformity
+    /// >>> tolerance = conformity.tolerance_interval(1499.8, 1500.2)
+    /// >>> items = conformity.items_and_measurement(fd.normal(1500.0, 0.12), 0.04, tolerance)
+    /// >>> round(items.specific_risks(1500.1).producers_risk, 3)
+    /// 0.998
     fn specific_risks(&self, py: Python<'_>, measured: f64) -> PyResult<SpecificRisks> {
         Error::range(
             measured.is_finite(),
@@ -354,6 +393,15 @@ impl ItemsAndMeasurement {
     /// -------
     /// GlobalRisks
     ///     Risks of consumer and producer.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> from flowdoubt import conformity
+    /// >>> tolerance = conformity.tolerance_interval(1499.8, 1500.2)
+    /// >>> items = conformity.items_and_measurement(fd.normal(1500.0, 0.12), 0.04, tolerance)
+    /// >>> round(items.global_risks(tolerance).consumers_risk, 3)
+    /// 0.019
     #[pyo3(signature = (acceptance = None))]
     fn global_risks(
         &self,
@@ -381,6 +429,15 @@ impl ItemsAndMeasurement {
     /// ------
     /// RangeError
     ///     A risk that these items have with no guard band.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> from flowdoubt import conformity
+    /// >>> tolerance = conformity.tolerance_interval(1499.8, 1500.2)
+    /// >>> items = conformity.items_and_measurement(fd.normal(1500.0, 0.12), 0.04, tolerance)
+    /// >>> round(items.guard_band(0.001), 2)
+    /// 0.07
     fn guard_band(&self, py: Python<'_>, consumers_risk: f64) -> PyResult<f64> {
         Ok(py.detach(|| self.items.guard_band_for(consumers_risk))?)
     }

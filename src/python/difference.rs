@@ -157,6 +157,15 @@ impl Difference {
     /// ------
     /// RangeError
     ///     A coverage probability that is not strictly between 0 and 1.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> difference = fd.difference(evaluation, evaluation, same="meter")
+    /// >>> round(difference.expanded().coverage_factor, 2)
+    /// 1.96
     #[pyo3(signature = (coverage_probability = None))]
     fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
         let p = coverage_probability.unwrap_or(self.0.coverage_probability);
@@ -200,6 +209,15 @@ impl Difference {
     /// -------
     /// dict
     ///     Both flows, difference, covariance, what is in common and the contributions.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> difference = fd.difference(evaluation, evaluation, same="meter")
+    /// >>> difference.to_dict()["same"]
+    /// 'meter'
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         loaded(py, &self.0.to_json()?.to_string())
     }

@@ -78,6 +78,14 @@ impl Evaluation {
     /// ------
     /// UnitError
     ///     Text that is no unit, or one of another kind of quantity.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> round(evaluation.value("L/s"))
+    /// 290
     #[pyo3(signature = (unit = None))]
     fn value(&self, unit: Option<&str>) -> PyResult<f64> {
         let unit = asked(&self.0.budget.output.unit, unit)?;
@@ -100,6 +108,14 @@ impl Evaluation {
     /// ------
     /// UnitError
     ///     Text that is no unit, or one of another kind of quantity.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> [round(number) for number in evaluation.result()]
+    /// [1044, 15]
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let unit = asked(&self.0.budget.output.unit, unit)?;
@@ -171,6 +187,15 @@ impl Evaluation {
     ///     uncertainty of 0.
     /// InputError
     ///     A negative number of digits.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=100_000, seed=1)
+    /// >>> evaluation.headline_with(trials)[:23]
+    /// 'volume flow 1044.8 m3/h'
     #[pyo3(signature = (trials, digits = 2))]
     fn headline_with(&self, trials: AnyTrials<'_>, digits: u32) -> PyResult<String> {
         Ok(trials.ask(|t| self.0.headline_with(t, digits))?)
@@ -193,6 +218,14 @@ impl Evaluation {
     /// RangeError
     ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
     ///     that is not finite.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> round(evaluation.expanded().coverage_factor, 2)
+    /// 1.96
     #[pyo3(signature = (coverage_probability = None))]
     fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
         let p = coverage_probability.unwrap_or(self.0.site.coverage_probability);
@@ -221,6 +254,14 @@ impl Evaluation {
     ///     that is not finite.
     /// UnitError
     ///     Text that is no unit, or one of another kind of quantity.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> [round(end) for end in evaluation.interval()]
+    /// [1015, 1073]
     #[pyo3(signature = (coverage_probability = None, unit = None))]
     fn interval(
         &self,
@@ -305,6 +346,16 @@ impl Evaluation {
     /// ------
     /// RangeError
     ///     Reynolds numbers outside the range of the laws of profile and friction.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> import numpy as np
+    /// >>> factors = evaluation.profile_factor_at(np.array([1e6]))
+    /// >>> round(float(factors[0][0]), 3)
+    /// 0.935
     fn profile_factor_at<'py>(
         &self,
         py: Python<'py>,
@@ -336,6 +387,15 @@ impl Evaluation {
     /// ------
     /// RangeError
     ///     A radius outside 0 to below 1.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> import numpy as np
+    /// >>> round(float(evaluation.velocity_at(np.array([0.0]))[0]), 2)
+    /// 2.95
     fn velocity_at<'py>(
         &self,
         py: Python<'py>,
@@ -376,6 +436,14 @@ impl Evaluation {
     ///     Trials outside 100 to 2e8, an input with 2 degrees of freedom or fewer.
     /// TrialsError
     ///     A trial without a finite result.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> round(evaluation.stress_test(trials=10_000).held, 2)
+    /// 0.96
     #[pyo3(signature = (wrong = None, *, trials = 100_000, seed = 1))]
     fn stress_test(
         &self,
@@ -400,6 +468,14 @@ impl Evaluation {
     ///     No transit time, or a sound path that is not known.
     /// RangeError
     ///     A transit time in which no sound crosses the liquid at the angle of the wedge.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> evaluation.sound_speed_check().agrees
+    /// True
     fn sound_speed_check(&self) -> PyResult<SoundSpeedCheck> {
         Ok(SoundSpeedCheck(self.0.sound_speed_check()?))
     }
@@ -416,6 +492,14 @@ impl Evaluation {
     /// -------
     /// list of dict
     ///     One for each parameter that was programmed into the meter.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> evaluation.programmed_check()
+    /// []
     fn programmed_check<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
         let checks = self.0.programmed_check()?;
         let entry = |check: &core::ProgrammedCheck| {
@@ -543,6 +627,14 @@ impl Evaluation {
     ///     A negative number of digits or trials, a negative seed.
     /// TrialsError
     ///     A trial without a finite result.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> evaluation.adaptive_monte_carlo(digits=1, seed=1).settled
+    /// True
     #[pyo3(signature = (digits = 2, seed = 1, most_trials = 20_000_000))]
     fn adaptive_monte_carlo(
         &self,
@@ -598,6 +690,14 @@ impl Evaluation {
     ///     An unknown `kind`, a negative number of points or replicates, a negative seed.
     /// TrialsError
     ///     A trial without a finite result.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> evaluation.low_discrepancy().points
+    /// 4096
     #[pyo3(signature = (points = 4096, replicates = 16, seed = 1, kind = "symmetric", antithetic = false))]
     fn low_discrepancy(
         &self,
@@ -634,6 +734,14 @@ impl Evaluation {
     /// RangeError
     ///     Derivatives that are not finite, a variance that the terms of second order make
     ///     negative.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> round(evaluation.second_order().standard_uncertainty)
+    /// 15
     fn second_order(&self) -> PyResult<SecondOrder> {
         let mut orders = uncertainty::propagate_second_order(&self.0.model, &self.0.inputs)?;
         Ok(SecondOrder(orders.swap_remove(0)))
@@ -662,6 +770,15 @@ impl Evaluation {
     ///     not resolve, digits outside 1 to 4, a standard uncertainty of 0.
     /// InputError
     ///     A negative number of digits.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=100_000, seed=1)
+    /// >>> evaluation.validate(trials).digits
+    /// 2
     #[pyo3(signature = (trials, digits = 2, coverage_probability = None))]
     fn validate(
         &self,
@@ -700,6 +817,14 @@ impl Evaluation {
     ///     uncertainty of 0.
     /// InputError
     ///     A negative number of digits.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> evaluation.to_json()[:1]
+    /// '{'
     #[pyo3(signature = (trials = None, digits = 2))]
     fn to_json(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
         Ok(match trials {
@@ -735,6 +860,14 @@ impl Evaluation {
     ///     uncertainty of 0.
     /// InputError
     ///     A negative number of digits.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> evaluation.in_words().splitlines()[0]
+    /// 'Harrowmere district cooling, plant 2, supply main'
     #[pyo3(signature = (trials = None, digits = 2))]
     fn in_words(&self, trials: Option<AnyTrials<'_>>, digits: u32) -> PyResult<String> {
         Ok(match trials {

@@ -289,6 +289,13 @@ impl Input {
     /// ------
     /// InputError
     ///     Masked elements, or text that is no number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> import numpy as np
+    /// >>> fd.rectangular(0.0, 4.0).quantile(np.array([0.25])).tolist()
+    /// [1.0]
     fn quantile<'py>(&self, p: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let sampler = self.0.distribution().sampler();
         elementwise("p", p, |p, _| Ok(sampler.quantile(p)))
@@ -310,6 +317,13 @@ impl Input {
     /// ------
     /// InputError
     ///     Masked elements, or text that is no number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> import numpy as np
+    /// >>> fd.normal(1.0, 0.1).cdf(np.array([1.0])).tolist()
+    /// [0.5]
     fn cdf<'py>(&self, x: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         elementwise("x", x, |x, _| Ok(self.0.distribution().cdf(x)))
     }
@@ -330,6 +344,13 @@ impl Input {
     /// ------
     /// InputError
     ///     Masked elements, or text that is no number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> import numpy as np
+    /// >>> fd.rectangular(0.0, 4.0).density(np.array([1.0])).tolist()
+    /// [0.25]
     fn density<'py>(&self, x: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         elementwise("x", x, |x, _| {
             Ok(self.0.distribution().density(x).unwrap_or(f64::NAN))

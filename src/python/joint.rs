@@ -171,6 +171,17 @@ impl EllipsoidalRegion {
     ///     A point of another length.
     /// RangeError
     ///     Numbers that are not finite.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> inputs = {"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.1)}
+    /// >>> model = lambda x: {"sum": x["a"] + x["b"], "product": x["a"] * x["b"]}
+    /// >>> both = fd.propagate(model, inputs)
+    /// >>> import numpy as np
+    /// >>> region = both.ellipsoidal_region(0.95)
+    /// >>> region.contains(np.array([3.0, 2.5]))
+    /// False
     fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> PyResult<bool> {
         Ok(self.0.contains(&point_in(&self.1, &y)?))
     }
@@ -233,6 +244,17 @@ impl RectangularRegion {
     ///     A point of another length.
     /// RangeError
     ///     Numbers that are not finite.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> inputs = {"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.1)}
+    /// >>> model = lambda x: {"sum": x["a"] + x["b"], "product": x["a"] * x["b"]}
+    /// >>> both = fd.propagate(model, inputs)
+    /// >>> import numpy as np
+    /// >>> region = both.rectangular_region(0.95)
+    /// >>> region.contains(np.array([3.0, 2.5]))
+    /// True
     fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> PyResult<bool> {
         Ok(self.0.contains(&point_in(&self.1, &y)?))
     }
@@ -317,6 +339,13 @@ impl SecondOrder {
     /// RangeError
     ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
     ///     that is not finite.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> order = fd.second_order(lambda x: x["a"] ** 2, {"a": fd.normal(0.0, 0.1)})
+    /// >>> round(order.expanded(0.95).coverage_factor, 2)
+    /// 1.96
     fn expanded(&self, coverage_probability: f64) -> PyResult<Expanded> {
         let expanded = self.0.expanded(coverage_probability)?;
         Ok(Expanded::of(expanded, self.own_unit()))
@@ -328,6 +357,13 @@ impl SecondOrder {
     /// -------
     /// dict of float
     ///     Parts of the variance by pairs of names, in the square of the unit.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> order = fd.second_order(lambda x: x["a"] ** 2, {"a": fd.normal(0.0, 0.1)})
+    /// >>> len(order.terms())
+    /// 1
     fn terms<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let terms = PyDict::new(py);
         let name = |i: usize| self.0.budget.lines.get(i).map(|line| line.input.name());
@@ -425,6 +461,14 @@ impl Sensitivity {
     /// -------
     /// dict
     ///     A list of names and arrays of numbers by column, each of shape ``(number of inputs,)``.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> inputs = {"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.1)}
+    /// >>> indices = fd.sobol_indices(lambda x: x["a"] + x["b"], inputs)
+    /// >>> list(indices.columns())[:2]
+    /// ['input', 'first_order']
     fn columns<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let columns = PyDict::new(py);
         let inputs = &self.0.inputs;

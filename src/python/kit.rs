@@ -149,6 +149,15 @@ impl Inventory {
     /// ------
     /// FlowdoubtError
     ///     As for `Inventory.load`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> box = fd.Inventory.load("notebooks/demo/box/instruments.toml")
+    /// >>> from pathlib import Path
+    /// >>> text = Path("notebooks/demo/box/instruments.toml").read_text(encoding="utf-8")
+    /// >>> len(fd.Inventory.from_toml(text).things) > 10
+    /// True
     #[classmethod]
     #[pyo3(signature = (text, file = PathBuf::from("<text>")))]
     fn from_toml<'py>(
@@ -301,6 +310,15 @@ impl KitList {
     /// -------
     /// str
     ///     Lines of text.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> box = fd.Inventory.load("notebooks/demo/box/instruments.toml")
+    /// >>> site = fd.Site.load("notebooks/demo/box/small_plastic_pipe.toml")
+    /// >>> kit = site.kit(box, "27 degC")
+    /// >>> kit.in_words().splitlines()[0]
+    /// 'Harrowmere swimming hall, filter loop'
     fn in_words(&self) -> String {
         self.0.in_words()
     }
@@ -311,6 +329,15 @@ impl KitList {
     /// -------
     /// str
     ///     JSON.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> box = fd.Inventory.load("notebooks/demo/box/instruments.toml")
+    /// >>> site = fd.Site.load("notebooks/demo/box/small_plastic_pipe.toml")
+    /// >>> kit = site.kit(box, "27 degC")
+    /// >>> kit.to_json()[:1]
+    /// '{'
     fn to_json(&self) -> String {
         self.0.to_json()
     }

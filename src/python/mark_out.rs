@@ -343,6 +343,14 @@ impl MarkOut {
     /// -------
     /// dict
     ///     Numbers, texts and lists.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> mark_out = site.mark_out(temperature="8 degC")
+    /// >>> list(mark_out.to_dict())[:2]
+    /// ['software', 'site']
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         loaded(py, &self.0.to_json())
     }

@@ -236,6 +236,13 @@ impl InputSet {
     /// ------
     /// InputError
     ///     A name that is in both sets, more inputs than a set can have.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> inputs = fd.input_set({"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.2)}, {("a", "b"): 0.5})
+    /// >>> inputs.joined_with(fd.input_set({"c": fd.exact(3.0)})).names
+    /// ['a', 'b', 'c']
     fn joined_with(&self, other: &InputSet) -> PyResult<InputSet> {
         Ok(InputSet(self.0.clone().and(other.0.clone())?))
     }
@@ -246,6 +253,13 @@ impl InputSet {
     /// -------
     /// ndarray
     ///     Shape ``(n, n)`` for `n` inputs, ones on the diagonal.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> inputs = fd.input_set({"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.2)}, {("a", "b"): 0.5})
+    /// >>> float(inputs.correlation()[0, 1])
+    /// 0.5
     fn correlation<'py>(&self, py: Python<'py>) -> joint::Matrix<'py> {
         joint::matrix(py, &self.0.correlations().coefficients())
     }
@@ -266,6 +280,13 @@ impl InputSet {
     /// -------
     /// ndarray
     ///     Shape ``(n,)`` for `n` inputs.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> inputs = fd.input_set({"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.2)}, {("a", "b"): 0.5})
+    /// >>> inputs.estimates().tolist()
+    /// [1.0, 2.0]
     fn estimates<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
         self.0.estimates().to_pyarray(py)
     }
@@ -276,6 +297,13 @@ impl InputSet {
     /// -------
     /// ndarray
     ///     Shape ``(n,)`` for `n` inputs.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> inputs = fd.input_set({"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.2)}, {("a", "b"): 0.5})
+    /// >>> inputs.standard_uncertainties().tolist()
+    /// [0.1, 0.2]
     fn standard_uncertainties<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
         let inputs = self.0.inputs().iter();
         inputs

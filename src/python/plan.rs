@@ -287,6 +287,14 @@ impl Plan {
     ///     An alternative that the plan does not have.
     /// FlowdoubtError
     ///     An alternative that the site file cannot serve.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+    /// >>> "[pipe]" in plan.site_text("as stated")
+    /// True
     fn site_text(&self, alternative: &str) -> PyResult<String> {
         let alternatives = &self.plan.alternatives;
         let labels: Vec<&str> = alternatives.iter().map(|a| a.label.as_str()).collect();
@@ -313,6 +321,14 @@ impl Plan {
     /// -------
     /// list of dict
     ///     One for each point.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+    /// >>> plan.rows()[0]["feasible"]
+    /// True
     #[pyo3(signature = (si = false))]
     fn rows<'py>(&self, py: Python<'py>, si: bool) -> PyResult<Vec<Bound<'py, PyDict>>> {
         let rows = py.detach(|| self.plan.rows())?;
@@ -369,6 +385,14 @@ impl Plan {
     ///     A number beyond the last point.
     /// FlowdoubtError
     ///     A point without a result, a negative number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+    /// >>> plan.budget(0).output
+    /// 'volume flow'
     fn budget(&self, point: usize) -> PyResult<Made<Budget>> {
         Ok(Made(Budget(self.expected(point)?.budget().clone())))
     }
@@ -408,6 +432,14 @@ impl Plan {
     ///     A trial without a finite result.
     /// FlowdoubtError
     ///     A point without a result.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+    /// >>> round(plan.stress_test(0, trials=10_000).held, 2)
+    /// 0.96
     #[pyo3(signature = (point = 0, wrong = None, *, trials = 100_000, seed = 1))]
     fn stress_test(
         &self,
@@ -439,6 +471,14 @@ impl Plan {
     ///     A number beyond the last point.
     /// FlowdoubtError
     ///     A point without a result, a negative number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+    /// >>> plan.warnings(0)
+    /// []
     fn warnings(&self, point: usize) -> PyResult<Vec<(&'static str, String)>> {
         let warnings = self.expected(point)?.warnings().into_iter();
         Ok(warnings.map(|w| (w.code, w.words)).collect())
@@ -462,6 +502,14 @@ impl Plan {
     ///     A number beyond the last point.
     /// FlowdoubtError
     ///     A point without a result, a negative number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+    /// >>> list(plan.rehearsal(0))
+    /// ['time_difference_s', 'transit_time_s', 'temperature_K']
     fn rehearsal<'py>(&self, py: Python<'py>, point: usize) -> PyResult<Bound<'py, PyDict>> {
         let columns = PyDict::new(py);
         for (name, values) in self.expected(point)?.rehearsal() {
@@ -539,6 +587,14 @@ impl Plan {
     /// -------
     /// list of list of str
     ///     A list of texts for each point.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+    /// >>> plan.shown()[0][:2]
+    /// ['500 m3/h', '8 degC']
     fn shown(&self) -> PyResult<Vec<[String; 5]>> {
         Ok(self.plan.shown()?)
     }
@@ -549,6 +605,14 @@ impl Plan {
     /// -------
     /// str
     ///     JSON in SI units, the units in the names.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+    /// >>> plan.to_json()[:1]
+    /// '{'
     fn to_json(&self, py: Python<'_>) -> PyResult<String> {
         watched(py, None, |watch| {
             self.plan.to_json_watched(self.targets_given(), watch)
@@ -561,6 +625,14 @@ impl Plan {
     /// -------
     /// str
     ///     Lines of text.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+    /// >>> plan.in_words().splitlines()[0]
+    /// 'Harrowmere district cooling, plant 2, supply main'
     fn in_words(&self, py: Python<'_>) -> PyResult<String> {
         let text = watched(py, None, |watch| {
             self.plan.in_words_watched(self.targets_given(), watch)
@@ -674,6 +746,15 @@ impl Target {
     /// -------
     /// list of list of str
     ///     A list of texts for each input.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> target = evaluation.target("2 %")
+    /// >>> target.shown()[0][0]
+    /// 'installation.factor'
     fn shown(&self) -> Vec<Vec<String>> {
         self.0.shown()
     }
@@ -690,6 +771,15 @@ impl Target {
     /// -------
     /// str
     ///     JSON in SI units, the units in the names.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> target = evaluation.target("2 %")
+    /// >>> target.to_json()[:1]
+    /// '{'
     fn to_json(&self) -> String {
         self.0.to_json()
     }

@@ -80,6 +80,15 @@ impl Record {
     ///     A negative number of digits.
     /// FlowdoubtError
     ///     Readings at no flow that `Evaluation.zero_check` refuses.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> fd.Record.of(evaluation).digest == record.digest
+    /// True
     #[staticmethod]
     #[pyo3(signature = (evaluation, trials = None, digits = 2, at_no_flow = None))]
     pub(super) fn of(
@@ -124,6 +133,16 @@ impl Record {
     ///     probability.
     /// InputError
     ///     Runs that name the same file and have other readings.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> result = site.verify("notebooks/demo/verification.toml")
+    /// >>> fd.Record.of_verification(result).digest == result.record().digest
+    /// True
     #[staticmethod]
     #[pyo3(signature = (result, trials = None))]
     pub(super) fn of_verification(
@@ -153,6 +172,18 @@ impl Record {
     ///     A record that was changed, is too large, or has a version that cannot be read.
     /// InputError
     ///     A file that cannot be read or is no record.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> import tempfile
+    /// >>> path = tempfile.mkdtemp() + "/record.json"
+    /// >>> record.save(path)
+    /// >>> fd.Record.load(path).digest == record.digest
+    /// True
     #[staticmethod]
     fn load(py: Python<'_>, path: PathBuf) -> PyResult<Made<Record>> {
         Ok(Made(Record(py.detach(|| core::Record::load(path))?)))
@@ -176,6 +207,15 @@ impl Record {
     ///     A record that was changed, is too large, or has a version that cannot be read.
     /// InputError
     ///     Text that is no record.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> fd.Record.from_text(record.text).digest == record.digest
+    /// True
     #[staticmethod]
     fn from_text(py: Python<'_>, text: &str) -> PyResult<Made<Record>> {
         Ok(Made(Record(py.detach(|| core::Record::from_text(text))?)))
@@ -196,6 +236,16 @@ impl Record {
     ///     The record of an evaluation.
     /// FlowdoubtError
     ///     Inputs that cannot be evaluated.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> result = site.verify("notebooks/demo/verification.toml")
+    /// >>> result.record().verified().accepted
+    /// True
     fn verified(&self, py: Python<'_>) -> PyResult<Made<VerificationResult>> {
         let found = py.detach(|| self.0.verified())?;
         Ok(Made(VerificationResult(found)))
@@ -207,6 +257,15 @@ impl Record {
     /// -------
     /// dict
     ///     A JSON Schema.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> fd.Record.schema()["type"]
+    /// 'object'
     #[staticmethod]
     fn schema(py: Python<'_>) -> PyResult<Bound<'_, PyAny>> {
         loaded(py, &core::Record::schema())
@@ -227,6 +286,18 @@ impl Record {
     ///     A file that exists and may not be replaced, a record that is too large.
     /// InputError
     ///     A file that cannot be written.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> import os, tempfile
+    /// >>> folder = tempfile.mkdtemp()
+    /// >>> record.save(f"{folder}/record.json")
+    /// >>> os.listdir(folder)
+    /// ['record.json']
     #[pyo3(signature = (path, overwrite = false))]
     fn save(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> PyResult<()> {
         Ok(py.detach(|| self.0.save(path, overwrite))?)
@@ -245,6 +316,15 @@ impl Record {
     ///     A record of another measurement model.
     /// FlowdoubtError
     ///     Inputs that cannot be evaluated.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> bool(record.reproduce())
+    /// True
     fn reproduce(&self, py: Python<'_>) -> PyResult<Made<Reproduction>> {
         let found = watched(py, None, |watch| self.0.reproduce_watched(watch))?;
         Ok(Made(Reproduction(found)))
@@ -265,6 +345,15 @@ impl Record {
     ///     The record of a verification.
     /// FlowdoubtError
     ///     Inputs that cannot be evaluated.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> len(record.worksheet()) > 100
+    /// True
     fn worksheet(&self, py: Python<'_>) -> PyResult<Worksheet> {
         Ok(Worksheet(py.detach(|| self.0.worksheet())?))
     }
@@ -285,6 +374,15 @@ impl Record {
     ///     The record of a verification.
     /// FlowdoubtError
     ///     Inputs that cannot be evaluated.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> record.recomputed()[0].value() == evaluation.value()
+    /// True
     fn recomputed(&self, py: Python<'_>) -> PyResult<Recomputed> {
         let found = watched(py, None, |watch| self.0.recomputed_watched(watch))?;
         let zero = found.at_no_flow.as_ref();
@@ -309,6 +407,15 @@ impl Record {
     /// -------
     /// dict
     ///     The record as JSON has it.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> record = evaluation.record()
+    /// >>> list(record.to_dict())[:2]
+    /// ['format', 'version']
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         loaded(py, &self.0.to_text())
     }

@@ -226,6 +226,21 @@ impl Series {
     /// RangeError
     ///     A coverage probability that is not strictly between 0 and 1, an expanded uncertainty
     ///     that is not finite.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> log = {
+    /// ...     "time_s": [0.0, 60.0, 120.0],
+    /// ...     "transit_time_us": [609.5] * 3,
+    /// ...     "time_difference_ns": [800.0, 802.0, 801.0],
+    /// ...     "temperature_degC": [8.1] * 3,
+    /// ... }
+    /// >>> scatter = {"time_difference": "0.8 ns", "transit_time": "5 ns", "temperature": "0.02 K"}
+    /// >>> series = site.evaluate_series(log, repeatability=scatter)
+    /// >>> round(series.expanded().coverage_factor, 2)
+    /// 1.96
     #[pyo3(signature = (coverage_probability = None))]
     fn expanded(&self, coverage_probability: Option<f64>) -> PyResult<Expanded> {
         let p = coverage_probability.unwrap_or(self.series.site.coverage_probability);

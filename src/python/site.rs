@@ -74,6 +74,13 @@ impl Site {
     /// ------
     /// FlowdoubtError
     ///     As for `Site.load`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> fd.Site.from_toml(fd.Site.starter()).name
+    /// 'plant, line, place on the line'
     #[classmethod]
     #[pyo3(signature = (text, file = PathBuf::from("<text>")))]
     fn from_toml<'py>(

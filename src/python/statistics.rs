@@ -228,6 +228,13 @@ impl Pooled {
     ///     No reading.
     /// InputError
     ///     A negative number of readings.
+    ///
+    /// Examples
+    /// --------
+    /// >>> from flowdoubt import statistics
+    /// >>> p = statistics.pooled([[1.0, 3.0], [5.0, 5.0, 8.0]])
+    /// >>> round(p.of_mean(4), 6)
+    /// 0.816497
     fn of_mean(&self, count: usize) -> PyResult<f64> {
         Ok(self.0.of_mean(count)?)
     }
@@ -560,6 +567,13 @@ impl OneWay {
     /// -------
     /// tuple of float
     ///     Standard uncertainty and degrees of freedom.
+    ///
+    /// Examples
+    /// --------
+    /// >>> from flowdoubt import statistics
+    /// >>> found = statistics.one_way({"first": [1.0, 2.0, 3.0], "second": [4.0, 5.0, 6.0]})
+    /// >>> round(found.without_between_effect()[0], 3)
+    /// 0.764
     fn without_between_effect(&self) -> (f64, f64) {
         self.0.standard_uncertainty_without_between_effect()
     }

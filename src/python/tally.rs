@@ -170,6 +170,15 @@ impl TalliedTrials {
     ///     Text that is no unit, or one of another kind of quantity.
     /// InputError
     ///     Another unit, where that of the result is one of the user's own.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=10_000, seed=1, keep=False)
+    /// >>> [round(number) for number in trials.result()]
+    /// [1045, 15]
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let (unit, found) = (asked(self.own_unit(), unit)?, self.statistics());
@@ -246,6 +255,15 @@ impl TalliedTrials {
     ///     Text that is no unit, or one of another kind of quantity.
     /// InputError
     ///     An unknown `kind`; another unit, where that of the result is one of the user's own.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=10_000, seed=1, keep=False)
+    /// >>> [round(end, -1) for end in trials.interval(0.95)]
+    /// [1020.0, 1070.0]
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", unit = None))]
     fn interval(
         &self,
@@ -279,6 +297,15 @@ impl TalliedTrials {
     ///     not resolve.
     /// InputError
     ///     An unknown `kind`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=10_000, seed=1, keep=False)
+    /// >>> trials.interval_error(0.95) < 5.0
+    /// True
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric"))]
     fn interval_error(&self, coverage_probability: f64, kind: &str) -> PyResult<f64> {
         let kind = IntervalKind::from_name(kind, "kind")?;
@@ -303,6 +330,15 @@ impl TalliedTrials {
     /// ------
     /// RangeError
     ///     A probability outside 0 to 1.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=10_000, seed=1, keep=False)
+    /// >>> round(trials.quantile(0.5)[0], -1)
+    /// 1050.0
     fn quantile(&self, p: f64) -> PyResult<(f64, f64, f64)> {
         let (found, unit) = (self.statistics().quantile(p)?, self.own_unit());
         let [bound, error] =
@@ -316,6 +352,15 @@ impl TalliedTrials {
     /// -------
     /// dict of float or None
     ///     Correlation of each input with the output; None where one of them never varied.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=10_000, seed=1, keep=False)
+    /// >>> len(trials.input_correlations()) > 10
+    /// True
     fn input_correlations<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let found = PyDict::new(py);
         let coefficients = self.statistics().input_correlations();
@@ -347,6 +392,16 @@ impl TalliedTrials {
     ///     Classes outside 1 to 1e6, edges that are not finite or do not ascend.
     /// InputError
     ///     A negative number of classes.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=10_000, seed=1, keep=False)
+    /// >>> found = trials.histogram(classes=20)
+    /// >>> len(found)
+    /// 2
     #[pyo3(signature = (classes = 100, low = None, high = None))]
     #[allow(clippy::type_complexity, reason = "two arrays")]
     fn histogram<'py>(
@@ -374,6 +429,15 @@ impl TalliedTrials {
     /// -------
     /// bytes
     ///     The tally.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=10_000, seed=1, keep=False)
+    /// >>> len(trials.to_bytes()) > 100
+    /// True
     fn to_bytes<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyBytes>> {
         Ok(PyBytes::new(py, &self.0.tally().to_bytes()?))
     }

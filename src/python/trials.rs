@@ -69,6 +69,15 @@ impl Trials {
     ///     Text that is no unit, or one of another kind of quantity.
     /// InputError
     ///     Another unit, where that of the result is one of the user's own.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=10_000, seed=1)
+    /// >>> [round(number) for number in trials.result()]
+    /// [1045, 15]
     #[pyo3(signature = (unit = None))]
     fn result(&self, unit: Option<&str>) -> PyResult<(f64, f64)> {
         let unit = asked(&self.0.output.unit, unit)?;
@@ -114,6 +123,15 @@ impl Trials {
     ///     Text that is no unit, or one of another kind of quantity.
     /// InputError
     ///     An unknown `kind`; another unit, where that of the result is one of the user's own.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=10_000, seed=1)
+    /// >>> [round(end, -1) for end in trials.interval(0.95)]
+    /// [1020.0, 1070.0]
     #[pyo3(signature = (coverage_probability = 0.95, kind = "symmetric", unit = None))]
     fn interval(
         &self,
@@ -144,6 +162,15 @@ impl Trials {
     ///     Text that is no unit, or one of another kind of quantity.
     /// InputError
     ///     Another unit, where that of the result is one of the user's own.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> trials = evaluation.monte_carlo(trials=10_000, seed=1)
+    /// >>> trials.values().shape
+    /// (10000,)
     #[pyo3(signature = (unit = None))]
     fn values<'py>(
         &self,

@@ -66,6 +66,12 @@ impl Verification {
     /// FlowdoubtError
     ///     Anything wrong in the file or its readings, with file, line, what was found and what is
     ///     allowed.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> fd.Verification.load("notebooks/demo/verification.toml").points
+    /// ['low', 'middle', 'high']
     #[staticmethod]
     #[pyo3(signature = (path, readings_below = None))]
     fn load(
@@ -98,6 +104,13 @@ impl Verification {
     /// ------
     /// FlowdoubtError
     ///     As for `Verification.load`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> text = fd.Verification.STARTER
+    /// >>> len(text) > 100
+    /// True
     #[staticmethod]
     #[pyo3(signature = (text, file = PathBuf::from("<text>")))]
     fn from_toml(py: Python<'_>, text: &str, file: PathBuf) -> PyResult<Made<Verification>> {
@@ -327,6 +340,14 @@ impl VerificationResult {
     ///     A number beyond the last run.
     /// InputError
     ///     A negative number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> result = site.verify("notebooks/demo/verification.toml")
+    /// >>> list(result.reference_steps(0))[:1]
+    /// ['density_at_meter_kg_m3']
     fn reference_steps<'py>(&self, py: Python<'py>, run: usize) -> PyResult<Bound<'py, PyDict>> {
         let steps = PyDict::new(py);
         for step in &place(&self.0.runs, run)?.steps {
@@ -353,6 +374,14 @@ impl VerificationResult {
     ///     A number beyond the last run.
     /// InputError
     ///     A negative number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> result = site.verify("notebooks/demo/verification.toml")
+    /// >>> result.run_budget(0).output
+    /// 'run[1] error'
     fn run_budget(&self, run: usize) -> PyResult<Made<Budget>> {
         let of = place(&self.0.runs, run)?;
         Ok(Made(Budget(of.error_budget.clone())))
@@ -376,6 +405,14 @@ impl VerificationResult {
     ///     A number beyond the last flow point.
     /// InputError
     ///     A negative number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> result = site.verify("notebooks/demo/verification.toml")
+    /// >>> result.point_budget(0).output
+    /// 'point[low] error'
     fn point_budget(&self, point: usize) -> PyResult<Made<Budget>> {
         let of = place(&self.0.points, point)?;
         Ok(Made(Budget(of.error_budget.clone())))
@@ -438,6 +475,16 @@ impl VerificationResult {
     /// ------
     /// RangeError
     ///     A flow so far out that the line has no number there.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> result = site.verify("notebooks/demo/verification.toml")
+    /// >>> import numpy as np
+    /// >>> values, u = result.line_at(np.array([800.0]))
+    /// >>> values.shape
+    /// (1,)
     fn line_at<'py>(
         &self,
         py: Python<'py>,
@@ -483,6 +530,14 @@ impl VerificationResult {
     ///     A negative number of trials, a negative seed.
     /// TrialsError
     ///     A trial without a finite result.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> result = site.verify("notebooks/demo/verification.toml")
+    /// >>> result.monte_carlo(trials=10_000, seed=1).trials
+    /// 10000
     #[pyo3(signature = (trials = 1_000_000, seed = 1))]
     fn monte_carlo(&self, py: Python<'_>, trials: u64, seed: u64) -> PyResult<VerificationTrials> {
         let run = MonteCarlo {
@@ -516,6 +571,14 @@ impl VerificationResult {
     /// ------
     /// RangeError
     ///     Trials too few for the coverage probability.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> result = site.verify("notebooks/demo/verification.toml")
+    /// >>> result.to_json()[:1]
+    /// '{'
     #[pyo3(signature = (trials = None))]
     fn to_json(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
         Ok(self.0.to_json(trials.map(|t| &t.trials))?)
@@ -537,6 +600,14 @@ impl VerificationResult {
     /// ------
     /// RangeError
     ///     Trials too few for the coverage probability.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> result = site.verify("notebooks/demo/verification.toml")
+    /// >>> "conforms" in result.in_words()
+    /// True
     #[pyo3(signature = (trials = None))]
     fn in_words(&self, trials: Option<&VerificationTrials>) -> PyResult<String> {
         let mut text = self.0.in_words()?;

@@ -64,6 +64,17 @@ impl Worksheet {
     ///     Another suffix, a file that cannot be written.
     /// RecordError
     ///     A file that exists and may not be replaced.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import flowdoubt as fd
+    /// >>> site = fd.Site.load("notebooks/demo/site.toml")
+    /// >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    /// >>> import os, tempfile
+    /// >>> folder = tempfile.mkdtemp()
+    /// >>> evaluation.worksheet.save(f"{folder}/worksheet.md")
+    /// >>> os.listdir(folder)
+    /// ['worksheet.md']
     #[pyo3(signature = (path, overwrite = false))]
     fn save(&self, py: Python<'_>, path: PathBuf, overwrite: bool) -> PyResult<()> {
         Ok(py.detach(|| self.0.save(path, overwrite))?)

@@ -2,9 +2,11 @@
 
 import ast
 import builtins
+import doctest
 import inspect
 from pathlib import Path
 
+import pytest
 from numpydoc.docscrape import NumpyDocString
 
 import flowdoubt as fd
@@ -137,3 +139,52 @@ def test_what_takes_another_package_says_so():
     }
     assert len(needing) > 25, "they were found"
     assert [n for n, own in needing.items() if "ModuleNotFoundError" not in raised(own)] == []
+
+
+# Makers of the core that functions of the package call, which have examples.
+MADE_BY_FUNCTIONS = {
+    "Autocorrelated.of",
+    "Commissioned.taken_over",
+    "Input.of_distribution",
+    "Input.of_expanded_uncertainty",
+    "Input.of_half_width",
+    "Input.of_readings",
+    "Input.of_standard_uncertainty",
+    "InputSet.joint_readings",
+    "InputSet.multivariate_normal",
+    "OneWay.of",
+    "OutlierTest.of",
+    "Permissible.about",
+    "Pooled.of",
+    "RandomEffects.of",
+    "SpecificRisks.of",
+    "TypeA.from_statistics",
+    "TypeA.of",
+    "WeightedMean.of",
+}
+
+
+def test_functions_have_an_example():
+    without = {name for name, own in public_functions().items() if not has_example(own)}
+    assert without == MADE_BY_FUNCTIONS
+
+
+def has_example(own):
+    return ">>>" in (inspect.getdoc(own) or "")
+
+
+def of_the_core(own):
+    """Whether doctest does not find a function by itself, since it is written in Rust."""
+    return not inspect.isfunction(inspect.unwrap(own)) and has_example(own)
+
+
+CORE = {name: own for name, own in public_functions().items() if of_the_core(own)}
+
+
+@pytest.mark.parametrize("name", CORE)
+def test_examples_of_the_core_are_true(name):
+    text = inspect.getdoc(CORE[name])
+    parser, runner = doctest.DocTestParser(), doctest.DocTestRunner(verbose=False)
+    told = []
+    runner.run(parser.get_doctest(text, {}, name, None, 0), out=told.append)
+    assert told == []

@@ -42,13 +42,14 @@ def export(thing: Any, path: str | os.PathLike[str], overwrite: bool = False) ->
     Examples
     --------
     >>> import flowdoubt as fd
-    >>> import os, tempfile
+    >>> import tempfile
+    >>> from pathlib import Path
     >>> site = fd.Site.load("notebooks/demo/site.toml")
     >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     fd.export(evaluation, f"{folder}/flow.md")
-    ...     print(open(f"{folder}/flow.md").readline().strip())
-    ## result
+    ...     Path(f"{folder}/flow.md").read_text().splitlines()[0]
+    '## result'
     """
     suffix = os.path.splitext(path)[1].lower()
     if suffix not in _SUFFIXES:

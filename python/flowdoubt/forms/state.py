@@ -96,6 +96,14 @@ class Form:
         ------
         InputError
             Where path or text are no text.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> form = fd.form(site, flow="1000 m3/h", temperature="8 degC")
+        >>> form.change("installation.remounting.standard_uncertainty", "0.1 %")
+        True
         """
         for name, value in (("path", path), ("text", text)):
             if not isinstance(value, str):
@@ -123,7 +131,18 @@ class Form:
         return self._error is None
 
     def take_back(self) -> None:
-        """Take all changes back."""
+        """Take all changes back.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> form = fd.form(site, flow="1000 m3/h", temperature="8 degC")
+        >>> changed = form.change("site.name", "another pipe")
+        >>> form.take_back()
+        >>> form.site.name == site.name
+        True
+        """
         self._site, self._foreseen = self._begun, dict(self._begun_with)
         self._pending, self._changes, self._error = {}, {}, None
         self._result = self._evaluated(self._site, self._foreseen)

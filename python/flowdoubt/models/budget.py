@@ -35,6 +35,16 @@ class Budget(_core.Budget):
             Without the package pint, where no registry is given.
         InputError
             A unit that the registry does not know.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> budget = evaluation.budget
+        >>> flow, u = budget.to_pint()
+        >>> f"{flow:.0f~P}"
+        '1044 m³/h'
         """
         return result_of(self, registry)
 
@@ -50,6 +60,15 @@ class Budget(_core.Budget):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> budget = evaluation.budget
+        >>> budget.to_pandas().index.names
+        FrozenList(['component', 'input'])
         """
         import pandas as pd
 
@@ -67,6 +86,15 @@ class Budget(_core.Budget):
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> budget = evaluation.budget
+        >>> budget.to_polars().columns[:2]
+        ['component', 'input']
         """
         import polars as pl
 

@@ -49,6 +49,14 @@ class Estimate:
             Text that is no unit, or one of another kind of quantity.
         InputError
             A conversion from a unit that is not known.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> inputs = {"a": fd.normal(2.0, 0.1), "b": fd.exact(3.0)}
+        >>> y = fd.propagate(lambda x: x["a"] * x["b"], inputs)
+        >>> y.value()
+        6.0
         """
         return self.budget.value(unit)
 
@@ -71,6 +79,14 @@ class Estimate:
             Text that is no unit, or one of another kind of quantity.
         InputError
             A conversion from a unit that is not known.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> inputs = {"a": fd.normal(2.0, 0.1), "b": fd.exact(3.0)}
+        >>> y = fd.propagate(lambda x: x["a"] * x["b"], inputs)
+        >>> [round(number, 3) for number in y.result()]
+        [6.0, 0.3]
         """
         return self.budget.result(unit)
 
@@ -93,6 +109,14 @@ class Estimate:
             Without the package pint, where no registry is given.
         InputError
             A unit that the registry does not know.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> y = fd.propagate(lambda x: 2.0 * x["a"], {"a": fd.normal(2.0, 0.1)}, unit="V")
+        >>> value, u = y.to_pint()
+        >>> f"{value:~P}"
+        '4.0 V'
         """
         return self.budget.to_pint(registry)
 
@@ -128,6 +152,14 @@ class Estimate:
         ------
         RangeError
             A coverage probability that is not between 0 and 1.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> inputs = {"a": fd.normal(2.0, 0.1), "b": fd.exact(3.0)}
+        >>> y = fd.propagate(lambda x: x["a"] * x["b"], inputs)
+        >>> round(y.expanded(0.95).expanded_uncertainty, 3)
+        0.588
         """
         return self.budget.expanded(coverage_probability)
 
@@ -190,6 +222,17 @@ class _WithRegions(_Joint[_Member, _Regions]):
             A coverage probability that is not between 0 and 1.
         InputError
             Measurands without uncertainty, or that determine each other.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> inputs = {"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.1)}
+        >>> model = lambda x: {"sum": x["a"] + x["b"], "product": x["a"] * x["b"]}
+        >>> both = fd.propagate(model, inputs)
+        >>> import numpy as np
+        >>> region = both.ellipsoidal_region(0.95)
+        >>> region.contains(np.array([3.0, 2.0]))
+        True
         """
         return self.core.ellipsoidal_region(coverage_probability)
 
@@ -210,6 +253,17 @@ class _WithRegions(_Joint[_Member, _Regions]):
         ------
         RangeError
             A coverage probability that is not between 0 and 1.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> inputs = {"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.1)}
+        >>> model = lambda x: {"sum": x["a"] + x["b"], "product": x["a"] * x["b"]}
+        >>> both = fd.propagate(model, inputs)
+        >>> import numpy as np
+        >>> region = both.rectangular_region(0.95)
+        >>> region.contains(np.array([3.0, 2.0]))
+        True
         """
         return self.core.rectangular_region(coverage_probability)
 
@@ -228,6 +282,15 @@ class JointTrials(_WithRegions[Trials, _core.JointTrials]):
         -------
         dict of ndarray
             Values by the name of the measurand, each of shape ``(trials,)``.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> inputs = {"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.1)}
+        >>> model = lambda x: {"sum": x["a"] + x["b"], "product": x["a"] * x["b"]}
+        >>> both = fd.monte_carlo(model, inputs, trials=10_000, seed=1)
+        >>> list(both.in_order())
+        ['sum', 'product']
         """
         return dict(zip(self.members, self.core.values(), strict=True))
 

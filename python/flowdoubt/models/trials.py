@@ -33,6 +33,14 @@ class Sensitivity(_core.Sensitivity):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> inputs = {"a": fd.normal(1.0, 0.1), "b": fd.normal(2.0, 0.1)}
+        >>> indices = fd.sobol_indices(lambda x: x["a"] + x["b"], inputs)
+        >>> len(indices.to_pandas())
+        2
         """
         import pandas as pd
 

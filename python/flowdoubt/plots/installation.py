@@ -53,6 +53,13 @@ def error_against_orientation(
         A straight run outside 1 to 1000.
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> ax = fd.plots.error_against_orientation("single_bend")
+    >>> type(ax).__name__
+    'Axes'
     """
     if len(straight_runs) > len(_STYLES):
         allowed = f"1 to {len(_STYLES)}"
@@ -121,6 +128,13 @@ def error_against_straight_run(
         A straight run outside 1 to 1000.
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> ax = fd.plots.error_against_straight_run("single_bend")
+    >>> type(ax).__name__
+    'Axes'
     """
     ax = axes_of(ax, 7.0, 3.8)
     run = np.linspace(1.0, longest, 400)
@@ -190,6 +204,13 @@ def disturbed_profile(
         A straight run outside 1 to 1000.
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> ax = fd.plots.disturbed_profile("single_bend", straight_run=10.0)
+    >>> type(ax).__name__
+    'Axes'
     """
     from matplotlib import colormaps
 

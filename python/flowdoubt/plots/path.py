@@ -220,6 +220,15 @@ def sound_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         An evaluation whose sound path is not known.
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    >>> ax = fd.plots.sound_path(evaluation)
+    >>> type(ax).__name__
+    'Axes'
     """
     layout = _layout_of(evaluation)
     outer = _MM * layout["outside_diameter_m"] / 2
@@ -308,6 +317,15 @@ def profile_path(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         An evaluation whose sound path is not known.
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    >>> ax = fd.plots.profile_path(evaluation)
+    >>> type(ax).__name__
+    'Axes'
     """
     layout = _layout_of(evaluation)
     steps = evaluation.steps
@@ -411,6 +429,15 @@ def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
     ------
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    >>> ax = fd.plots.profile_factor(evaluation)
+    >>> type(ax).__name__
+    'Axes'
     """
     steps = evaluation.steps
     say = spoken()

@@ -182,6 +182,15 @@ def uncertainty_against_flow(
         A number of components outside 1 to 6.
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC")
+    >>> ax = fd.plots.uncertainty_against_flow(plan)
+    >>> type(ax).__name__
+    'Axes'
     """
     from matplotlib.patheffects import withStroke
     from matplotlib.ticker import LogLocator, NullFormatter

@@ -68,6 +68,13 @@ def profile_laws(ax: Axes | None = None, *, relative_roughness: float = 0.0) -> 
         A relative roughness out of range.
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> ax = fd.plots.profile_laws()
+    >>> type(ax).__name__
+    'Axes'
     """
     ax = axes_of(ax, 7.0, 4.2)
     reynolds = np.geomspace(4000, 1e8, 241)
@@ -101,6 +108,13 @@ def profile_roughness(ax: Axes | None = None, *, reynolds: float = 1e6) -> Axes:
         A Reynolds number out of range.
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> ax = fd.plots.profile_roughness()
+    >>> type(ax).__name__
+    'Axes'
     """
     ax = axes_of(ax, 7.0, 4.2)
     roughness = np.geomspace(1e-6, 0.05, 241)

@@ -51,6 +51,15 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     ------
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    >>> ax = fd.plots.contributions(evaluation.budget)
+    >>> type(ax).__name__
+    'Axes'
     """
     say = spoken()
     columns = budget.columns()
@@ -140,6 +149,16 @@ def distribution(evaluation: Evaluation, trials: Trials, ax: Axes | None = None)
     ------
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    >>> trials = evaluation.monte_carlo(trials=10_000, seed=1)
+    >>> ax = fd.plots.distribution(evaluation, trials)
+    >>> type(ax).__name__
+    'Axes'
     """
     say = spoken()
     ax = axes_of(ax, 7.0, 3.6)

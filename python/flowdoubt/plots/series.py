@@ -62,6 +62,22 @@ def series(series: Series, ax: Axes | None = None) -> Axes:
     ------
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> log = {
+    ...     "time_s": [0.0, 60.0, 120.0],
+    ...     "transit_time_us": [609.5] * 3,
+    ...     "time_difference_ns": [800.0, 802.0, 801.0],
+    ...     "temperature_degC": [8.1] * 3,
+    ... }
+    >>> scatter = {"time_difference": "0.8 ns", "transit_time": "5 ns", "temperature": "0.02 K"}
+    >>> series = site.evaluate_series(log, repeatability=scatter)
+    >>> ax = fd.plots.series(series)
+    >>> type(ax).__name__
+    'Axes'
     """
     ax = axes_of(ax, 7.0, 3.6)
     columns = series.columns()
@@ -152,6 +168,25 @@ def period_totals(series: Series, ax: Axes | None = None) -> Axes:
         A series without periods.
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> start, end = np.datetime64("2026-10-30T00:00"), np.datetime64("2026-11-02T00:00")
+    >>> times = np.arange(start, end, np.timedelta64(1, "h"))
+    >>> log = {
+    ...     "time": times,
+    ...     "transit_time_us": np.full(len(times), 609.5),
+    ...     "time_difference_ns": np.full(len(times), 800.0),
+    ...     "temperature_degC": np.full(len(times), 8.1),
+    ... }
+    >>> scatter = {"time_difference": "0.8 ns", "transit_time": "5 ns", "temperature": "0.02 K"}
+    >>> series = site.evaluate_series(log, repeatability=scatter, period="month", time_zone="UTC")
+    >>> ax = fd.plots.period_totals(series)
+    >>> len(ax.patches) > 1
+    True
     """
     ax = axes_of(ax, 7.0, 3.6)
     columns = series.periods()

@@ -99,6 +99,15 @@ def verification(result: VerificationResult, ax: Axes | None = None) -> Axes:
     ------
     ModuleNotFoundError
         Without the package matplotlib.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> result = site.verify("notebooks/demo/verification.toml")
+    >>> ax = fd.plots.verification(result)
+    >>> type(ax).__name__
+    'Axes'
     """
     ax = axes_of(ax, 7.0, 4.2)
     say = spoken()

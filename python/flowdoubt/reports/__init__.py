@@ -39,6 +39,15 @@ class Report:
         -------
         str
             The page.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> report = fd.report(evaluation)
+        >>> "Uncertainty budget" in report.html()
+        True
         """
         from flowdoubt.reports.html import html_of
 
@@ -56,6 +65,15 @@ class Report:
         ------
         ModuleNotFoundError
             Without the package typst, which the extra ``flowdoubt[report]`` brings.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> report = fd.report(evaluation)
+        >>> report.pdf()[:4]
+        b'%PDF'
         """
         from flowdoubt.reports.pdf import pdf_of
 
@@ -80,6 +98,18 @@ class Report:
             cannot be written to.
         ModuleNotFoundError
             As `pdf`.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> report = fd.report(evaluation)
+        >>> import os, tempfile
+        >>> folder = tempfile.mkdtemp()
+        >>> report.save(f"{folder}/report.html")
+        >>> os.listdir(folder)
+        ['report.html']
         """
         suffix = os.path.splitext(path)[1].lower()
         if suffix not in {".html", ".pdf"}:

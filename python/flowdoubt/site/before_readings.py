@@ -194,6 +194,14 @@ class BeforeReadings(_core.Site):
         ------
         FlowdoubtError
             As for `read_commissioning`.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> steps = site.commissioning(temperature="8 degC")
+        >>> site.commissioned(steps.form()).as_it_should_be
+        False
         """
         return _core.commissioned(self, text, "<text>")
 

@@ -75,6 +75,17 @@ class Commissioning(_core.Commissioning):
             A file that exists, unless `overwrite` is asked for.
         InputError
             A file that cannot be written.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> steps = site.commissioning(temperature="8 degC")
+        >>> import os, tempfile
+        >>> folder = tempfile.mkdtemp()
+        >>> steps.save_form(f"{folder}/form.toml")
+        >>> os.listdir(folder)
+        ['form.toml']
         """
         _core.write_whole(path, self.form().encode(), overwrite)
 
@@ -96,6 +107,14 @@ class Commissioning(_core.Commissioning):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> steps = site.commissioning(temperature="8 degC")
+        >>> len(steps.to_pandas()) > 0
+        True
         """
         import pandas as pd
 
@@ -113,6 +132,14 @@ class Commissioning(_core.Commissioning):
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> steps = site.commissioning(temperature="8 degC")
+        >>> steps.to_polars().height > 0
+        True
         """
         import polars as pl
 
@@ -141,6 +168,15 @@ class Commissioned(_core.Commissioned):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> steps = site.commissioning(temperature="8 degC")
+        >>> found = site.commissioned(steps.form())
+        >>> found.to_pandas().empty
+        True
         """
         import pandas as pd
 
@@ -158,6 +194,15 @@ class Commissioned(_core.Commissioned):
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> steps = site.commissioning(temperature="8 degC")
+        >>> found = site.commissioned(steps.form())
+        >>> found.to_polars().is_empty()
+        True
         """
         import polars as pl
 

@@ -44,6 +44,15 @@ class Evaluation(_core.Evaluation):
             Without the package pint, where no registry is given.
         InputError
             A unit that the registry does not know.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> flow, u = evaluation.to_pint()
+        >>> f"{u:.0f~P}"
+        '15 m³/h'
         """
         return result_of(self, registry)
 
@@ -113,6 +122,15 @@ class Evaluation(_core.Evaluation):
             Fewer trials than 100, values kept beside an executor, a trial without a result.
         ModuleNotFoundError
             Without the package tqdm, where a progress bar is asked for.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> trials = evaluation.monte_carlo(trials=10_000, seed=1)
+        >>> round(trials.mean)
+        1045
         """
         return kept_or_tallied(self, trials, seed, keep, executor, progress)
 
@@ -132,6 +150,14 @@ class Evaluation(_core.Evaluation):
         ------
         FlowdoubtError
             Readings without a time difference, or without a velocity on the indicated basis.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> evaluation.zero_check({"time_difference_ns": [0.1, 0.2, 0.15, 0.12]}).agrees
+        True
         """
         return self._zero_check(readings_of(in_our_names(_core.site_of(self), readings)))
 
@@ -147,6 +173,14 @@ class Evaluation(_core.Evaluation):
         ------
         FlowdoubtError
             No transit time, or a sound path that is not known.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> evaluation.reconciled().is_consistent
+        True
         """
         return _core.reconciled(self)
 
@@ -176,6 +210,14 @@ class Evaluation(_core.Evaluation):
         FlowdoubtError
             Names that are no inputs, costs that are not above 0, a cost for one of the inputs that
             are correlated and not for the others.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> bool(evaluation.target("3 %")), bool(evaluation.target("0.1 %"))
+        (True, False)
         """
         return _core.target_of(self, *wanted_and_request(target, costs, lowest))
 
@@ -204,6 +246,14 @@ class Evaluation(_core.Evaluation):
         ------
         FlowdoubtError
             As for `zero_check`; more trials than a record may have; a negative number of digits.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> bool(evaluation.record().reproduce())
+        True
         """
         given = at_no_flow
         if given is not None:

@@ -64,6 +64,13 @@ class Inventory(_core.Inventory):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> box = fd.Inventory.load("notebooks/demo/box/instruments.toml")
+        >>> list(box.to_pandas().columns)[:2]
+        ['kind', 'name']
         """
         import pandas as pd
 
@@ -81,6 +88,13 @@ class Inventory(_core.Inventory):
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> box = fd.Inventory.load("notebooks/demo/box/instruments.toml")
+        >>> box.to_polars().columns[:2]
+        ['kind', 'name']
         """
         import polars as pl
 
@@ -153,6 +167,15 @@ class KitList(_core.KitList):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> box = fd.Inventory.load("notebooks/demo/box/instruments.toml")
+        >>> site = fd.Site.load("notebooks/demo/box/small_plastic_pipe.toml")
+        >>> kit = site.kit(box, "27 degC")
+        >>> list(kit.to_pandas().columns)[:3]
+        ['group', 'what', 'needed']
         """
         import pandas as pd
 
@@ -170,6 +193,15 @@ class KitList(_core.KitList):
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> box = fd.Inventory.load("notebooks/demo/box/instruments.toml")
+        >>> site = fd.Site.load("notebooks/demo/box/small_plastic_pipe.toml")
+        >>> kit = site.kit(box, "27 degC")
+        >>> kit.to_polars().columns[:3]
+        ['group', 'what', 'needed']
         """
         import polars as pl
 

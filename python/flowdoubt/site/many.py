@@ -67,6 +67,13 @@ class SiteTable:
         -------
         dict of list
             Lists by column, each as long as there are sites.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> table = fd.evaluate_sites(["notebooks/demo/site.toml"])
+        >>> list(table.columns())[:2]
+        ['site', 'file']
         """
         numbers = _SI_NUMBERS if si else (*_NUMBERS, "unit")
         names = (*_FILES, *numbers, *_WORDS)
@@ -92,6 +99,13 @@ class SiteTable:
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> table = fd.evaluate_sites(["notebooks/demo/site.toml"])
+        >>> len(table.to_pandas())
+        1
         """
         import pandas as pd
 
@@ -115,6 +129,13 @@ class SiteTable:
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> table = fd.evaluate_sites(["notebooks/demo/site.toml"])
+        >>> table.to_polars().height
+        1
         """
         import polars as pl
 
@@ -135,6 +156,13 @@ class SiteTable:
         -------
         str
             CSV with a line for each site.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> table = fd.evaluate_sites(["notebooks/demo/site.toml"])
+        >>> len(table.to_csv().splitlines())
+        2
         """
         text = io.StringIO()
         columns = self.columns(si)
@@ -163,6 +191,16 @@ class SiteTable:
             A file that exists, unless `overwrite` is asked for.
         InputError
             A file that cannot be written.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> table = fd.evaluate_sites(["notebooks/demo/site.toml"])
+        >>> import os, tempfile
+        >>> folder = tempfile.mkdtemp()
+        >>> table.save(f"{folder}/sites.csv")
+        >>> os.listdir(folder)
+        ['sites.csv']
         """
         _core.write_whole(path, self.to_csv(si).encode(), overwrite)
 

@@ -50,6 +50,14 @@ class Plan(_core.Plan):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+        >>> len(plan.to_pandas())
+        2
         """
         import pandas as pd
 
@@ -71,6 +79,14 @@ class Plan(_core.Plan):
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> plan = site.plan(["500 m3/h", "1000 m3/h"], "8 degC", target="3 %")
+        >>> plan.to_polars().height
+        2
         """
         import polars as pl
 
@@ -105,6 +121,15 @@ class PlanComparison(_core.PlanComparison):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> plan = site.plan("1000 m3/h", "8 degC", traverses=[1, 2])
+        >>> comparison = plan.comparison
+        >>> len(comparison.to_pandas())
+        2
         """
         import pandas as pd
 
@@ -127,6 +152,15 @@ class PlanComparison(_core.PlanComparison):
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> plan = site.plan("1000 m3/h", "8 degC", traverses=[1, 2])
+        >>> comparison = plan.comparison
+        >>> comparison.to_polars().height
+        2
         """
         import polars as pl
 
@@ -157,6 +191,15 @@ class Target(_core.Target):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> target = evaluation.target("2 %")
+        >>> len(target.to_pandas()) > 0
+        True
         """
         import pandas as pd
 
@@ -174,6 +217,15 @@ class Target(_core.Target):
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> target = evaluation.target("2 %")
+        >>> target.to_polars().height > 0
+        True
         """
         import polars as pl
 

@@ -45,5 +45,16 @@ def reproduce(path: str | os.PathLike[str]) -> Reproduction:
         A record that was changed, is too large, or has a version that cannot be read.
     InputError
         A file that cannot be read or is no record.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+    >>> import tempfile
+    >>> path = tempfile.mkdtemp() + "/record.json"
+    >>> evaluation.record().save(path)
+    >>> bool(fd.reproduce(path))
+    True
     """
     return Record.load(path).reproduce()

@@ -93,6 +93,21 @@ class Series(_core.Series):
             Volume flow, its standard uncertainty, the part of it that is the row's own (the scatter
             of single readings; the rest is the same deviation in all rows), Reynolds number, and
             the signal under its own name, where it was asked for.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> log = {
+        ...     "time_s": [0.0, 60.0, 120.0],
+        ...     "transit_time_us": [609.5] * 3,
+        ...     "time_difference_ns": [800.0, 802.0, 801.0],
+        ...     "temperature_degC": [8.1] * 3,
+        ... }
+        >>> scatter = {"time_difference": "0.8 ns", "transit_time": "5 ns", "temperature": "0.02 K"}
+        >>> series = site.evaluate_series(log, repeatability=scatter)
+        >>> list(series.columns())[:2]
+        ['volume_flow_m3_h', 'standard_uncertainty_m3_h']
         """
         arrays = self._arrays
         columns = {name: arrays[own] for name, own in _SI.items()}
@@ -127,6 +142,21 @@ class Series(_core.Series):
         ------
         ModuleNotFoundError
             Without the package pandas.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> log = {
+        ...     "time_s": [0.0, 60.0, 120.0],
+        ...     "transit_time_us": [609.5] * 3,
+        ...     "time_difference_ns": [800.0, 802.0, 801.0],
+        ...     "temperature_degC": [8.1] * 3,
+        ... }
+        >>> scatter = {"time_difference": "0.8 ns", "transit_time": "5 ns", "temperature": "0.02 K"}
+        >>> series = site.evaluate_series(log, repeatability=scatter)
+        >>> len(series.to_pandas())
+        3
         """
         import pandas as pd
 
@@ -157,6 +187,21 @@ class Series(_core.Series):
         ------
         ModuleNotFoundError
             Without the package polars.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> log = {
+        ...     "time_s": [0.0, 60.0, 120.0],
+        ...     "transit_time_us": [609.5] * 3,
+        ...     "time_difference_ns": [800.0, 802.0, 801.0],
+        ...     "temperature_degC": [8.1] * 3,
+        ... }
+        >>> scatter = {"time_difference": "0.8 ns", "transit_time": "5 ns", "temperature": "0.02 K"}
+        >>> series = site.evaluate_series(log, repeatability=scatter)
+        >>> series.to_polars().height
+        3
         """
         import polars as pl
 
@@ -182,6 +227,21 @@ class Series(_core.Series):
         -------
         str
             CSV with a line for each row of the log.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> log = {
+        ...     "time_s": [0.0, 60.0, 120.0],
+        ...     "transit_time_us": [609.5] * 3,
+        ...     "time_difference_ns": [800.0, 802.0, 801.0],
+        ...     "temperature_degC": [8.1] * 3,
+        ... }
+        >>> scatter = {"time_difference": "0.8 ns", "transit_time": "5 ns", "temperature": "0.02 K"}
+        >>> series = site.evaluate_series(log, repeatability=scatter)
+        >>> len(series.to_csv().splitlines())
+        4
         """
         columns = self.columns(si)
         text = io.StringIO()
@@ -210,6 +270,24 @@ class Series(_core.Series):
             A file that exists, unless `overwrite` is asked for.
         InputError
             A file that cannot be written.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> log = {
+        ...     "time_s": [0.0, 60.0, 120.0],
+        ...     "transit_time_us": [609.5] * 3,
+        ...     "time_difference_ns": [800.0, 802.0, 801.0],
+        ...     "temperature_degC": [8.1] * 3,
+        ... }
+        >>> scatter = {"time_difference": "0.8 ns", "transit_time": "5 ns", "temperature": "0.02 K"}
+        >>> series = site.evaluate_series(log, repeatability=scatter)
+        >>> import os, tempfile
+        >>> folder = tempfile.mkdtemp()
+        >>> series.save(f"{folder}/flow.csv")
+        >>> os.listdir(folder)
+        ['flow.csv']
         """
         _core.write_whole(path, self.to_csv().encode(), overwrite)
 
@@ -259,6 +337,21 @@ class Series(_core.Series):
             scatter of readings: the rest is the same deviation in all periods and does not average
             out) and ``expanded_uncertainty``, with the unit in their names; ``duration_s``, the
             time that is covered, and ``availability``, its share of the period.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> log = {
+        ...     "time_s": [0.0, 60.0, 120.0],
+        ...     "transit_time_us": [609.5] * 3,
+        ...     "time_difference_ns": [800.0, 802.0, 801.0],
+        ...     "temperature_degC": [8.1] * 3,
+        ... }
+        >>> scatter = {"time_difference": "0.8 ns", "transit_time": "5 ns", "temperature": "0.02 K"}
+        >>> series = site.evaluate_series(log, repeatability=scatter)
+        >>> series.periods()["period"]
+        []
         """
         unit, factor = ("m3", 1.0) if si else self._volume_unit
         end = suffix_of(unit)

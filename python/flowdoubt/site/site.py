@@ -226,6 +226,14 @@ class Site(BeforeReadings):
         FlowdoubtError
             A column that is missing, unknown or not of numbers; a table that can be read in more
             ways than one; estimates outside the model.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
+        >>> print(f"{evaluation.value():.0f} {evaluation.unit}")
+        1044 m3/h
         """
         stated = stated_table(
             delimiter, decimal, encoding, skip_rows, sheet, columns, status_rows(status)
@@ -421,6 +429,16 @@ class Site(BeforeReadings):
         Notes
         -----
         ``z = (d_1 + 2 d_2 + d_3) / 4``: a flow that changes evenly leaves no error.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> before = {"time_difference_ns": [800.0, 800.4, 799.8]}
+        >>> interchanged = {"time_difference_ns": [-799.6, -800.0, -799.2]}
+        >>> zero = site.zero_from_interchange(before, interchanged, before)
+        >>> str(zero)[:12]
+        'zero 0.23 ns'
         """
         given = (before, interchanged, after)
         runs = (readings_of(in_our_names(self, readings)) for readings in given)
@@ -443,6 +461,18 @@ class Site(BeforeReadings):
         ------
         FlowdoubtError
             As for `evaluate`; no transit time, or a sound path that is not known.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> readings = {
+        ...     "transit_time_us": [609.5, 609.6],
+        ...     "time_difference_ns": [800.0, 801.0],
+        ...     "temperature_degC": [8.1, 8.1],
+        ... }
+        >>> site.check_sound_speed(readings).agrees
+        True
         """
         return self.evaluate(readings).sound_speed_check()
 
@@ -542,6 +572,16 @@ class Site(BeforeReadings):
             A file that exists, unless `overwrite` is asked for.
         InputError
             A file that cannot be written.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> import os, tempfile
+        >>> folder = tempfile.mkdtemp()
+        >>> site.save(f"{folder}/site.toml")
+        >>> os.listdir(folder)
+        ['site.toml']
         """
         _core.write_whole(path, self.text.encode(), overwrite)
 

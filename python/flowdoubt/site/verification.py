@@ -45,6 +45,14 @@ class VerificationResult(_core.VerificationResult):
         ------
         RangeError
             More trials than a record may have.
+
+        Examples
+        --------
+        >>> import flowdoubt as fd
+        >>> site = fd.Site.load("notebooks/demo/site.toml")
+        >>> result = site.verify("notebooks/demo/verification.toml")
+        >>> bool(result.record().reproduce())
+        True
         """
         return _core.Record.of_verification(self, trials)
 
