@@ -99,7 +99,7 @@ fn place_and_rest(name: &str) -> (Option<Phrase>, &str) {
 }
 
 /// The quantity with which a path begins, and the terms that follow.
-fn quantity_and_terms<'a>(path: &'a str, of_reference: bool) -> Option<(Phrase, &'a str)> {
+fn quantity_and_terms(path: &str, of_reference: bool) -> Option<(Phrase, &str)> {
     let after = |whole: &str| {
         let rest = path.strip_prefix(whole)?;
         (rest.is_empty() || rest.starts_with('.')).then_some(&path[whole.len()..])

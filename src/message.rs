@@ -71,7 +71,23 @@ impl Message {
         english: &'static str,
         told: Vec<(&'static str, Told)>,
     ) -> Message {
-        Message { key, english, told }
+        let message = Message { key, english, told };
+        debug_assert!(message.is_complete(), "places of {key}: {english}");
+        message
+    }
+
+    /// Whether each place is filled, and each that is told of has a place.
+    fn is_complete(&self) -> bool {
+        let place = |name: &str| format!("{{{name}}}");
+        let told = self.told.iter().map(|(name, _)| place(name));
+        let mut rest = self.english.to_owned();
+        for own in told {
+            if !rest.contains(&own) {
+                return false;
+            }
+            rest = rest.replace(&own, "");
+        }
+        !rest.contains(['{', '}'])
     }
 
     /// The name of the sentence, under which a language has its words.

@@ -12,6 +12,7 @@ mod hostile_text;
 mod kit;
 mod liquid;
 mod mark_out;
+mod message;
 mod model;
 mod montecarlo;
 mod pipe;
