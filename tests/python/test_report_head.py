@@ -268,10 +268,19 @@ def test_hostile_text_in_a_head_is_text(evaluation):
     assert page.row("order") == [r"a\nb\u001b[31m\u202ec"]
 
 
-@pytest.mark.parametrize("name", ["head.png", "head.svg"])
-def test_a_letterhead_is_a_picture(evaluation, tmp_path, name):
+def jpeg():
+    made = io.BytesIO()
+    pytest.importorskip("PIL.Image").new("L", (3, 2)).save(made, "JPEG")
+    return made.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("name", "picture"),
+    [("head.png", png), ("head.jpg", jpeg), ("head.svg", SVG.encode)],
+)
+def test_a_letterhead_is_a_picture(evaluation, tmp_path, name, picture):
     pytest.importorskip("typst")
-    (tmp_path / name).write_bytes(png() if name.endswith("png") else SVG.encode())
+    (tmp_path / name).write_bytes(picture())
     head = tmp_path / "head.toml"
     head.write_text(f'[report]\nletterhead = "{name}"\n')
     made = fd.report(evaluation, head=head)

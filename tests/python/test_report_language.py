@@ -88,6 +88,32 @@ def test_english_has_the_words_of_the_core():
     assert {key[7:]: own for key, own in english.items() if key.startswith("inputs.")} == inputs
 
 
+def test_languages_have_the_words_that_stand_alone():
+    """Components, distributions, parameters, fittings, verdicts and causes, from their sources."""
+    alone = {
+        "model/component.rs": r'=> "([^"]+)"',
+        "uncertainty/distribution/mod.rs": r'Distribution::\w+ \{ \.\. \} => "([^"]+)"',
+        "evaluate/check/programmed.rs": r'Parameter::\w+ => \("([^"]+)"',
+        "profile/disturbance/fitting.rs": r'=> "([^"_]+)"',
+        "verify/judgement.rs": r'Verdict::\w+ => "([^"]+)"',
+        "verify/question.rs": r'(?:Question|Indicated)::\w+ => "([^"]{4,30})"',
+        "verify/file.rs": r'Rule::\w+ => "([^"]+)"',
+        "model/choices.rs": r'(?:Basis|AngleFrom)::\w+ => "([^"]+)"',
+        "profile/transition.rs": r'Regime::\w+ => "([^"]+)"',
+        "model/quantity.rs": r'\.cause\("([^"]+)"\)',
+        "liquid/formulation.rs": r'"([^"]*uncertainty[^"]*)"',
+    }
+    words = set()
+    for file, pattern in alone.items():
+        found = re.findall(pattern, (ROOT / "src" / file).read_text())
+        assert found, file
+        words.update(found)
+    assert len(words) > 60
+    for name in LANGUAGES:
+        own = messages(FILES / f"{name}.toml")
+        assert {word for word in words if f"values.{word}" not in own} == set()
+
+
 def test_sentences_are_the_same_as_those_of_the_core(evaluation, trials, site):
     say = language.language_of("en")
     assert [say.told(told) for told in evaluation._mounting_advice_told()] == list(
