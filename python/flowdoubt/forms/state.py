@@ -23,6 +23,20 @@ class Form:
 
     It is no more than its entries and the last good result, and needs no notebook: ``change`` does
     what an entry does.
+
+    Examples
+    --------
+    >>> import flowdoubt as fd
+    >>> site = fd.Site.load("notebooks/demo/site.toml")
+    >>> form = fd.form(site, "notebooks/demo/readings.csv")
+    >>> form.change("installation.straight_run.value", "40 D")
+    True
+    >>> form.change("installation.straight_run.value", "40 ns")
+    False
+    >>> print(form.error.partition(";")[0])
+    installation.straight_run: `40 ns` is of kind time, not length
+    >>> form.changes
+    {'installation.straight_run.value': '40 D'}
     """
 
     def __init__(
