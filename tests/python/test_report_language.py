@@ -224,7 +224,9 @@ def test_numbers_as_the_language_writes_them():
 
 def test_a_language_of_ones_own(evaluation, tmp_path, capsys):
     text = (FILES / "en.toml").read_text().replace('code = "en"', 'code = "nl"')
-    text = text.replace('site = "site"', f"site = {json.dumps(HOSTILE.replace('{c}', 'c'))}")
+    text = text.replace(
+        'site = "site"', f"site = {json.dumps(HOSTILE.replace('{c}', 'c').replace('$', ''))}"
+    )
     own = tmp_path / "own.toml"
     own.write_text(text)
     html = fd.report(evaluation, language=own).html()
@@ -248,6 +250,7 @@ def test_a_language_of_ones_own(evaluation, tmp_path, capsys):
         (lambda t: t.replace('code = "en"', 'code = "en\\"><b>"'), "language.code"),
         (lambda t: t.replace('decimal = "."', 'decimal = "5"'), "language.decimal"),
         (lambda t: t.replace('page = "page"', "page = 3"), "report.page"),
+        (lambda t: t.replace('flow = "flow"', 'flow = "$\\\\frac{$"'), "figures.flow"),
     ],
 )
 def test_a_file_of_words_that_is_not_complete_is_refused(evaluation, tmp_path, change, field):

@@ -71,8 +71,7 @@ fn agrees_with_drawing_the_inputs_of_both() {
     let mean = sums[0] / n;
     let deviation = (sums[1] / n - mean * mean).sqrt();
     assert_relative(found.difference.standard_uncertainty, deviation, 0.02, "u");
-    let apart =
-        (first.standard_uncertainty().powi(2) + second.standard_uncertainty().powi(2)).sqrt();
+    let apart = libm::hypot(first.standard_uncertainty(), second.standard_uncertainty());
     assert!(deviation < 0.5 * apart, "{deviation} {apart}");
 }
 

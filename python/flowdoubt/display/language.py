@@ -149,9 +149,12 @@ def _check(found: dict[str, Any], source: str) -> None:
             allowed = "every key of the English file" if own is None else "keys of the English file"
             code = "missing" if own is None else "unknown-key"
             raise refuse(f"{source}: {key}: {what}: {allowed}", code=code, field=key)
-        if not isinstance(own, str):
+        # figures would read what stands between dollar signs as mathematics
+        if not isinstance(own, str) or "$" in own:
             raise refuse(
-                f"{source}: {key}: found {own!r}; allowed: text", code="wrong-type", field=key
+                f"{source}: {key}: found {own!r}; allowed: text without $",
+                code="wrong-type",
+                field=key,
             )
         if places(own) != places(model):
             allowed = ", ".join(f"{{{name}}}" for name in sorted(places(model))) or "no places"
