@@ -71,6 +71,7 @@ from flowdoubt._core import (
     ZeroCheck,
     __version__,
 )
+from flowdoubt.display.facts import give_displays as _give_displays
 from flowdoubt.display.notebook_errors import install as _install
 from flowdoubt.edge.guard import guard as _guard
 from flowdoubt.exports import export
@@ -290,3 +291,5 @@ def __getattr__(name: str) -> _ModuleType:
 _topics = [own for name in __all__ if isinstance(own := globals().get(name), _ModuleType)]
 for _module in (*_topics, _import_module(__name__)):
     _guard(_module)
+for _module in (_core, *_topics, _import_module("flowdoubt.models.results")):
+    _give_displays(vars(_module).values())

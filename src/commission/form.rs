@@ -1,9 +1,10 @@
 //! The form that is filled in on site, as TOML with comments.
 
 use super::Commissioning;
-use super::entry::Entry;
+use super::entry::{Entry, unit};
 use crate::evaluate::CAUTIONS;
 use crate::text::shown;
+use crate::units::{Dimension, Unit};
 use std::fmt::Write as _;
 
 /// Letters in a line of a comment.
@@ -29,6 +30,20 @@ fn commented(text: &mut String, words: &str) {
 pub(super) fn quoted(text: &str) -> String {
     toml::Value::String(text.to_owned()).to_string()
 }
+
+/// A quantity in the unit of the user, in as few digits as are read back to the same value; nobody states
+/// more than nine.
+fn written(si: f64, unit: &Unit) -> String {
+    let value = unit.from_si(si);
+    let in_digits = |digits: usize| {
+        let rounded = format!("{value:.*e}", digits - 1).parse().unwrap_or(value);
+        let same = unit.to_si(rounded) == si;
+        (same || digits == MOST_WRITTEN).then(|| unit.after(&rounded.to_string()))
+    };
+    (1..=MOST_WRITTEN).find_map(in_digits).unwrap_or_default()
+}
+
+const MOST_WRITTEN: usize = 9;
 
 impl Commissioning {
     /// The form to be filled in, with what is expected as comments. [`Site::commissioned`] reads it
@@ -67,11 +82,13 @@ impl Commissioning {
             let u = request.temperature_standard_uncertainty;
             let _ = writeln!(
                 text,
-                "temperature = \"{kelvin:?} K\"\ntemperature_standard_uncertainty = \"{u:?} K\""
+                "temperature = \"{}\"\ntemperature_standard_uncertainty = \"{}\"",
+                written(kelvin, &unit("degC", Dimension::Temperature)),
+                written(u, &unit("degC", Dimension::Temperature).of_differences())
             );
         }
         if let Some(flow) = request.flow {
-            let _ = writeln!(text, "flow = \"{flow:?} m3/s\"");
+            let _ = writeln!(text, "flow = \"{}\"", written(flow, &self.flow_unit));
         }
         text += "# by whom and when, in words\nby = \"\"\ndate = \"\"\nnote = \"\"\n";
         for (number, step) in self.steps.iter().enumerate() {

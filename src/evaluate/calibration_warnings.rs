@@ -3,6 +3,7 @@
 use super::{Evaluation, Warning};
 use crate::message::{Told, message};
 use crate::model::Quantity;
+use crate::uncertainty::grouped;
 
 /// Share of the variance from which it matters that it may count twice. Our choice.
 const MATTERS: f64 = 0.01;
@@ -26,9 +27,9 @@ impl Evaluation {
                     "warnings.calibration-range",
                     "Reynolds number {reynolds} lies outside those of the calibration, {low} \
                      to {high}: the calibration factor was not found there",
-                    reynolds = format!("{reynolds:.3e}"),
-                    low = format!("{low:.3e}"),
-                    high = format!("{high:.3e}"),
+                    reynolds = grouped(reynolds),
+                    low = grouped(low),
+                    high = grouped(high),
                 ),
             )
         })

@@ -3,7 +3,7 @@
 use super::Evaluation;
 use crate::error::Result;
 use crate::montecarlo::{Interval, IntervalKind, TrialStatistics, Validation, Verdict};
-use crate::uncertainty::{dof_in_words, plain, rounded, rounded_pair};
+use crate::uncertainty::{counted, dof_in_words, grouped, plain, rounded, rounded_pair};
 use std::fmt::Write as _;
 
 /// What everybody who uses a result must know.
@@ -106,8 +106,8 @@ impl Evaluation {
         // writing to a String cannot fail
         let _ = writeln!(
             text,
-            "relative standard uncertainty {relative}, {} readings, {} basis",
-            self.readings,
+            "relative standard uncertainty {relative}, {}, {} basis",
+            counted(self.readings, "reading"),
             self.model.choices().basis.in_words()
         );
         let how_read = self.how_read();
@@ -124,9 +124,9 @@ impl Evaluation {
         );
         let _ = writeln!(
             text,
-            "{} flow, Reynolds number {:.3e}, profile factor {:.5} ({})",
+            "{} flow, Reynolds number {}, profile factor {:.4} ({})",
             self.regime().in_words(),
-            steps.reynolds,
+            grouped(steps.reynolds),
             steps.profile_factor,
             self.model.choices().law.in_words(),
         );

@@ -5,7 +5,7 @@ use crate::error::Result;
 use crate::message::{Message, Told, message};
 use crate::model::Quantity;
 use crate::site::InSitu;
-use crate::uncertainty::{Input, InputSet, plain};
+use crate::uncertainty::{Input, InputSet, grouped, plain};
 
 impl InSitu {
     /// The inputs at a Reynolds number, those without uncertainty that the factor covers.
@@ -57,8 +57,8 @@ impl Evaluation {
         let mut warnings = Vec::new();
         let reynolds = self.steps.reynolds.abs();
         if !in_situ.holds_at(reynolds) {
-            let [low, high] = in_situ.reynolds.map(plain);
-            let reynolds = format!("{reynolds:.3e}");
+            let [low, high] = in_situ.reynolds.map(grouped);
+            let reynolds = grouped(reynolds);
             let message = if in_situ.installed {
                 message!(
                     "warnings.in-situ-range-installed",

@@ -129,8 +129,9 @@ impl Glycol {
         let inside = (freezing..=TEMPERATURE_MAX_K).contains(&temperature);
         let allowed = || {
             format!(
-                "from {freezing:.2} K, at which the solution begins to freeze, \
-             to {TEMPERATURE_MAX_K} K (100 degC)"
+                "from {:.2} degC ({freezing:.2} K), at which the solution begins to freeze, to 100 degC \
+                 ({TEMPERATURE_MAX_K} K)",
+                freezing - 273.15
             )
         };
         Error::range_told_by(inside, "glycol temperature", temperature, "K", allowed)

@@ -56,15 +56,15 @@ pub const VISCOSITY_RELATIVE_UNCERTAINTY: f64 = 1.5e-2;
 pub fn check(temperature: f64, pressure: f64, salinity: f64) -> Result<()> {
     let [low, high] = TEMPERATURE_RANGE_K;
     let inside = (low..=high).contains(&temperature);
-    let allowed = || format!("{low} to {high} K (0 to 40 degC)");
+    let allowed = || format!("0 to 40 degC ({low} to {high} K)");
     Error::range_told_by(inside, "sea water temperature", temperature, "K", allowed)?;
 
     let saturation = water::saturation_pressure(temperature);
     let inside = (saturation..=PRESSURE_MAX_PA).contains(&pressure);
     let allowed = || {
         format!(
-            "from {saturation:.4e} Pa, at which water boils at {temperature} K, \
-         to {PRESSURE_MAX_PA:e} Pa absolute"
+            "from {saturation:.0} Pa, at which water boils at this temperature, \
+         to {PRESSURE_MAX_PA} Pa absolute"
         )
     };
     Error::range_told_by(inside, "sea water pressure", pressure, "Pa", allowed)?;

@@ -52,8 +52,8 @@ pub fn check(temperature: f64, pressure: f64) -> Result<()> {
     let inside = (saturation..=PRESSURE_MAX_PA).contains(&pressure);
     let allowed = || {
         format!(
-            "from saturation, {saturation:.4e} Pa at {temperature} K, below which water boils, \
-         to {PRESSURE_MAX_PA:e} Pa absolute"
+            "from saturation, {saturation:.0} Pa at this temperature, below which water boils, to \
+             {PRESSURE_MAX_PA} Pa absolute"
         )
     };
     Error::range_told_by(inside, "water pressure", pressure, "Pa", allowed)
@@ -66,7 +66,7 @@ pub fn check(temperature: f64, pressure: f64) -> Result<()> {
 pub fn check_temperature(temperature: f64) -> Result<()> {
     let [low, high] = TEMPERATURE_RANGE_K;
     let inside = (low..=high).contains(&temperature);
-    let allowed = || format!("{low} to {high} K (0 to 230 degC)");
+    let allowed = || format!("0 to 230 degC ({low} to {high} K)");
     Error::range_told_by(inside, "water temperature", temperature, "K", allowed)
 }
 

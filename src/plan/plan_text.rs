@@ -3,7 +3,7 @@
 use super::point_row::row_to_json;
 use super::{Plan, Point, Range, Target, Window};
 use crate::error::Result;
-use crate::uncertainty::{plain, rounded, rounded_pair};
+use crate::uncertainty::{counted, grouped, plain, rounded, rounded_pair};
 use crate::units::Unit;
 use crate::watch::{Watch, unwatched};
 use serde_json::{Value, json};
@@ -131,7 +131,7 @@ impl Plan {
                 let steps = expected.steps();
                 [
                     rounded(steps.mean_velocity, 3),
-                    format!("{:.2e}", steps.reynolds),
+                    grouped(steps.reynolds),
                     percent(u / conditions.volume_flow),
                 ]
             }
@@ -250,14 +250,14 @@ fn without_long_figures(words: &str) -> String {
 fn range_in_words(range: &Range, unit: &Unit) -> String {
     let flow = |si: f64| rounded(unit.from_si(si), 3);
     let mut text = format!(
-        "{} to {} {}, {} to {} m/s, Reynolds number {:.2e} to {:.2e}",
+        "{} to {} {}, {} to {} m/s, Reynolds number {} to {}",
         flow(range.lowest.volume_flow),
         flow(range.highest.volume_flow),
         unit.symbol,
         rounded(range.lowest.velocity, 3),
         rounded(range.highest.velocity, 3),
-        range.lowest.reynolds,
-        range.highest.reynolds,
+        grouped(range.lowest.reynolds),
+        grouped(range.highest.reynolds),
     );
     if !range.between.is_empty() {
         text += &format!("; between them: {}", range.between);
@@ -281,9 +281,9 @@ impl Target {
                 let changed = self.improvements.iter();
                 let changed = changed.filter(|i| i.least_effort.is_some_and(|s| s < 1.0));
                 format!(
-                    "target {wanted}: least effort {}, {} inputs improved",
+                    "target {wanted}: least effort {}, {} improved",
                     rounded(way.effort, 3),
-                    changed.count()
+                    counted(changed.count(), "input")
                 )
             }
             None => format!(

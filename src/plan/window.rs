@@ -100,8 +100,27 @@ impl Finding {
                 let own: Vec<&str> = codes.filter(|code| !always.contains(code)).collect();
                 own.join(", ")
             }
-            Finding::Refused(why) => why.to_string(),
+            Finding::Refused(why) => reason(why),
         }
+    }
+}
+
+/// Why there is no measurement beyond an edge. The value at the edge that was searched for is nobody's,
+/// so that it is left out.
+fn reason(error: &Error) -> String {
+    let context = error.context();
+    match (context.field, context.allowed) {
+        (Some(field), Some(allowed)) if context.found.is_some() => {
+            // degrees, and not the kelvin that stand beside them
+            let parts = allowed
+                .split_inclusive(" K)")
+                .map(|part| match part.rsplit_once(" (") {
+                    Some((before, kelvin)) if kelvin.ends_with(" K)") => before,
+                    _ => part,
+                });
+            format!("{field}: allowed: {}", parts.collect::<String>())
+        }
+        _ => error.to_string(),
     }
 }
 
@@ -245,7 +264,7 @@ fn temperatures(site: &Site) -> Option<Temperatures> {
                 Some(_) => outside = middle,
             }
         }
-        let why = refused(outside).map(|why| why.to_string());
+        let why = refused(outside).map(|why| reason(&why));
         (inside, why.unwrap_or_default())
     };
     let (lowest, below) = edge(first, first.checked_sub(1).and_then(|i| tried.get(i)));

@@ -23,6 +23,12 @@ pub(super) fn rounded_pair(estimate: f64, uncertainty: f64) -> (String, String) 
     uncertainty::rounded_pair(estimate, uncertainty)
 }
 
+/// A Reynolds number for people.
+#[pyfunction]
+pub(super) fn grouped(value: f64) -> String {
+    uncertainty::grouped(value)
+}
+
 /// As `rounded_pair` for an expanded uncertainty, which is rounded up.
 #[pyfunction]
 pub(super) fn rounded_pair_up(estimate: f64, expanded_uncertainty: f64) -> (String, String) {

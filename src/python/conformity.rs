@@ -277,9 +277,9 @@ impl SpecificRisks {
 
     fn __repr__(&self) -> String {
         format!(
-            "<SpecificRisks: consumer's {:.4e} if the item is accepted, producer's {:.4e} if it is \
-             rejected>",
-            self.0.consumers_risk, self.0.producers_risk
+            "<SpecificRisks: consumer's {} if the item is accepted, producer's {} if it is rejected>",
+            uncertainty::rounded(self.0.consumers_risk, 4),
+            uncertainty::rounded(self.0.producers_risk, 4)
         )
     }
 }
@@ -497,8 +497,11 @@ impl GlobalRisks {
 
     fn __repr__(&self) -> String {
         format!(
-            "<GlobalRisks: consumer's {:.4e}, producer's {:.4e}, accepted {:.4}, conforming {:.4}>",
-            self.0.consumers_risk, self.0.producers_risk, self.0.accepted, self.0.conforming
+            "<GlobalRisks: consumer's {}, producer's {}, accepted {:.4}, conforming {:.4}>",
+            uncertainty::rounded(self.0.consumers_risk, 4),
+            uncertainty::rounded(self.0.producers_risk, 4),
+            self.0.accepted,
+            self.0.conforming
         )
     }
 }

@@ -359,9 +359,9 @@ impl Input {
 
     fn __repr__(&self) -> String {
         format!(
-            "<Input {:e}, standard uncertainty {:e}, {}>",
-            self.0.estimate(),
-            self.0.standard_uncertainty(),
+            "<Input {}, standard uncertainty {}, {}>",
+            uncertainty::plain(self.0.estimate()),
+            uncertainty::plain(self.0.standard_uncertainty()),
             self.0.distribution().name()
         )
     }

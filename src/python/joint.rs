@@ -376,10 +376,10 @@ impl SecondOrder {
 
     fn __repr__(&self) -> String {
         format!(
-            "<SecondOrder: standard uncertainty {:e}, first order {:e}, bias {:e} {}, {}>",
-            self.standard_uncertainty(),
-            self.0.budget.result_shown().1,
-            self.bias(),
+            "<SecondOrder: standard uncertainty {}, first order {}, bias {} {}, {}>",
+            uncertainty::rounded(self.standard_uncertainty(), 3),
+            uncertainty::rounded(self.0.budget.result_shown().1, 3),
+            uncertainty::rounded(self.bias(), 2),
             self.unit(),
             if self.0.matters {
                 "matters"

@@ -78,6 +78,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(budget::rounded, module)?)?;
     module.add_function(wrap_pyfunction!(budget::rounded_pair, module)?)?;
     module.add_function(wrap_pyfunction!(budget::rounded_pair_up, module)?)?;
+    module.add_function(wrap_pyfunction!(budget::grouped, module)?)?;
     module.add_function(wrap_pyfunction!(budget::english_words, module)?)?;
     module.add_function(wrap_pyfunction!(budget::phrases_of, module)?)?;
     site::register(module)?;

@@ -310,11 +310,11 @@ impl Validation {
 
     fn __repr__(&self) -> String {
         format!(
-            "<Validation: {}, endpoints differ by {:.3e} and {:.3e}, tolerance {:.3e} {}>",
+            "<Validation: {}, endpoints differ by {} and {}, tolerance {} {}>",
             self.0.verdict_in_words(),
-            self.low_difference(),
-            self.high_difference(),
-            self.tolerance(),
+            uncertainty::rounded(self.low_difference(), 2),
+            uncertainty::rounded(self.high_difference(), 2),
+            uncertainty::plain(self.tolerance()),
             self.unit()
         )
     }

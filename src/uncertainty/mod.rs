@@ -39,7 +39,7 @@ pub(crate) use linear::by_rows;
 pub use model::{InputSet, MeasurementModel, Output};
 pub use numerical_tolerance::numerical_tolerance;
 pub use regression::{Prediction, StraightLine};
-pub use rounding::{dof_in_words, plain, rounded, rounded_pair, rounded_pair_up};
+pub use rounding::{counted, dof_in_words, grouped, plain, rounded, rounded_pair, rounded_pair_up};
 pub use second_order::{
     DirectionalDerivatives, SecondOrder, SecondOrderTerm, propagate_second_order, second_order,
 };

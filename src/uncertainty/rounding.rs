@@ -42,12 +42,52 @@ fn at_place(value: f64, place: i32) -> String {
     format!("{value:.*}", (-place).max(0) as usize)
 }
 
+/// Powers of ten as print has them: `8.6e-8` becomes 8.6 times ten with a superscript.
+fn printed(text: String) -> String {
+    let Some((mantissa, exponent)) = text.split_once('e') else {
+        return text;
+    };
+    let raised = |c: char| match c.to_digit(10) {
+        Some(digit) => ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'][digit as usize],
+        None => '⁻',
+    };
+    let power: String = exponent.chars().map(raised).collect();
+    // no line ends within a number
+    format!("{mantissa}{NO_BREAK}×{NO_BREAK}10{power}")
+}
+
+/// A space at which no line ends.
+const NO_BREAK: char = '\u{a0}';
+
 /// A number with the given count of significant digits.
 pub fn rounded(value: f64, digits: i32) -> String {
     if value == 0.0 || !value.is_finite() {
         return plain(value);
     }
-    at_place(value, last_place(value, digits))
+    printed(at_place(value, last_place(value, digits)))
+}
+
+/// A number without unit and without power of ten, with three significant digits and its thousands
+/// apart: Reynolds numbers.
+pub fn grouped(value: f64) -> String {
+    let rounded: f64 = format!("{value:.2e}").parse().unwrap_or(value);
+    if !(1e4..1e15).contains(&rounded.abs()) {
+        return plain(rounded);
+    }
+    let digits = format!("{:.0}", rounded.abs());
+    let mut text = if rounded < 0.0 { "-" } else { "" }.to_owned();
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i) % 3 == 0 {
+            text.push(NO_BREAK);
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// A count with what is counted: `1 row`, `12 rows`.
+pub fn counted(count: usize, one: &str) -> String {
+    format!("{count} {one}{}", if count == 1 { "" } else { "s" })
 }
 
 /// An estimate and its uncertainty: two significant digits for the uncertainty, the estimate to
@@ -57,7 +97,9 @@ pub fn rounded_pair(estimate: f64, uncertainty: f64) -> (String, String) {
         return (plain(estimate), plain(uncertainty));
     }
     let place = last_place(uncertainty, DIGITS);
-    (at_place(estimate, place), at_place(uncertainty, place))
+    [estimate, uncertainty]
+        .map(|v| printed(at_place(v, place)))
+        .into()
 }
 
 /// As [`rounded_pair`] for an expanded uncertainty, which is rounded up where the nearest number with
@@ -92,11 +134,11 @@ pub fn plain(value: f64) -> String {
     }
     if !value.is_finite() {
         return if value.is_nan() {
-            "NaN"
+            "no number"
         } else if value > 0.0 {
-            "inf"
+            "infinite"
         } else {
-            "-inf"
+            "-infinite"
         }
         .to_owned();
     }
@@ -110,12 +152,14 @@ pub fn plain(value: f64) -> String {
     } else {
         mantissa
     };
-    format!("{mantissa}{exponent}")
+    printed(format!("{mantissa}{exponent}"))
 }
 
-/// Degrees of freedom to one decimal, rounded down; `infinite` from 1e5 on.
+/// Degrees of freedom rounded down, to one decimal below 100; `infinite` from 1e5 on.
 pub fn dof_in_words(dof: f64) -> String {
-    if dof < 1e5 {
+    if (100.0..1e5).contains(&dof) {
+        format!("{:.0}", dof.floor())
+    } else if dof < 1e5 {
         plain((dof * 10.0).floor() / 10.0)
     } else {
         "infinite".to_owned()

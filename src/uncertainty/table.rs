@@ -1,6 +1,6 @@
 //! The budget as a table: rows of numbers, and text for people.
 
-use super::rounding::{dof_in_words, rounded, rounded_pair};
+use super::rounding::{dof_in_words, grouped, rounded, rounded_pair};
 use super::{Budget, BudgetLine};
 use crate::text::shown;
 use crate::units::Unit;
@@ -151,7 +151,7 @@ impl Budget {
         let line = |row: &TableRow| {
             let mut line = vec![shown(&row.component).into_owned()];
             line.extend(cells(row));
-            line.push(shown(&row.evidence).into_owned());
+            line.push(with_grouped_reynolds(&shown(&row.evidence)));
             line
         };
         self.rows(Units::Shown).iter().map(line).collect()
@@ -207,6 +207,22 @@ fn cells(row: &TableRow) -> [String; 9] {
         rounded(row.contribution.abs(), 2),
         percent(row.share),
     ]
+}
+
+/// Evidence that records hold as `Re = 6.90e5`, as people read it.
+fn with_grouped_reynolds(evidence: &str) -> String {
+    let mut parts = evidence.split("Re = ");
+    let mut text = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let own = |c: char| c.is_ascii_digit() || matches!(c, '.' | 'e');
+        let (number, rest) = part.split_at(part.find(|c| !own(c)).unwrap_or(part.len()));
+        let number = match number.parse() {
+            Ok(value) if number.contains('e') => grouped(value),
+            _ => number.to_owned(),
+        };
+        text += &format!("Re = {number}{rest}");
+    }
+    text
 }
 
 fn percent(share: f64) -> String {

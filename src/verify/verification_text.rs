@@ -4,7 +4,7 @@ use super::result::{OfQuantity, PointResult, RunResult, Scores};
 use super::{PointsModel, VerificationResult};
 use crate::error::Result;
 use crate::montecarlo::{IntervalKind, JointTrials};
-use crate::uncertainty::{dof_in_words, plain, rounded_pair};
+use crate::uncertainty::{counted, dof_in_words, plain, rounded_pair};
 use std::fmt::Write as _;
 
 /// What everybody must know who makes runs against a reference.
@@ -24,7 +24,10 @@ fn answer(scores: Option<Scores>, meter_factor: &OfQuantity) -> String {
     let one = |value: Option<f64>| value.map_or_else(|| "-".to_owned(), |v| format!("{v:+.2}"));
     match scores {
         Some(scores) => format!("E_n {}, zeta {}", one(scores.e_n), one(scores.zeta)),
-        None => format!("meter factor {:.5}", meter_factor.value),
+        None => {
+            let u = meter_factor.expanded_uncertainty;
+            format!("meter factor {}", rounded_pair(meter_factor.value, u).0)
+        }
     }
 }
 
@@ -59,13 +62,13 @@ impl VerificationResult {
         let (error, u) = percent(point.error.value, point.error.expanded_uncertainty);
         let dof = point.error.effective_dof.unwrap_or(f64::INFINITY);
         let mut text = format!(
-            "point {}, flow {} {}, {} runs, {} placements: error ({error} +/- {u}) %, coverage \
+            "point {}, flow {} {}, {}, {}: error ({error} +/- {u}) %, coverage \
              factor {:.2}, {} effective degrees of freedom, {}",
             point.point,
             self.flow(&point.flow),
             self.flow_unit.symbol,
-            point.runs.len(),
-            point.placements,
+            counted(point.runs.len(), "run"),
+            counted(point.placements, "placement"),
             point.error.coverage_factor,
             dof_in_words(dof),
             answer(point.scores, &point.meter_factor),

@@ -330,8 +330,8 @@ def test_status_and_signal_on_the_command_line(capsys, log_file, tmp_path):
     select = ["--status", "state=ok,0", "--signal", "quality=30", "--csv", out_file]
     status, out, _ = run(capsys, *zoned, *select)
     assert status == 0
-    assert "1 rows whose status was not asked for, not used" in out
-    assert "1 rows whose signal is too weak, not used" in out
+    assert "1 row whose status was not asked for, not used" in out
+    assert "1 row whose signal is too weak, not used" in out
     written = pd.read_csv(out_file)
     assert written["quality"][7] == 20.0
     assert written["volume_flow_m3_h"].isna().to_numpy().nonzero()[0].tolist() == [4, 7]

@@ -136,17 +136,17 @@ def test_the_numbers_are_those_of_the_evaluation(page, evaluation):
     # 3600 s in an hour, by hand
     u = evaluation.standard_uncertainty
     assert page.row("combined standard uncertainty") == [
-        f"{u:.2g} m\u00b3/h ({100 * evaluation.relative_standard_uncertainty:.2f} %)"
+        f"{u:.2g} m\u00b3/h ({100 * evaluation.relative_standard_uncertainty:.2g} %)"
     ]
     expanded = evaluation.expanded()
     assert page.row("coverage factor") == [f"{expanded.coverage_factor:.3f}"]
     assert page.row("expanded uncertainty") == [f"{expanded.expanded_uncertainty:.2g} m\u00b3/h"]
     low, high = evaluation.interval()
-    assert page.row("95 % coverage interval") == [f"{low:.1f} to {high:.1f} m\u00b3/h"]
+    assert page.row("95 % coverage interval") == [f"{low:.0f} to {high:.0f} m\u00b3/h"]
     steps = evaluation.steps
     assert page.row("axial spacing of the exit points") == [f"{1e3 * steps['spacing_m']:.1f} mm"]
     assert page.row("inside diameter") == [f"{1e3 * steps['inside_diameter_m']:.2f} mm"]
-    assert page.row("profile factor") == [f"{steps['profile_factor']:.5f}"]
+    assert page.row("profile factor") == [f"{steps['profile_factor']:.4f}"]
 
 
 def test_the_budget_is_there_line_by_line_with_its_evidence(page, evaluation):
@@ -190,7 +190,7 @@ def test_the_verification_is_there_with_its_decision(page, verification):
         assert float(row[3]) == pytest.approx(100 * point["error"], abs=0.05)
         assert float(row[4]) == pytest.approx(100 * point["error_expanded"], abs=0.05)
         assert row[5] == "-3.00 to +3.00"
-        assert row[7] == f"{point['meter_factor']:.5f}"
+        assert row[7] == f"{point['meter_factor']:.4f}"
         assert f"{point['point']}: {point['decision']}" in page.text
     assert " ".join(fd.verification.VERIFICATION_CAUTIONS.split()) in page.text
 

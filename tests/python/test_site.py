@@ -124,7 +124,7 @@ def test_figures_draw_on_the_axes_given(demo):
     assert plots.contributions(demo.budget, axes) is axes
     assert "(m\N{SUPERSCRIPT THREE}/h)" in axes.get_xlabel()
     labels = [label.get_text() for label in axes.get_yticklabels()]
-    assert labels[0].startswith("installation.factor")
+    assert labels[0].startswith("installation factor")
     drawn = plots.distribution(demo, demo.monte_carlo(trials=1000))
     assert "(m\N{SUPERSCRIPT THREE}/h)" in drawn.get_xlabel()
     plt.close("all")

@@ -333,7 +333,7 @@ class Tags(HTMLParser):
 
     def handle_starttag(self, tag, attrs):
         self.seen.add(tag)
-        if tag not in ("br", "meta"):
+        if tag not in ("br", "wbr", "meta"):
             self.open.append(tag)
 
     def handle_endtag(self, tag):

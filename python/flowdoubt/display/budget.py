@@ -60,9 +60,16 @@ def _tex(words: str) -> str:
     return r"\text{" + "".join(_TEX.get(letter, letter) for letter in words) + "}"
 
 
+_RAISED = str.maketrans(
+    "\u2070\u00b9\u00b2\u00b3\u2074\u2075\u2076\u2077\u2078\u2079\u207b", "0123456789-"
+)
+
+
 def _tex_number(number: str) -> str:
-    mantissa, _, exponent = number.partition("e")
-    return rf"{mantissa} \times 10^{{{exponent}}}" if exponent else mantissa
+    mantissa, _, power = number.replace("\N{NO-BREAK SPACE}", "").partition(
+        "\N{MULTIPLICATION SIGN}10"
+    )
+    return rf"{mantissa} \times 10^{{{power.translate(_RAISED)}}}" if power else mantissa
 
 
 def budget_latex(budget: _core.Budget) -> str:

@@ -53,7 +53,10 @@ def verification_html(result: _core.VerificationResult) -> str:
         answer = (
             (score(point["e_n"]), score(point["zeta"]), point["verdict"] or "")
             if scored
-            else (f"{point['meter_factor']:.5f}", point["decision"] or "")
+            else (
+                rounded_pair(point["meter_factor"], point["meter_factor_expanded"])[0],
+                point["decision"] or "",
+            )
         )
         cells = (
             point["point"],

@@ -77,5 +77,7 @@ def score(value: float | None) -> str:
 
 
 def dof(value: float) -> str:
-    """Return degrees of freedom, rounded down to one decimal."""
-    return "\N{INFINITY}" if value >= 1e5 else f"{math.floor(10 * value) / 10:g}"
+    """Return degrees of freedom, rounded down, to one decimal below 100."""
+    if value >= 1e5:
+        return "\N{INFINITY}"
+    return f"{math.floor(value)}" if value >= 100 else f"{math.floor(10 * value) / 10:g}"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from flowdoubt._core import InputError, RangeError
+from flowdoubt._core import InputError, RangeError, grouped
 from flowdoubt.display.language import Theirs, spoken
 from flowdoubt.plots.drawing import DARK, INK, LIGHT, axes_of, dimension, plain_frame
 
@@ -477,7 +477,7 @@ def profile_factor(evaluation: Evaluation, ax: Axes | None = None) -> Axes:
         markerfacecolor="white",
         markersize=6,
         capsize=4,
-        label=say("figures.operating_point", reynolds=f"{here:.3g}", factor=f"{factor:.4f}"),
+        label=say("figures.operating_point", reynolds=grouped(here), factor=f"{factor:.4f}"),
     )
     ax.set_xscale("log")
     ax.set_xlim(span[0], span[-1])

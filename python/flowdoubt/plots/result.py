@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flowdoubt._core import rounded
 from flowdoubt.display.language import Theirs, spoken
 from flowdoubt.display.words import unit_of
 from flowdoubt.edge.text import shown as shown_text
@@ -17,12 +18,6 @@ if TYPE_CHECKING:
     from flowdoubt._core import Budget, Evaluation, Trials
 
 _INK, _DARK, _LIGHT = "0.1", "0.35", "0.75"
-
-
-def _two_digits(value: float) -> str:
-    if 100 <= value < 1e6:
-        return f"{float(f'{value:.1e}'):.0f}"
-    return f"{value:#.2g}".rstrip(".")
 
 
 # of the combined standard uncertainty: what is less has no bar of its own
@@ -93,9 +88,7 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     ax.barh(position, bars, color=_DARK, height=0.62)
     for place, (bar, part) in enumerate(zip(bars, shares, strict=True)):
         ax.annotate(
-            say.number(
-                f"{_two_digits(bar)}  ({100 * part:.0f} %)" if part >= 0.005 else _two_digits(bar)
-            ),
+            say.number(f"{rounded(bar)}  ({100 * part:.0f} %)" if part >= 0.005 else rounded(bar)),
             (bar, place),
             xytext=(4, 0),
             textcoords="offset points",
@@ -106,7 +99,7 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     last = len(bars) + 0.3
     ax.barh([last], [combined], color="white", edgecolor=_INK, hatch="////", height=0.62)
     ax.annotate(
-        say.number(_two_digits(combined)),
+        say.number(rounded(combined)),
         (combined, last),
         xytext=(4, 0),
         textcoords="offset points",

@@ -39,18 +39,21 @@ class _Page:
         self.figures, self.tables = count(1), count(1)
 
     def paragraph(self, block: Paragraph) -> str:
-        words = escape(block.text)
+        words = _held(escape(block.text))
         return f"<p><strong>{words}</strong></p>" if block.strong else f"<p>{words}</p>"
 
     def notice(self, block: Notice) -> str:
-        texts = "".join(f"<p>{escape(text)}</p>" for text in block.texts)
+        texts = "".join(f"<p>{_held(escape(text))}</p>" for text in block.texts)
         return f'<div class="notice"><strong>{escape(block.heading)}</strong>{texts}</div>'
 
     def items(self, block: Items) -> str:
-        return f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in block.texts)}</ul>"
+        return f"<ul>{''.join(f'<li>{_held(escape(text))}</li>' for text in block.texts)}</ul>"
 
     def listing(self, block: Listing) -> str:
-        lines = "\n".join(map(escape, block.lines))
+        lines = "\n".join(
+            f'<code class="digest">{line}</code>' if _DIGEST.fullmatch(line) else escape(line)
+            for line in block.lines
+        )
         return f"<pre>{lines}</pre>"
 
     def table(self, block: Table) -> str:
@@ -136,7 +139,20 @@ def _cell(cell: Cell) -> str:
 
 def _breakable(text: str) -> str:
     """Return escaped text that may break within names."""
-    return re.sub(r"(?<=\w)([._])(?=[^\W\d])", r"\1<wbr>", escape(text))
+    return _held(re.sub(r"(?<=\w)([._])(?=[^\W\d])", r"\1<wbr>", escape(text)))
+
+
+# a number with its unit, and a power of ten
+_QUANTITY = re.compile(
+    r"[-+\u2212]?\d[\d.]*(?: (?:%|\N{DEGREE SIGN}C|\N{MICRO SIGN}?[smL]\b|ns|"
+    r"mm[\u00b2\u00b3]?(?:/s)?|m[\u00b2\u00b3]?(?:/[sh])?|L/(?:min|s|h)|K|bar|D)(?![\w/])|/\d+)"
+)
+_DIGEST = re.compile("[0-9a-f]{64}")
+
+
+def _held(page: str) -> str:
+    """Return escaped text whose numbers stay with their units at the end of a line."""
+    return _QUANTITY.sub(r'<span class="held">\g<0></span>', page)
 
 
 def _own_names(svg: str, prefix: str) -> str:

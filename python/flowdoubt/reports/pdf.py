@@ -15,7 +15,7 @@ from flowdoubt.reports.data import plain_data
 
 # what has no space for so many letters is given places to break at; the template sets them as a
 # space of no width, which is no character, so that what is copied is what was written
-_UNBROKEN = re.compile(r"\S{18,}")
+_UNBROKEN = re.compile(r"(?<!\S)(?![0-9a-f]{64}(?!\S))\S{18,}")
 # words of letters are hyphenated or fit, up to this length
 _WORD = re.compile(r"[^\W\d_]{1,40}[.,;:)]*")
 _BREAK = "\N{ZERO WIDTH SPACE}"

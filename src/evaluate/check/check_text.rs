@@ -36,12 +36,16 @@ impl SoundSpeedCheck {
             self.difference.estimate,
             self.difference.standard_uncertainty,
         );
+        let to_place = |speed: f64| match self.difference.standard_uncertainty {
+            0.0 => rounded(speed, 6),
+            u => rounded_pair(speed, u).0,
+        };
         message!(
             "checks.sound_speed",
             "sound speed of the liquid: measured {measured}, expected {expected}, difference \
              {difference} with standard uncertainty {u} ({standardised}): {judged}",
-            measured = format!("{:.2} m/s", self.measured),
-            expected = format!("{:.2} m/s", self.expected),
+            measured = format!("{} m/s", to_place(self.measured)),
+            expected = format!("{} m/s", to_place(self.expected)),
             difference = format!("{difference} m/s"),
             u = format!("{u} m/s"),
             standardised = in_uncertainties(self.standardised()),
@@ -68,7 +72,12 @@ impl SoundSpeedCheck {
             } else {
                 message!("checks.exact", "stated as exact")
             };
-            let shift = rounded(cause.shift, 2);
+            // a shift far below its uncertainty is none
+            let u = (cause.shift / cause.standard_uncertainties).abs();
+            let shift = match u.is_finite() && u > 0.0 {
+                true if cause.standard_uncertainties < 1.0 => rounded_pair(cause.shift, u).0,
+                _ => rounded(cause.shift, 2),
+            };
             let shift = match cause.unit.as_str() {
                 "1" => shift,
                 unit => format!("{shift} {unit}"),

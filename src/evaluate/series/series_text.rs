@@ -2,7 +2,7 @@
 
 use super::{PeriodTotal, Reason, Rejected, Series};
 use crate::error::{Result, shortened};
-use crate::uncertainty::{dof_in_words, plain, rounded, rounded_pair};
+use crate::uncertainty::{counted, dof_in_words, plain, rounded, rounded_pair};
 use std::collections::BTreeMap;
 use std::fmt::{self, Display, Formatter, Write as _};
 
@@ -146,44 +146,32 @@ impl Series {
     pub fn findings(&self) -> Vec<String> {
         let counts = &self.counts;
         let mut found = vec![format!(
-            "{} of {} rows used, usual step {}, rule {}",
+            "{} of {} used, usual step {}, rule {}",
             counts.used,
-            counts.rows,
+            counted(counts.rows, "row"),
             duration(self.usual_step),
             self.options.rule.name()
         )];
         for (count, words) in [
-            (counts.no_time, "rows without a time"),
-            (counts.not_a_number, "rows with a reading missing"),
-            (counts.duplicate, "rows with the time of another one"),
-            (counts.out_of_order, "rows whose time is out of order"),
-            (counts.status, "rows whose status was not asked for"),
-            (counts.signal, "rows whose signal is too weak"),
-            (counts.error_code, "rows with a code for an error"),
-            (counts.inconceivable, "rows with a reading beyond any meter"),
-            (counts.spike, "rows with a spike"),
-            (
-                counts.current_fault,
-                "rows with a current that tells a fault",
-            ),
-            (counts.counter_start, "rows with which a counter begins"),
-            (
-                counts.counter_reset,
-                "rows in which a counter had been reset",
-            ),
-            (
-                counts.skipped_period,
-                "rows off by whole periods of the carrier",
-            ),
-            (counts.velocity, "rows with a velocity beyond the limit"),
-            (
-                counts.sound_speed,
-                "rows with a sound speed beyond the limits",
-            ),
-            (counts.outside_model, "rows outside the model"),
+            (counts.no_time, "without a time"),
+            (counts.not_a_number, "with a reading missing"),
+            (counts.duplicate, "with the time of another one"),
+            (counts.out_of_order, "whose time is out of order"),
+            (counts.status, "whose status was not asked for"),
+            (counts.signal, "whose signal is too weak"),
+            (counts.error_code, "with a code for an error"),
+            (counts.inconceivable, "with a reading beyond any meter"),
+            (counts.spike, "with a spike"),
+            (counts.current_fault, "with a current that tells a fault"),
+            (counts.counter_start, "with which a counter begins"),
+            (counts.counter_reset, "in which a counter had been reset"),
+            (counts.skipped_period, "off by whole periods of the carrier"),
+            (counts.velocity, "with a velocity beyond the limit"),
+            (counts.sound_speed, "with a sound speed beyond the limits"),
+            (counts.outside_model, "outside the model"),
         ] {
             if count > 0 {
-                found.push(format!("{count} {words}, not used"));
+                found.push(format!("{} {words}, not used", counted(count, "row")));
             }
         }
         found.extend(self.by_status());
@@ -205,8 +193,8 @@ impl Series {
             ] {
                 if let [first, .., last] = rows[..] {
                     let zone = &clock.zone;
-                    let count = rows.len();
-                    found.push(format!("{count} rows {words} ({zone}), {first} to {last}"));
+                    let count = counted(rows.len(), "row");
+                    found.push(format!("{count} {words} ({zone}), {first} to {last}"));
                 }
             }
         }
@@ -224,18 +212,21 @@ impl Series {
                 }
             };
             let time = duration(self.gap_duration());
-            found.push(format!("{} gaps of {time} in all, {filled}", counts.gaps));
+            found.push(format!(
+                "{} of {time} in all, {filled}",
+                counted(counts.gaps, "gap")
+            ));
         }
         for (count, words) in [
             (
                 counts.below_cut_off,
-                "flow below the low-flow cut-off, which count as none",
+                "flow below the low-flow cut-off, taken as none",
             ),
             (counts.laminar, "laminar flow"),
             (counts.transition, "flow between laminar and turbulent"),
         ] {
             if count > 0 {
-                found.push(format!("{count} rows of {words}"));
+                found.push(format!("{} of {words}", counted(count, "row")));
             }
         }
         found

@@ -4,7 +4,7 @@ use super::rejected_rows::SuspectRows;
 use super::total::Scatter;
 use super::{Gap, Log, Times, faults};
 use crate::evaluate::{Channel, Warning};
-use crate::uncertainty::Budget;
+use crate::uncertainty::{Budget, counted};
 
 /// Share of the variance of the total from which it matters how well a scatter is known.
 const MATTERS: f64 = 0.01;
@@ -47,8 +47,9 @@ pub(super) fn warnings(
         };
         if saturated > 0 {
             let words = format!(
-                "{saturated} rows have a current below 3.8 mA or above 20.5 mA, where outputs stand \
-                 still (common practice): the flow lay beyond the span, and the total lacks some of it"
+                "{} with a current below 3.8 mA or above 20.5 mA, where outputs stand \
+                 still (common practice): the flow lay beyond the span, and the total lacks some of it",
+                counted(saturated, "row")
             );
             warnings.push(Warning::new("current-saturated", words));
         }
@@ -70,17 +71,17 @@ pub(super) fn warnings(
     }
     if suspect.periods > 0 {
         let words = format!(
-            "{} readings of the time difference lie whole periods of the carrier from the others; so \
-             many may be the course of the flow, and they are used: look at them, and check the signal",
-            suspect.periods
+            "{} of the time difference, whole periods of the carrier from the others; so many may \
+             be the course of the flow, and they are used: look at them, and check the signal",
+            counted(suspect.periods, "reading")
         );
         warnings.push(Warning::new("skipped-period", words));
     }
     if suspect.spikes > 0 {
-        let kept = suspect.spikes;
         let words = format!(
-            "{kept} readings stand out of those about them; so many are no faults but the course \
-             of the flow, and they are used: look at them"
+            "{} far from those about them; so many are no faults but the course of the flow, and \
+             they are used: look at them",
+            counted(suspect.spikes, "reading")
         );
         warnings.push(Warning::new("many-spikes", words));
     }
@@ -99,10 +100,13 @@ pub(super) fn calibration_warnings(beyond: [usize; 2], valid: usize) -> Vec<Warn
             "outside the Reynolds numbers of the in-situ calibration: its factor was not found there",
         ),
     ];
-    let counted = said.into_iter().zip(beyond).filter(|(_, rows)| *rows > 0);
-    counted
+    let found = said.into_iter().zip(beyond).filter(|(_, rows)| *rows > 0);
+    found
         .map(|((code, words), rows)| {
-            Warning::new(code, format!("{rows} of {valid} rows are {words}"))
+            Warning::new(
+                code,
+                format!("{rows} of {} are {words}", counted(valid, "row")),
+            )
         })
         .collect()
 }

@@ -132,6 +132,25 @@ fn escaped(words: &str) -> String {
     text
 }
 
+/// An equation in HTML, whose lines end after an operator and never within a number.
+fn breakable(equation: &str) -> String {
+    let mut text = String::with_capacity(2 * equation.len());
+    for word in equation.split_inclusive(['*', '/', ',', ' ']) {
+        let own = word.trim_end_matches(['*', '/', ',', ' ']);
+        let after = &word[own.len()..];
+        // a sign is where browsers end a line
+        text += &match own.contains('-') && own.contains(|c: char| c.is_ascii_digit()) {
+            true => format!("<span style=\"white-space:nowrap\">{}</span>", escaped(own)),
+            false => escaped(own),
+        };
+        text += after;
+        if !after.is_empty() && after != " " {
+            text += "<wbr>";
+        }
+    }
+    text
+}
+
 pub(super) fn fragment(sheet: &Worksheet) -> String {
     const HEADINGS: [&str; 7] = [
         "no.",
@@ -144,7 +163,7 @@ pub(super) fn fragment(sheet: &Worksheet) -> String {
     ];
     const WORDS: &str = "text-align:left;vertical-align:top";
     const NUMBER: &str = "text-align:right;vertical-align:top;white-space:nowrap";
-    const CODE: &str = "text-align:left;vertical-align:top;overflow-wrap:anywhere";
+    const UNIT: &str = "text-align:left;vertical-align:top;white-space:nowrap";
     let mut text = format!(
         "<p><b>Worksheet: {}</b><br>{}</p>\n<p><small>{HOW_TO}</small></p>\n",
         escaped(&sheet.site),
@@ -165,16 +184,16 @@ pub(super) fn fragment(sheet: &Worksheet) -> String {
         let how = if line.equation.is_empty() {
             String::new()
         } else if line.numbers == line.equation {
-            format!("<code>{}</code>", escaped(&equation(line)))
+            format!("<code>{}</code>", breakable(&equation(line)))
         } else {
-            let (equation, numbers) = (escaped(&equation(line)), escaped(&line.numbers));
+            let (equation, numbers) = (breakable(&equation(line)), breakable(&line.numbers));
             format!("<code>{equation}</code><br><code>{numbers}</code>")
         };
         let _ = writeln!(
             text,
             "<tr><td style=\"{NUMBER}\">{}</td><td style=\"{WORDS}\"><code>{}</code></td>\
-             <td style=\"{WORDS}\">{}</td><td style=\"{CODE}\">{how}</td>\
-             <td style=\"{NUMBER}\">{}</td><td style=\"{WORDS}\">{}</td>\
+             <td style=\"{WORDS}\">{}</td><td style=\"{WORDS}\">{how}</td>\
+             <td style=\"{NUMBER}\">{}</td><td style=\"{UNIT}\">{}</td>\
              <td style=\"{WORDS};min-width:12em\">{}</td></tr>",
             line.number,
             escaped(&line.symbol),

@@ -91,7 +91,7 @@ fn states_outside_the_correlations() {
         refused(293.15, 30.0, "mass of glycol in mass of solution");
         refused(293.15, -0.01, "glycol mass fraction: found -0.01");
         refused(293.15, f64::NAN, "glycol mass fraction: found NaN");
-        refused(373.16, 0.3, "to 373.15 K (100 degC)");
+        refused(373.16, 0.3, "to 100 degC (373.15 K)");
         refused(250.0, 0.3, "begins to freeze");
         refused(f64::NAN, 0.3, "glycol temperature: found NaN K");
     }

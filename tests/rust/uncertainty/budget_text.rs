@@ -4,8 +4,8 @@ use crate::published::{Sum, sum_of};
 use flowdoubt::montecarlo::{BlockModel, Interval, IntervalKind, MonteCarlo};
 use flowdoubt::scalar::Scalar;
 use flowdoubt::uncertainty::{
-    Distribution, Input, InputSet, MeasurementModel, Output, Shape, StraightLine, Units,
-    dof_in_words, plain, propagate, rounded, rounded_pair,
+    Distribution, Input, InputSet, MeasurementModel, Output, Shape, StraightLine, Units, counted,
+    dof_in_words, grouped, plain, propagate, rounded, rounded_pair,
 };
 use flowdoubt::units::Dimension;
 use flowdoubt::units::Unit;
@@ -28,28 +28,42 @@ fn numbers_are_rounded_as_the_guide_asks() {
     assert_eq!(pair(-7.0, 120.0), "-10 +- 120");
     assert_eq!(pair(0.0, 0.5), "0 +- 0.50");
     assert_eq!(pair(2.5, 0.0), "2.5 +- 0");
-    assert_eq!(pair(5.0e7, 2.3e5), "5.000e7 +- 230000");
+    assert_eq!(pair(5.0e7, 2.3e5), "5.000\u{a0}×\u{a0}10⁷ +- 230000");
     assert_eq!(pair(6_995_284.0, 130_000.0), "7000000 +- 130000");
     assert_eq!(pair(1_234_567.0, 12.0), "1234567 +- 12");
     // rounding up changes the number of digits
     assert_eq!(rounded(0.0996, 2), "0.10");
     assert_eq!(rounded(-0.001_234, 3), "-0.00123");
     assert_eq!(rounded(0.0, 2), "0");
-    assert_eq!(rounded(INF, 2), "inf");
+    assert_eq!(rounded(INF, 2), "infinite");
     for (value, text) in [
         (0.25, "0.25"),
         (1.0 / 3.0, "0.333333"),
-        (1e-9, "1e-9"),
-        (2.5e12, "2.5e12"),
-        (-INF, "-inf"),
-        (f64::NAN, "NaN"),
+        (1e-9, "1\u{a0}×\u{a0}10⁻⁹"),
+        (2.5e12, "2.5\u{a0}×\u{a0}10¹²"),
+        (-INF, "-infinite"),
+        (f64::NAN, "no number"),
         (100.0, "100"),
     ] {
         assert_eq!(plain(value), text);
     }
     assert_eq!(
-        (dof_in_words(16.79), dof_in_words(2e5)),
-        ("16.7".to_owned(), "infinite".to_owned())
+        [16.79, 2077.84, 2e5].map(dof_in_words),
+        ["16.7", "2077", "infinite"]
+    );
+    // three digits of a Reynolds number, its thousands apart
+    let reynolds = [60.64, 4044.7, 17_449.0, -689_800.0, 8.41e6];
+    let read = [
+        "60.6",
+        "4040",
+        "17\u{a0}400",
+        "-690\u{a0}000",
+        "8\u{a0}410\u{a0}000",
+    ];
+    assert_eq!(reynolds.map(grouped), read);
+    assert_eq!(
+        [0, 1, 2].map(|n| counted(n, "row")),
+        ["0 rows", "1 row", "2 rows"]
     );
 }
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flowdoubt._core import FlowdoubtError, rounded_pair
+from flowdoubt._core import FlowdoubtError, rounded, rounded_pair
 from flowdoubt.display.language import Theirs
 from flowdoubt.display.words import unit_of
 from flowdoubt.reports.blocks import Block, Group, Items, Paragraph, Section, Table
@@ -35,7 +35,7 @@ def checks(measured: Measured) -> Section:
             rows.append(
                 (
                     say.word(str(row["parameter"])),
-                    say.number(f"{row['programmed']:.6g}"),
+                    say.number(rounded(float(row["programmed"]), 6)),
                     say.number(surveyed),
                     say.number(u),
                     unit_of(str(row["unit"])),
@@ -76,8 +76,8 @@ def _reconciliation(measured: Measured) -> list[Block]:
         rows.append((named.get(name, name), *numbers, unit_of(units.get(name, ""))))
     words = say(
         "checks.reconciled",
-        chi_square=f"{found['chi_square']:.3g}",
-        probability=f"{found['probability']:.2g}",
+        chi_square=rounded(found["chi_square"], 3),
+        probability=rounded(found["probability"]),
     )
     table = Table(
         (

@@ -32,7 +32,7 @@ def sound_path(measured: Measured) -> Section:
     ]
     if placement is not None and placement["relative_sensitivity_1_m"] is not None:
         change = 1e-3 * placement["relative_sensitivity_1_m"]
-        words = say("path.flow_changes", change=f"{100 * change:+.3f} %")
+        words = say("path.flow_changes", change=f"{100 * change:+.2g} %")
         rows.append((say("path.more_spacing"), words))
     name = f"other_volume_flow_{suffix_of(evaluation.unit)}"
     other_flow = None if placement is None else placement[name]

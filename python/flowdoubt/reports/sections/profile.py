@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from flowdoubt import plots
+from flowdoubt._core import grouped, rounded
 from flowdoubt.reports.blocks import Block, Cell, Figure, Section, pairs
 from flowdoubt.reports.figures import svg_of
 from flowdoubt.reports.sections.measured import Measured
@@ -13,15 +14,15 @@ def velocity_profile(measured: Measured) -> Section:
     evaluation, say = measured.evaluation, measured.say
     steps = evaluation.steps
     found = [
-        ("reynolds", f"{steps['reynolds_number']:.4g}"),
-        ("roughness", f"{steps['relative_roughness']:.3g}"),
+        ("reynolds", grouped(steps["reynolds_number"])),
+        ("roughness", rounded(steps["relative_roughness"])),
         (
             "viscosity",
-            f"{1e6 * steps['kinematic_viscosity_m2_s']:.4g} mm\N{SUPERSCRIPT TWO}/s",
+            f"{rounded(1e6 * steps['kinematic_viscosity_m2_s'], 3)} mm\N{SUPERSCRIPT TWO}/s",
         ),
-        ("path_velocity", f"{steps['path_velocity_m_s']:.4g} m/s"),
-        ("factor", f"{steps['profile_factor']:.5f}"),
-        ("mean_velocity", f"{steps['mean_velocity_m_s']:.4g} m/s"),
+        ("path_velocity", f"{rounded(steps['path_velocity_m_s'], 4)} m/s"),
+        ("factor", f"{steps['profile_factor']:.4f}"),
+        ("mean_velocity", f"{rounded(steps['mean_velocity_m_s'], 4)} m/s"),
     ]
     rows: list[tuple[Cell, Cell]] = [
         (say(f"profile.{key}"), say.number(value)) for key, value in found

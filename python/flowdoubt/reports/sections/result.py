@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from math import isfinite
 
-from flowdoubt._core import rounded, rounded_pair, rounded_pair_up, site_of
+from flowdoubt._core import grouped, rounded, rounded_pair, rounded_pair_up, site_of
 from flowdoubt.display.language import Theirs
-from flowdoubt.display.words import percent
+from flowdoubt.display.words import to_place
 from flowdoubt.reports.blocks import Block, Cell, Notice, Paragraph, Section, pairs
 from flowdoubt.reports.sections.head import INSTRUMENTS
 from flowdoubt.reports.sections.measured import Measured, freedom, headline, percent_of
@@ -39,7 +39,7 @@ def what_was_measured(measured: Measured) -> Section:
     regime = say(
         "what.regime_and_reynolds",
         regime=Theirs(say.word(evaluation.regime)),
-        reynolds=f"{steps['reynolds_number']:.3g}",
+        reynolds=grouped(steps["reynolds_number"]),
     )
     rows.append((say("what.regime"), regime))
     return Section(say("what.heading"), [pairs(rows)])
@@ -51,10 +51,12 @@ def result(measured: Measured) -> Section:
     budget = evaluation.budget
     expanded = evaluation.expanded()
     estimate, u = rounded_pair(*budget.result())
-    low, high = (measured.flow(end) for end in evaluation.interval())
+    low, high = (to_place(end, budget.result()[1]) for end in evaluation.interval())
     steps = evaluation.steps
     relative = evaluation.relative_standard_uncertainty
-    of_flow = f" ({percent(relative, 2)})" if isfinite(relative) else ""
+    of_flow = f" ({rounded(100 * relative)} %)" if isfinite(relative) else ""
+    # the bore has a part in it that is as large
+    spread = relative if isfinite(relative) else 0.01
     p = percent_of(expanded.coverage_probability)
     rows: list[tuple[Cell, Cell]] = [
         (say("result.flow"), f"{estimate} {unit}"),
@@ -66,7 +68,10 @@ def result(measured: Measured) -> Section:
             say("result.interval", p=p),
             say("words.range", low=low, high=f"{high} {unit}"),
         ),
-        (say("result.mean_velocity"), f"{steps['mean_velocity_m_s']:.4g} m/s"),
+        (
+            say("result.mean_velocity"),
+            f"{to_place(steps['mean_velocity_m_s'], spread * steps['mean_velocity_m_s'])} m/s",
+        ),
     ]
     rows = [(name, say.number(str(value))) for name, value in rows]
     blocks: list[Block] = [pairs(rows)]

@@ -84,7 +84,7 @@ def verification_section(result: VerificationResult, say: Language, note: str = 
                 else (
                     _limit(say, row, "permissible", None),
                     _limit(say, row, "acceptance", needed),
-                    say.number(f"{row['meter_factor']:.5f}"),
+                    say.number(rounded_pair(row["meter_factor"], row["meter_factor_expanded"])[0]),
                 )
             ),
         )

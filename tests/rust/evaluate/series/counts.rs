@@ -145,7 +145,7 @@ fn a_reset_is_said_and_a_roll_over_goes_on() {
     assert_eq!((reset.counts.counter_reset, reset.gaps.len()), (1, 1));
     let words = reset.in_words().expect("words");
     assert!(
-        words.contains("1 rows in which a counter had been reset, not used"),
+        words.contains("1 row in which a counter had been reset, not used"),
         "{words}"
     );
     assert!(words.contains("it was reset"), "{words}");
