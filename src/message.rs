@@ -10,6 +10,8 @@ use std::sync::Arc;
 pub enum Told {
     /// A number with or without its unit, the same in every language but for its signs.
     Number(String),
+    /// A Reynolds number, which records hold with three digits and a power of ten.
+    Reynolds(f64),
     /// A word of ours, one of a few, which has a name in each language.
     Word(&'static str),
     /// An input, by its path in the site file.
@@ -28,6 +30,7 @@ impl Told {
     fn words(&self) -> Cow<'_, str> {
         match self {
             Told::Number(text) | Told::Input(text) | Told::Theirs(text) => text.into(),
+            Told::Reynolds(value) => format!("{value:.2e}").into(),
             Told::Word(word) | Told::Key(word) => (*word).into(),
             Told::Said(message) => message.words().into(),
             Told::Joined(each, between) => {

@@ -123,6 +123,7 @@ __all__ = [
     "glycol_freezing_temperature",
     "grubbs_critical_value",
     "inch_fraction",
+    "grouped",
     "installation",
     "intermittency",
     "kit_list",

@@ -1,7 +1,7 @@
 //! The uncertainty of the velocity profile, as inputs of the budget.
 
 use crate::error::Result;
-use crate::message::{Message, message};
+use crate::message::{Message, Told, message};
 use crate::model::{Choices, Intermediates, Quantity};
 use crate::profile::{
     Regime, TRANSITION_REYNOLDS, TRANSITION_REYNOLDS_LIMITS, beam_half_width, entrance_half_width,
@@ -64,7 +64,7 @@ impl Site {
         let choices = self.skeleton.choices();
         let uncertainty = ProfileUncertainty::at(choices, &steps, self.developing_run(&steps));
         let reynolds = steps.reynolds;
-        let at = format!("{reynolds:.2e}");
+        let at = Told::Reynolds(reynolds);
         let law = message!(
             "evidence.law",
             "residuals against measured profiles at Re = {reynolds}; {law}",

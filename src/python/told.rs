@@ -2,6 +2,7 @@
 
 use crate::evaluate::Warning;
 use crate::message::{Message, Told};
+use crate::uncertainty::grouped;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList, PyTuple};
 
@@ -38,6 +39,7 @@ pub(super) fn messages<'py>(
 pub(super) fn of<'py>(py: Python<'py>, told: &Told) -> PyResult<Bound<'py, PyTuple>> {
     match told {
         Told::Number(text) => ("number", text).into_pyobject(py),
+        Told::Reynolds(value) => ("number", grouped(*value)).into_pyobject(py),
         Told::Word(word) => ("word", word).into_pyobject(py),
         Told::Input(path) => ("input", path).into_pyobject(py),
         Told::Key(key) => ("key", key).into_pyobject(py),
