@@ -129,7 +129,7 @@ def test_plain_numbers_are_refused_where_text_with_a_unit_is_meant(site, ask):
 def test_the_figure_of_a_plan_takes_a_temperature_as_the_plan_shows_it(site):
     plan = site.plan(["200 m3/h", "900 m3/h"], ["8 degC", "59 degF"])
     ax = fd.plots.uncertainty_against_flow(plan, temperature="15 degC")
-    assert "15 degC" in ax.get_title(loc="left")
+    assert "15 \N{DEGREE SIGN}C" in ax.get_title(loc="left")
     with pytest.raises(fd.InputError, match=r"found 288\.15; allowed: 8 degC, 15 degC"):
         fd.plots.uncertainty_against_flow(plan, temperature=288.15)
 

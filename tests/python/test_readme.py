@@ -36,7 +36,8 @@ def workplace(tmp_path, monkeypatch):
     for name, sign in (("a", 1), ("b", -1), ("a2", 1)):
         own = readings[["time_difference_ns"]] * sign
         own.to_csv(f"{name}.csv", index=False)
-    readings.to_csv("log.csv", index=False)
+    for name in ("log.csv", "readings.csv"):
+        readings.to_csv(name, index=False)
     readings.assign(state="ok", quality=70).to_csv("log_with_states.csv", index=False)
     text = (DEMO / "site.toml").read_text()
     Path("site.toml").write_text(text)

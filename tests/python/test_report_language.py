@@ -119,7 +119,7 @@ def test_sentences_are_the_same_as_those_of_the_core(evaluation, trials, site):
     assert [say.told(told) for told in evaluation._mounting_advice_told()] == list(
         evaluation.mounting_advice
     )
-    evidence = evaluation.budget.columns()["evidence"]
+    evidence = [line[-1] for line in evaluation.budget.rounded_lines()]
     said = [say.told(told) for told in evaluation.budget._evidence_told()]
     assert said == [words.replace(" deg;", "\u00b0;") for words in evidence]
     check = evaluation.sound_speed_check()

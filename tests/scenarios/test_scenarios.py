@@ -5,6 +5,7 @@ A plastic pipe of DN 80 with glycol, a lined sea-water intake of DN 600, a coppe
 tell to a few per cent.
 """
 
+import re
 import tomllib
 from math import asin, log10, pi, radians, sin, tan
 from pathlib import Path
@@ -208,3 +209,28 @@ def test_exports_and_figures(day, tmp_path):
     ax = fd.plots.contributions(evaluation.budget)
     fd.plots.save(ax, tmp_path / "budget.pdf", width="column")
     plt.close(ax.figure)
+
+
+# What nobody should have to read: powers of ten, numbers that are none, more digits than are known.
+UNREADABLE = {
+    "power of ten": re.compile(r"\d[eE][-+]?\d"),
+    "no number": re.compile(r"\b(inf|nan|None)\b"),
+    "one of many": re.compile(r"\b1 (rows|readings|inputs|trials)\b"),
+    "too many digits": re.compile(r"\b(?=[\d.]{9,})0*\.?0*[1-9]\.?(?:\d\.?){8,}\b"),
+}
+
+
+def test_what_is_printed_can_be_read(day):
+    site, *_, evaluation = day
+    told = {
+        "evaluation": evaluation.in_words(),
+        "page": re.sub(r"<[^>]*>", " ", evaluation._repr_html_()),
+        "site": re.sub(r"<[^>]*>", " ", site._repr_html_()),
+    }
+    found = {
+        (place, what): match[0]
+        for place, text in told.items()
+        for what, pattern in UNREADABLE.items()
+        if (match := pattern.search(text))
+    }
+    assert found == {}
