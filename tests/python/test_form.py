@@ -145,6 +145,22 @@ def test_without_anywidget_the_state_is_a_page(form, monkeypatch):
     assert "39.6 deg" in bundle["text/html"]
 
 
+def test_a_notebook_gets_the_page_before_the_entries(form, monkeypatch):
+    """What shows a saved notebook would prefer a view that it cannot run."""
+    display = pytest.importorskip("IPython.display")
+    pytest.importorskip("anywidget")
+    shown = []
+    monkeypatch.setattr(display, "display", lambda bundle, raw: shown.append(bundle))
+    form._ipython_display_()
+    still, live = shown
+    assert set(still) == {"text/plain", "text/html"}
+    assert set(live) == {"application/vnd.jupyter.widget-view+json"}
+    # the entries hide the page by its name
+    name = form._widget.state["name"]
+    assert f'data-flowdoubt-form="{name}"' in still["text/html"]
+    form._widget.close()
+
+
 def test_with_anywidget_there_are_entries_beside_the_page(form):
     pytest.importorskip("anywidget")
     bundle = form._repr_mimebundle_()
@@ -171,7 +187,8 @@ def test_what_a_user_wrote_is_no_markup(site):
 
 PAGE = """<!doctype html><html lang="en"><meta charset="utf-8">
 <meta name="viewport" content="width=device-width"><title>form</title>
-<link rel="stylesheet" href="form.css"><body><main id="place"></main>
+<link rel="stylesheet" href="form.css"><body>
+<div id="still">page of the state</div><main id="place"></main>
 <script type="module">
 import form from "./form.js";
 const state = await (await fetch("state")).json();
@@ -188,6 +205,7 @@ const model = {
     for (const call of listeners) call();
   },
 };
+document.getElementById("still").dataset.flowdoubtForm = state.name;
 form.render({ model, el: document.getElementById("place") });
 // a notebook takes keys for its shortcuts
 document.addEventListener("keydown", (event) => event.preventDefault());
@@ -266,6 +284,8 @@ def test_in_a_browser_an_entry_changes_the_uncertainty(site, form, tmp_path):
 
     with served(view(form)) as address, Browser() as browser:
         browser.open(address, "window.ready === true")
+        still = "getComputedStyle(document.getElementById('still')).display"
+        assert browser.run(still) == "none"
         headline = "document.querySelector('.fd-headline').innerText"
         assert browser.run(headline) == site.evaluate(READINGS).headline
         # by the keyboard: the text of an uncertainty

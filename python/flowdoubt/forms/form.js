@@ -163,6 +163,11 @@ function render({ model, el }) {
 
   model.on("change:state", update);
   update();
+  // the page for where nothing runs
+  const name = model.get("state").name;
+  for (const still of document.querySelectorAll(`[data-flowdoubt-form="${name}"]`)) {
+    still.style.display = "none";
+  }
   return () => model.off("change:state", update);
 }
 

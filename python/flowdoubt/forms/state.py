@@ -59,6 +59,7 @@ class Form:
         self._at = ""
         self._listeners: list[Callable[[], None]] = []
         self._widget: Any = None
+        self._name = f"{id(self):x}"
         self._result = self._evaluated(site, self._foreseen)
 
     @property
@@ -233,6 +234,7 @@ class Form:
                 else:
                     part["rungs"] = kept
         return {
+            "name": self._name,
             "title": self._site.name,
             "headline": self._result["headline"],
             "sections": sections,
@@ -283,7 +285,24 @@ class Form:
         return str(paths[0])
 
     def _repr_html_(self) -> str:
-        return form_html(self._state())
+        page = form_html(self._state())
+        # the view with entries hides it by this name
+        return f'<div data-flowdoubt-form="{self._name}">{page}</div>'
+
+    def _ipython_display_(self) -> None:
+        """Show the page of the state, and after it the entries, which take its place.
+
+        What shows a saved notebook prefers a view that it cannot run to a page beside it.
+        """
+        from IPython.display import display
+
+        show: Any = display
+        bundle = self._repr_mimebundle_()
+        live = {kind: own for kind, own in bundle.items() if not kind.startswith("text/")}
+        still = {kind: own for kind, own in bundle.items() if kind not in live}
+        show(still, raw=True)
+        if live:
+            show(live, raw=True)
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, Any]:
         """Return the form with entries, and a page of its state for where nothing runs."""
