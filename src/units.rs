@@ -171,7 +171,14 @@ impl Unit {
         }
         let kept = UNITS.iter().find(|u| u.symbol == self.si_symbol);
         let Some(kept) = kept else {
-            return Err(Error::unknown_name(field, symbol, &[&self.symbol]));
+            return Err(match self.symbol.as_ref() {
+                "" => Error::Conflict {
+                    field: field.to_owned(),
+                    found: symbol.to_owned(),
+                    allowed: "none, since the result has no unit".to_owned(),
+                },
+                own => Error::unknown_name(field, symbol, &[own]),
+            });
         };
         let unit = match symbol {
             "SI" => kept.dimension.si_unit(),

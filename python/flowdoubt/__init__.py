@@ -10,7 +10,7 @@ Examples
 >>> site = fd.Site.load("notebooks/demo/site.toml")
 >>> evaluation = site.evaluate("notebooks/demo/readings.csv")
 >>> print(evaluation.budget.result_in_words)
-volume flow: 1044 m3/h, combined standard uncertainty 15 m3/h, effective degrees of freedom 2077.8
+volume flow: 1044 m3/h, combined standard uncertainty 15 m3/h, effective degrees of freedom 2077
 
 One rule for units: the number of a result stands beside its unit, in that unit
 (``evaluation.estimate`` with ``evaluation.unit``), or its name ends in its unit (``spacing_m``);

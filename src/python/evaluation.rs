@@ -20,7 +20,7 @@ use crate::evaluate as core;
 use crate::montecarlo::{Adaptive, Interval, IntervalKind, LowDiscrepancy};
 use crate::uncertainty;
 use crate::units::{Dimension, quantity};
-use numpy::{PyArray1, PyReadonlyArray1, ToPyArray};
+use numpy::{AllowTypeChange, PyArray1, PyArrayLike1, ToPyArray};
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict, PyTuple, PyType};
 use std::sync::Arc;
@@ -359,7 +359,7 @@ impl Evaluation {
     fn profile_factor_at<'py>(
         &self,
         py: Python<'py>,
-        reynolds: PyReadonlyArray1<'py, f64>,
+        reynolds: PyArrayLike1<'py, f64, AllowTypeChange>,
     ) -> PyResult<(Array<'py>, Array<'py>)> {
         let reynolds = reynolds.as_array();
         let at = reynolds.iter().map(|re| self.0.profile_factor_at(*re));
@@ -399,7 +399,7 @@ impl Evaluation {
     fn velocity_at<'py>(
         &self,
         py: Python<'py>,
-        radius: PyReadonlyArray1<'py, f64>,
+        radius: PyArrayLike1<'py, f64, AllowTypeChange>,
     ) -> PyResult<Array<'py>> {
         let radius = radius.as_array();
         let found = radius.iter().map(|r| self.0.velocity_at(*r));

@@ -7,7 +7,7 @@ use crate::error::{Error, Result};
 use crate::montecarlo::{self, SobolIndex};
 use crate::uncertainty::{self, Output};
 use crate::units::Unit;
-use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
+use numpy::{AllowTypeChange, PyArray1, PyArray2, PyArrayLike1, PyReadonlyArray1, ToPyArray};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -182,7 +182,7 @@ impl EllipsoidalRegion {
     /// >>> region = both.ellipsoidal_region(0.95)
     /// >>> region.contains(np.array([3.0, 2.5]))
     /// False
-    fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> PyResult<bool> {
+    fn contains(&self, y: PyArrayLike1<'_, f64, AllowTypeChange>) -> PyResult<bool> {
         Ok(self.0.contains(&point_in(&self.1, &y)?))
     }
 
@@ -255,7 +255,7 @@ impl RectangularRegion {
     /// >>> region = both.rectangular_region(0.95)
     /// >>> region.contains(np.array([3.0, 2.5]))
     /// True
-    fn contains(&self, y: PyReadonlyArray1<'_, f64>) -> PyResult<bool> {
+    fn contains(&self, y: PyArrayLike1<'_, f64, AllowTypeChange>) -> PyResult<bool> {
         Ok(self.0.contains(&point_in(&self.1, &y)?))
     }
 

@@ -10,14 +10,13 @@ use super::watched::watched;
 use crate::error::{Error, Result};
 use crate::montecarlo::{self, MonteCarlo};
 use crate::verify as core;
-use numpy::{PyArray1, PyArray2, PyReadonlyArray1, ToPyArray};
+use numpy::{AllowTypeChange, PyArray1, PyArray2, PyArrayLike1, ToPyArray};
 use pyo3::exceptions::PyIndexError;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
 use std::path::PathBuf;
 
 type Array<'py> = Bound<'py, PyArray1<f64>>;
-type Argument<'py> = PyReadonlyArray1<'py, f64>;
 
 pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add("VERIFICATION_CAUTIONS", core::VERIFICATION_CAUTIONS)?;
@@ -488,7 +487,7 @@ impl VerificationResult {
     fn line_at<'py>(
         &self,
         py: Python<'py>,
-        flow: Argument<'py>,
+        flow: PyArrayLike1<'py, f64, AllowTypeChange>,
     ) -> PyResult<Option<(Array<'py>, Array<'py>)>> {
         let Some(line) = self.0.line else {
             return Ok(None);

@@ -195,7 +195,19 @@ const WORDS: [usize; 3] = [0, 3, 4];
 
 /// The cells of a row, rounded: standard uncertainties to two digits (JCGM 100:2008, 7.2.6).
 fn cells(row: &TableRow) -> [String; 9] {
-    let (estimate, u) = rounded_pair(row.estimate, row.standard_uncertainty);
+    // below the last digit of the result and of its own estimate there is rounding alone
+    let is_rounding = |part: f64| part.abs() < 1e-15;
+    let without_effect = row.relative_contribution.is_some_and(is_rounding);
+    let noise = is_rounding(row.standard_uncertainty / row.estimate.abs().max(1.0));
+    let u = match without_effect && noise {
+        true => 0.0,
+        false => row.standard_uncertainty,
+    };
+    let contribution = match without_effect {
+        true => 0.0,
+        false => row.contribution.abs(),
+    };
+    let (estimate, u) = rounded_pair(row.estimate, u);
     [
         shown(&row.input).into_owned(),
         estimate,
@@ -204,7 +216,7 @@ fn cells(row: &TableRow) -> [String; 9] {
         row.distribution.to_owned(),
         dof_in_words(row.dof.unwrap_or(f64::INFINITY)),
         rounded(row.sensitivity, 3),
-        rounded(row.contribution.abs(), 2),
+        rounded(contribution, 2),
         percent(row.share),
     ]
 }

@@ -95,8 +95,11 @@ def outcome(entry, arguments):
     ]
     try:
         entry(*positional, **arguments)
-    except (fd.FlowdoubtError, TypeError):
+    except fd.FlowdoubtError:
         return None
+    except TypeError as error:
+        # of making an object Python tells
+        return None if isinstance(entry, type) else error
     except IndexError as error:
         # the number of a point or run that there is not
         return None if "; allowed: " in str(error) else error

@@ -393,7 +393,7 @@ def test_the_figure_stacks_the_components_up_to_the_uncertainty(site):
     ]
     uncertainties = [p["relative_expanded_uncertainty"] for p in plan.points[:12]]
     assert max(tops) == pytest.approx(100 * max(uncertainties), rel=1e-9)
-    assert "m3/h" in ax.get_xlabel()
+    assert "m\N{SUPERSCRIPT THREE}/h" in ax.get_xlabel()
     words = [text.get_text() for text in ax.get_legend().get_texts()]
     for label in ["2 traverses (reflected)", "1 traverse (direct)", "no measurement possible"]:
         assert label in words

@@ -12,10 +12,20 @@ FloatArray: TypeAlias = NDArray[np.float64]
 FloatOrArray: TypeAlias = float | FloatArray
 
 
+def _numbers(given: ArrayLike) -> FloatArray:
+    """Return an array of numbers: text and None are none, though numpy would read them so."""
+    whole = np.asarray(given)
+    if whole.dtype.kind in "OSUV" and any(
+        each is None or isinstance(each, (str, bytes)) for each in whole.ravel()
+    ):
+        raise TypeError(f"found {given!r:.60}, in which something is text or None")
+    return whole.astype(np.float64)
+
+
 def flattened(*arguments: ArrayLike) -> tuple[list[FloatArray], tuple[int, ...]]:
     """Broadcast arguments against each other; return flat copies and the common shape."""
     try:
-        arrays = np.broadcast_arrays(*(np.asarray(a, dtype=np.float64) for a in arguments))
+        arrays = np.broadcast_arrays(*map(_numbers, arguments))
     except (TypeError, ValueError) as error:
         # numpy says which shape or value does not fit
         raise _core.InputError(f"arguments: not numbers that fit together ({error})") from None

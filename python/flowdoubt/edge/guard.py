@@ -9,6 +9,7 @@ with what happened as its cause.
 from __future__ import annotations
 
 import inspect
+import re
 import reprlib
 from collections.abc import Callable
 from functools import wraps
@@ -18,8 +19,8 @@ from typing import Any
 from flowdoubt._core import FlowdoubtError
 from flowdoubt.edge.errors import refuse
 
-# what arguments of another kind lead to; a TypeError has its words already
-_MISFITS = (AttributeError, LookupError, OverflowError, RecursionError, ValueError)
+# what arguments of another kind lead to
+_MISFITS = (*(AttributeError, LookupError, OverflowError, RecursionError, TypeError, ValueError),)
 
 
 def _shown(value: Any) -> str:
@@ -27,6 +28,12 @@ def _shown(value: Any) -> str:
     if value is None or isinstance(value, (bool, int, float, str, bytes)):
         return reprlib.repr(value)
     return type(value).__name__
+
+
+def _described(function: Any, name: str) -> str:
+    """Return the first line of what the docstring says of a parameter."""
+    found = re.search(rf"^{name}\n +(.+)$", inspect.getdoc(function) or "", re.MULTILINE)
+    return found[1].rstrip(".,;:") if found else ""
 
 
 def _misfit(name: str, function: Any, args: Any, kwargs: Any, error: Exception) -> FlowdoubtError:
@@ -39,8 +46,11 @@ def _misfit(name: str, function: Any, args: Any, kwargs: Any, error: Exception) 
         arguments = {key: own for key, own in bound.arguments.items() if key not in ("self", "cls")}
         found = ", ".join(f"{key}={_shown(value)}" for key, value in arguments.items())
         kinds = {key: bound.signature.parameters[key].annotation for key in arguments}
-        stated = (f"{key}: {kind}" for key, kind in kinds.items() if kind is not inspect._empty)
-        allowed = ", ".join(stated)
+        told = {
+            key: _described(function, key) if kind is inspect._empty else kind
+            for key, kind in kinds.items()
+        }
+        allowed = ", ".join(f"{key}: {words}" for key, words in told.items() if words)
     allowed = allowed or f"what help(flowdoubt.{name}) says"
     what = str(error).encode("ascii", "backslashreplace").decode()
     return refuse(
@@ -50,6 +60,16 @@ def _misfit(name: str, function: Any, args: Any, kwargs: Any, error: Exception) 
         value=found,
         allowed=allowed,
     )
+
+
+def _takes(function: Any, args: Any, kwargs: Any) -> bool:
+    try:
+        inspect.signature(function).bind(*args, **kwargs)
+    except TypeError:
+        return False
+    except ValueError:
+        pass
+    return True
 
 
 def guarded(name: str, function: Callable[..., Any]) -> Callable[..., Any]:
@@ -64,6 +84,8 @@ def guarded(name: str, function: Callable[..., Any]) -> Callable[..., Any]:
         except _MISFITS as error:
             if "allowed: " in str(error):
                 raise  # our own words, such as those of an index
+            if isinstance(error, TypeError) and not _takes(function, args, kwargs):
+                raise  # an argument too many or too few, of which Python tells
             raise _misfit(name, function, args, kwargs, error) from error
 
     return call

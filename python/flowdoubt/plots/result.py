@@ -9,6 +9,7 @@ import numpy as np
 from flowdoubt._core import rounded
 from flowdoubt.display.language import Theirs, spoken
 from flowdoubt.display.words import unit_of
+from flowdoubt.edge.errors import refuse
 from flowdoubt.edge.text import shown as shown_text
 from flowdoubt.plots.drawing import axes_of, plain_frame
 
@@ -44,6 +45,8 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
 
     Raises
     ------
+    InputError
+        A number of inputs below 1.
     ModuleNotFoundError
         Without the package matplotlib.
 
@@ -56,6 +59,9 @@ def contributions(budget: Budget, ax: Axes | None = None, *, most: int = 10) -> 
     >>> type(ax).__name__
     'Axes'
     """
+    if not isinstance(most, int) or isinstance(most, bool) or most < 1:
+        allowed = "a whole number, 1 or above"
+        raise refuse(f"most: found {most!r}; allowed: {allowed}", field="most", allowed=allowed)
     say = spoken()
     columns = budget.columns()
     names = [

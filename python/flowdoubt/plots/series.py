@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from flowdoubt.edge.arrays import FloatArray
+from flowdoubt.edge.errors import refuse
 from flowdoubt.plots.drawing import axes_of, plain_frame
 
 if TYPE_CHECKING:
@@ -190,6 +191,10 @@ def period_totals(series: Series, ax: Axes | None = None) -> Axes:
     """
     ax = axes_of(ax, 7.0, 3.6)
     columns = series.periods()
+    if not columns["period"]:
+        allowed = 'a series that was evaluated with period="day", "week" or "month"'
+        message = f"series: found no calendar periods; allowed: {allowed}"
+        raise refuse(message, code="missing", field="series", allowed=allowed)
     labels, volume, _, _, expanded, _, availability = (np.asarray(c) for c in columns.values())
     places = np.arange(len(labels))
     whole = volume / availability

@@ -118,6 +118,25 @@ fn a_budget_is_a_table_in_either_unit() {
 }
 
 #[test]
+fn what_is_rounding_alone_is_none() {
+    let of = |name: &str, estimate: f64, u: f64| {
+        Input::with_standard_uncertainty(name, estimate, u, INF).expect(name)
+    };
+    let inputs = InputSet::independent(vec![of("a", 5.0, 0.1), of("b", 0.0, 3.4e-22)]);
+    let budget = propagate(&Sum, &inputs.expect("inputs"))
+        .expect("budget")
+        .remove(0);
+    let lines = budget.rounded_lines();
+    assert_eq!((lines[1][3].as_str(), lines[1][8].as_str()), ("0", "0"));
+    // a charge is small, and is no rounding
+    let inputs = InputSet::independent(vec![of("a", 1.6e-19, 1e-22), of("b", 0.0, 3.4e-22)]);
+    let budget = propagate(&Sum, &inputs.expect("inputs"))
+        .expect("budget")
+        .remove(0);
+    assert_ne!(budget.rounded_lines()[1][3], "0");
+}
+
+#[test]
 fn names_are_read_and_refused() {
     assert_eq!(Shape::from_name("arcsine", "x"), Ok(Shape::Arcsine));
     assert_eq!(Shape::from_name("rectangular", "x"), Ok(Shape::Rectangular));
