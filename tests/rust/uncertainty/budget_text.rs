@@ -122,14 +122,24 @@ fn what_is_rounding_alone_is_none() {
     let of = |name: &str, estimate: f64, u: f64| {
         Input::with_standard_uncertainty(name, estimate, u, INF).expect(name)
     };
-    let inputs = InputSet::independent(vec![of("a", 5.0, 0.1), of("b", 0.0, 3.4e-22)]);
+    let inputs = InputSet::independent(vec![
+        of("a", 5.0, 0.1),
+        of("b", 0.0, 3.4e-22),
+        of("c", 0.0, 0.0),
+        of("d", 0.0, 0.0),
+    ]);
     let budget = propagate(&Sum, &inputs.expect("inputs"))
         .expect("budget")
         .remove(0);
     let lines = budget.rounded_lines();
     assert_eq!((lines[1][3].as_str(), lines[1][8].as_str()), ("0", "0"));
     // a charge is small, and is no rounding
-    let inputs = InputSet::independent(vec![of("a", 1.6e-19, 1e-22), of("b", 0.0, 3.4e-22)]);
+    let inputs = InputSet::independent(vec![
+        of("a", 1.6e-19, 1e-22),
+        of("b", 0.0, 3.4e-22),
+        of("c", 0.0, 0.0),
+        of("d", 0.0, 0.0),
+    ]);
     let budget = propagate(&Sum, &inputs.expect("inputs"))
         .expect("budget")
         .remove(0);
