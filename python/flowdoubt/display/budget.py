@@ -8,9 +8,9 @@ from flowdoubt.display import html
 from flowdoubt.display.words import dof, named_inputs, unit_of
 from flowdoubt.edge.text import escape
 
-# Heading and style of each column.
+# Heading and style of each column; words of inputs may wrap, or a narrow screen shows nothing else.
 _COLUMNS = (
-    ("input", html.NAME),
+    ("input", f"{html.WORDS};min-width:10em"),
     ("estimate", html.NUMBER),
     ("standard uncertainty", html.NUMBER),
     ("unit", html.NAME),

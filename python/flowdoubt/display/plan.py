@@ -131,7 +131,7 @@ def comparison_html(comparison: _core.PlanComparison) -> str:
 
 
 _IMPROVEMENTS = (
-    ("input", html.NAME),
+    ("input", f"{html.WORDS};min-width:10em"),
     ("share", html.NUMBER),
     ("standard uncertainty now", html.NUMBER),
     ("alone", html.NUMBER),

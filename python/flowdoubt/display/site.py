@@ -10,7 +10,7 @@ from flowdoubt.display.words import named
 from flowdoubt.edge.text import small_print
 
 _STATED_COLUMNS = (
-    ("input", html.NAME),
+    ("input", f"{html.WORDS};min-width:10em"),
     ("estimate", html.NUMBER),
     ("standard uncertainty", html.NUMBER),
     ("unit", html.NAME),
