@@ -21,7 +21,7 @@ pub struct Phrase {
 }
 
 /// Words of terms, and of what else is no quantity of a site or a reference.
-const OTHERS: [(&str, &str); 18] = [
+const OTHERS: [(&str, &str); 20] = [
     ("series.counting", "counts at the ends of a stretch"),
     ("series.low_flow_cut_off", "flow below the low-flow cut-off"),
     ("point.repeatability", "repeatability of the runs"),
@@ -43,6 +43,8 @@ const OTHERS: [(&str, &str); 18] = [
     ("of.placement", "placement {}"),
     ("of.placements", "placements {}"),
     ("of.point", "flow point {}"),
+    ("of.first", "first flow"),
+    ("of.second", "second flow"),
 ];
 
 /// Words of the layers, which have no place in [`Quantity::ALL`].
@@ -84,9 +86,15 @@ fn numbered(part: &str) -> (&str, &str) {
     within.unwrap_or((part, ""))
 }
 
-/// The run, placement or flow point to which an input belongs, and the rest of its name. Names of
+/// The run, placement, flow point or side of a difference to which an input belongs, and the rest of its name. Names of
 /// placements and points are the user's own.
 fn place_and_rest(name: &str) -> (Option<Phrase>, &str) {
+    for side in ["first", "second"] {
+        let rest = name.strip_prefix(side).and_then(|rest| rest.strip_prefix('.'));
+        if let Some(rest) = rest {
+            return (Phrase::of(&format!("of.{side}"), ""), rest);
+        }
+    }
     let place = name.split_once("].").and_then(|(place, rest)| {
         let (kind, number) = place.split_once('[')?;
         let phrase = Phrase::of(&format!("of.{kind}"), number)?;

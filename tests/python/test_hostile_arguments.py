@@ -162,3 +162,28 @@ def test_errors_of_our_own_making_stay_as_they_are():
     with pytest.raises(fd.ModelError) as raised:
         fd.propagate(broken, {"a": fd.normal(1.0, 0.1)})
     assert isinstance(raised.value.__cause__, KeyError)
+
+
+@pytest.mark.parametrize("given", ["20", None, ["20"], [None, 290.0]])
+def test_text_and_none_are_no_numbers(given):
+    """Though numpy reads them as numbers."""
+    with pytest.raises(fd.InputError, match="not numbers"):
+        fd.water.density(given)
+
+
+def test_lists_are_taken_where_arrays_are():
+    evaluation = fd.Site.load(DEMO / "site.toml").evaluate(DEMO / "readings.csv")
+    assert evaluation.velocity_at([0.0]).shape == (1,)
+    assert evaluation.profile_factor_at([100_000, 1e6])[0].shape == (2,)
+    both = fd.propagate(lambda x: {"a": x["a"], "b": x["b"]}, dict.fromkeys("ab", fd.normal(1, 1)))
+    assert both.ellipsoidal_region(0.95).contains([1, 1.5])
+
+
+def test_the_error_says_what_a_parameter_is():
+    evaluation = fd.Site.load(DEMO / "site.toml").evaluate(DEMO / "readings.csv")
+    with pytest.raises(fd.InputError, match=r"found coverage_probability='95 %'.*From above 0"):
+        evaluation.expanded("95 %")
+    with pytest.raises(fd.InputError, match=r"most: found -1; allowed: a whole number, 1"):
+        fd.plots.contributions(evaluation.budget, most=-1)
+    with pytest.raises(TypeError, match="unexpected keyword"):
+        evaluation.expanded(probability=0.95)

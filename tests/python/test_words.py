@@ -24,6 +24,7 @@ def _budgets() -> list[fd.Budget]:
         evaluation.budget,
         series.total,
         site.plan(["100 m3/h"], temperatures=["10 degC"]).budget(0),
+        fd.difference(evaluation, evaluation, same="meter").budget,
         *points,
     ]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flowdoubt import _core
 from flowdoubt._core import CAUTIONS, rounded_pair
 from flowdoubt.display import html
-from flowdoubt.display.words import unit_of
+from flowdoubt.display.words import named_inputs, unit_of
 from flowdoubt.edge.text import escape, small_print
 
 # as many as tell what a difference rests on
@@ -46,11 +46,11 @@ def _contributions(budget: _core.Budget) -> str:
     """Return the inputs from which most of the uncertainty of the difference comes."""
     columns = budget.columns()
     ranked = sorted(
-        zip(columns["input"], columns["share"], strict=True), key=lambda line: -abs(line[1])
+        zip(named_inputs(budget), columns["share"], strict=True), key=lambda line: -abs(line[1])
     )
-    heading = html.heading((("from", html.NAME), ("share of the variance", html.NUMBER)))
+    heading = html.heading((("from", html.WORDS), ("share of the variance", html.NUMBER)))
     rows = [
-        html.row((html.cell(str(name), html.NAME), html.cell(f"{100 * share:.1f} %", html.NUMBER)))
+        html.row((html.cell(name, html.WORDS), html.cell(f"{100 * share:.1f} %", html.NUMBER)))
         for name, share in ranked[:_MOST]
         if abs(share) >= 0.0005
     ]
