@@ -154,7 +154,8 @@ def test_a_notebook_gets_the_page_before_the_entries(form, monkeypatch):
     form._ipython_display_()
     still, live = shown
     assert set(still) == {"text/plain", "text/html"}
-    assert set(live) == {"application/vnd.jupyter.widget-view+json"}
+    assert set(live) == {"application/vnd.jupyter.widget-view+json", "text/html"}
+    assert live["text/html"] == ""
     # the entries hide the page by its name
     name = form._widget.state["name"]
     assert f'data-flowdoubt-form="{name}"' in still["text/html"]

@@ -302,7 +302,8 @@ class Form:
         still = {kind: own for kind, own in bundle.items() if kind not in live}
         show(still, raw=True)
         if live:
-            show(live, raw=True)
+            # nothing to be seen where the page is all there is
+            show(live | {"text/html": ""}, raw=True)
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, Any]:
         """Return the form with entries, and a page of its state for where nothing runs."""
