@@ -90,7 +90,9 @@ fn numbered(part: &str) -> (&str, &str) {
 /// placements and points are the user's own.
 fn place_and_rest(name: &str) -> (Option<Phrase>, &str) {
     for side in ["first", "second"] {
-        let rest = name.strip_prefix(side).and_then(|rest| rest.strip_prefix('.'));
+        let rest = name
+            .strip_prefix(side)
+            .and_then(|rest| rest.strip_prefix('.'));
         if let Some(rest) = rest {
             return (Phrase::of(&format!("of.{side}"), ""), rest);
         }
